@@ -90,21 +90,38 @@ func (c *curve) at(turns float64) float64 {
 // volts: the turns times the flux's rate with the wheel's angle. An approaching
 // tooth drives it positive, so that it falls through zero at the tooth's middle.
 func (s *Sensor) emfCurve() *curve {
-	rimMM := math.Pi * s.DiameterMM
-	all := s.bumps()
-	sign := 1.0
+	bumps := s.bumps()
+	alone := s.alone(bumps)
+	scale := s.LinkageVS * math.Pi * s.DiameterMM
 	if s.Slotted {
-		sign = -1
+		scale = -scale
 	}
 	return newCurve(func(turn float64) float64 {
 		sum := 0.0
-		for _, b := range all {
-			d := turn - b.atTurn
-			d -= math.Round(d)
-			sum += b.share * slope(d*rimMM, b.widthMM, s.poleMM(), b.gapMM)
+		for i, b := range bumps {
+			sum += b.share * alone[i].at(turn-b.atTurn)
 		}
-		return sign * s.LinkageVS * rimMM * sum
+		return scale * sum
 	})
+}
+
+// alone gives for each bump the slope that it makes by itself, per millimetre;
+// equal bumps share the work.
+func (s *Sensor) alone(bumps []bump) []*curve {
+	type kind struct{ widthMM, gapMM float64 }
+	made := map[kind]*curve{}
+	curves := make([]*curve, len(bumps))
+	rimMM := math.Pi * s.DiameterMM
+	for i, b := range bumps {
+		k := kind{b.widthMM, b.gapMM}
+		if made[k] == nil {
+			made[k] = newCurve(func(turn float64) float64 {
+				return slope((turn-math.Round(turn))*rimMM, b.widthMM, s.poleMM(), b.gapMM)
+			})
+		}
+		curves[i] = made[k]
+	}
+	return curves
 }
 
 // levelCurve is the state of a switching sensor, 1 in front of a tooth and 0

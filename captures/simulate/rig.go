@@ -48,7 +48,7 @@ func (r *Rig) check() error {
 
 // stepsPerDetail is how finely the coil is stepped through the shortest feature
 // of the wave at the highest speed.
-const stepsPerDetail = 24
+const stepsPerDetail = 20
 
 // stepsPerSample is the number of steps of the coil in one sample.
 func (r *Rig) stepsPerSample() int {

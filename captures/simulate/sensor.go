@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 
@@ -16,8 +17,8 @@ type ShortTooth struct {
 // Sensor is one wheel with its sensor, and what disturbs its wires. Lengths of
 // 0 stand for the usual: see the fields.
 type Sensor struct {
-	Name  string         `json:"name"` // captures.Crank or captures.Cam
-	Wheel captures.Wheel `json:"-"`
+	Name  string         `json:"name"`   // captures.Crank or captures.Cam
+	Wheel captures.Wheel `json:"-"`      // its text when written
 	OnCam bool           `json:"on_cam"` // the wheel turns once in two turns of the crank
 	AtDeg float64        `json:"at_deg"` // crank degrees of the wheel's place 0
 
@@ -50,6 +51,17 @@ type Sensor struct {
 	Dropouts []Window `json:"dropouts,omitempty"` // the sensor's signal is lost
 	CrossS   float64  `json:"cross_s"`            // cross-talk: seconds times the rate of change of the other sensors' voltage
 	Recorder Recorder `json:"recorder"`
+}
+
+// MarshalJSON writes the sensor with its wheel as text and the places of the
+// teeth.
+func (s Sensor) MarshalJSON() ([]byte, error) {
+	type plain Sensor
+	return json.Marshal(struct {
+		Wheel  string    `json:"wheel"`
+		Places []float64 `json:"places_turns"`
+		plain
+	}{s.Wheel.String(), s.places(), plain(s)})
 }
 
 // pitchMM is the regular distance of teeth along the rim; 0 for a wheel by
