@@ -50,7 +50,7 @@ func (p *problem) result(u float64) (Result, error) {
 	}
 	r := Result{
 		Linear:    append([]float64(nil), p.linear...),
-		Theta:     p.model.theta(u),
+		Theta:     p.axis.theta(u),
 		SSE:       sse,
 		DF:        p.used - p.model.parameters(),
 		Residuals: p.residuals(),
@@ -85,8 +85,8 @@ func (p *problem) thetaDetermined(u float64) bool {
 	}
 	p.differentiate(u)
 	change := p.project()
-	edge := 1e-9 * (p.hi - p.lo)
-	return u > p.lo+edge && u < p.hi-edge && change > hardlyAnswers*length && finite(change)
+	edge := 1e-9 * (p.axis.hi - p.axis.lo)
+	return u > p.axis.lo+edge && u < p.axis.hi-edge && change > hardlyAnswers*length && finite(change)
 }
 
 // unscaled is (JᵀJ)⁻¹ = R⁻¹R⁻ᵀ, in θ instead of u.
@@ -109,7 +109,7 @@ func (p *problem) unscaled(theta float64, held bool) [][]float64 {
 		}
 	}
 	if free > p.model.Columns {
-		scale := p.model.thetaPerU(theta)
+		scale := p.axis.thetaPerU(theta)
 		last := free - 1
 		for i := range free {
 			cov[i][last] *= scale
@@ -197,11 +197,12 @@ func (r Result) Predict(m Model, count int) []Prediction {
 		gradient[i] = make([]float64, size)
 	}
 	if m.searched() && !r.AtEdge {
-		s := m.stencil(m.coordinate(r.Theta))
+		axis := m.axis()
+		s := axis.stencil(axis.coordinate(r.Theta))
 		for k, node := range s.node {
-			evaluate(m.theta(node))
+			evaluate(axis.theta(node))
 			for i := range count {
-				gradient[i][size-1] += s.weight[k] * value(i) / m.thetaPerU(r.Theta)
+				gradient[i][size-1] += s.weight[k] * value(i) / axis.thetaPerU(r.Theta)
 			}
 		}
 	}

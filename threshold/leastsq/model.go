@@ -34,10 +34,6 @@ type Model struct {
 	Log bool
 }
 
-// scanSteps is the number of steps in which the range of θ is scanned. A valley
-// of the profile narrower than a step can be overlooked.
-const scanSteps = 60
-
 func (m Model) searched() bool { return m.Lo < m.Hi }
 
 // parameters counts the linear ones and θ where it is searched.
@@ -60,71 +56,6 @@ func (m Model) check() error {
 		return fmt.Errorf("theta range starts at %v; want above 0 to search in ln θ", m.Lo)
 	}
 	return nil
-}
-
-// The search runs in u, which is θ or ln θ.
-
-func (m Model) ends() (lo, hi float64) {
-	if m.Log && m.searched() {
-		return math.Log(m.Lo), math.Log(m.Hi)
-	}
-	return m.Lo, m.Hi
-}
-
-// theta inverts u; the ends come back exactly, whatever the logarithm rounds.
-func (m Model) theta(u float64) float64 {
-	lo, hi := m.ends()
-	switch {
-	case u <= lo:
-		return m.Lo
-	case u >= hi:
-		return m.Hi
-	case m.Log:
-		return min(max(math.Exp(u), m.Lo), m.Hi)
-	}
-	return u
-}
-
-func (m Model) coordinate(theta float64) float64 {
-	if m.Log && m.searched() {
-		return math.Log(theta)
-	}
-	return theta
-}
-
-// thetaPerU is dθ/du.
-func (m Model) thetaPerU(theta float64) float64 {
-	if m.Log {
-		return theta
-	}
-	return 1
-}
-
-// A stencil differentiates along u: Σ weight·f(node) is df/du.
-type stencil struct {
-	node, weight [4]float64
-}
-
-// stencil is the central difference of fourth order, its points a small part of
-// a scan step apart. It stays inside the range: narrower near an end, one-sided
-// at it.
-func (m Model) stencil(u float64) stencil {
-	lo, hi := m.ends()
-	h := (hi - lo) / scanSteps / 64
-	if room := min(u-lo, hi-u) / 2; room >= h/16 {
-		h = min(h, room)
-		return stencil{
-			node:   [4]float64{u - 2*h, u - h, u + h, u + 2*h},
-			weight: [4]float64{1 / (12 * h), -8 / (12 * h), 8 / (12 * h), -1 / (12 * h)},
-		}
-	}
-	if u-lo > hi-u {
-		h = -h
-	}
-	return stencil{
-		node:   [4]float64{u, u + h, u + 2*h, u + 3*h},
-		weight: [4]float64{-11 / (6 * h), 18 / (6 * h), -9 / (6 * h), 2 / (6 * h)},
-	}
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -9,7 +9,7 @@ import (
 // linear part is solved. One is made per fit; evaluating it allocates nothing.
 type problem struct {
 	model      Model
-	lo, hi     float64 // ends of the range, in u
+	axis       axis
 	y          []float64
 	rootWeight []float64
 	used       int // observations with a weight
@@ -66,10 +66,10 @@ func allocate(m Model, n int) *problem {
 	rows := make([][]float64, 3*k+1)
 	p := &problem{
 		model:      m,
+		axis:       m.axis(),
 		rootWeight: cut(n), offset: cut(n), resid: cut(n), slope: cut(n), linear: cut(k),
 		columns: rows[:k:k], q: rows[k : 2*k : 2*k], r: rows[2*k:],
 	}
-	p.lo, p.hi = m.ends()
 	for j := range k {
 		p.columns[j], p.q[j] = cut(n), cut(n)
 	}
@@ -93,7 +93,7 @@ func (p *problem) design(u float64) {
 	for _, c := range p.columns {
 		clear(c)
 	}
-	p.model.At(p.model.theta(u), p.offset, p.columns)
+	p.model.At(p.axis.theta(u), p.offset, p.columns)
 }
 
 // evaluate solves the linear part at u and returns the weighted sum of squares,
@@ -144,8 +144,9 @@ func (p *problem) solve() bool {
 			return false
 		}
 		p.r[j][j] = rest
+		unit := 1 / rest
 		for i := range a {
-			a[i] /= rest
+			a[i] *= unit
 		}
 		p.linear[j] = dot(a, p.resid)
 		subtract(p.resid, p.linear[j], a)
@@ -162,7 +163,7 @@ func (p *problem) solve() bool {
 // differentiate fills slope at the u evaluated last. It leaves offset and
 // columns as they are at another u.
 func (p *problem) differentiate(u float64) {
-	s := p.model.stencil(u)
+	s := p.axis.stencil(u)
 	clear(p.slope)
 	for k, node := range s.node {
 		p.design(node)

@@ -26,7 +26,7 @@ func Profile(m Model, y, weights []float64, theta float64) (Point, error) {
 	if !(theta >= m.Lo && theta <= m.Hi) {
 		return Point{}, fmt.Errorf("profile: theta is %v; want %v to %v", theta, m.Lo, m.Hi)
 	}
-	point := p.point(m.coordinate(theta))
+	point := p.point(p.axis.coordinate(theta))
 	if math.IsInf(point.SSE, 1) {
 		return Point{}, fmt.Errorf("profile at theta %v: %w", theta, ErrSingular)
 	}
@@ -61,12 +61,12 @@ type node struct{ u, sse float64 }
 // profileNodes are the scanned points and the bottoms of the lowest valleys.
 func (p *problem) profileNodes() []node {
 	if !p.model.searched() {
-		return []node{{p.lo, p.evaluate(p.lo)}}
+		return []node{{p.axis.lo, p.evaluate(p.axis.lo)}}
 	}
 	scan := p.scan()
 	nodes := make([]node, 0, scanSteps+1+valleys)
 	for i, sse := range scan {
-		nodes = append(nodes, node{p.scanned(i), sse})
+		nodes = append(nodes, node{p.axis.scanned(i), sse})
 	}
 	for _, i := range lowestValleys(scan[:]) {
 		u, sse := p.descend(scan[:], i)
@@ -134,5 +134,5 @@ func (p *problem) crossing(inside, outside, most float64) float64 {
 
 func (p *problem) point(u float64) Point {
 	sse := p.evaluate(u)
-	return Point{Theta: p.model.theta(u), SSE: sse, Linear: slices.Clone(p.linear)}
+	return Point{Theta: p.axis.theta(u), SSE: sse, Linear: slices.Clone(p.linear)}
 }

@@ -11,10 +11,10 @@ const valleys = 4
 // search returns the u with the least sum of squares.
 func (p *problem) search() float64 {
 	if !p.model.searched() {
-		return p.lo
+		return p.axis.lo
 	}
 	scan := p.scan()
-	best, least := p.lo, math.Inf(1)
+	best, least := p.axis.lo, math.Inf(1)
 	for _, i := range lowestValleys(scan[:]) {
 		u, sse := p.descend(scan[:], i)
 		if sse < least {
@@ -28,11 +28,11 @@ func (p *problem) search() float64 {
 // searches the whole range when that valley has moved away.
 func (p *problem) searchNear(u float64) float64 {
 	if !p.model.searched() {
-		return p.lo
+		return p.axis.lo
 	}
-	step := (p.hi - p.lo) / scanSteps
+	step := p.axis.step()
 	left, right := u-step, u+step
-	if left <= p.lo || right >= p.hi {
+	if left <= p.axis.lo || right >= p.axis.hi {
 		return p.search()
 	}
 	if near, sse := p.refine(left, u, right); near > left+step/2 && near < right-step/2 && finite(sse) {
@@ -43,16 +43,9 @@ func (p *problem) searchNear(u float64) float64 {
 
 func (p *problem) scan() (sse [scanSteps + 1]float64) {
 	for i := range sse {
-		sse[i] = p.evaluate(p.scanned(i))
+		sse[i] = p.evaluate(p.axis.scanned(i))
 	}
 	return sse
-}
-
-func (p *problem) scanned(i int) float64 {
-	if i == scanSteps {
-		return p.hi
-	}
-	return p.lo + (p.hi-p.lo)*float64(i)/scanSteps
 }
 
 // lowestValleys lists the points lower than the one before and no higher than
@@ -77,11 +70,11 @@ func lowestValleys(sse []float64) []int {
 
 // descend finds the bottom of the valley around scanned point i.
 func (p *problem) descend(scan []float64, i int) (u, sse float64) {
-	left, right := p.scanned(max(i-1, 0)), p.scanned(min(i+1, scanSteps))
-	u = p.scanned(i)
+	left, right := p.axis.scanned(max(i-1, 0)), p.axis.scanned(min(i+1, scanSteps))
+	u = p.axis.scanned(i)
 	if i == 0 || i == scanSteps {
 		p.evaluate(u)
-		if step, _ := p.step(u); u+step <= p.lo || u+step >= p.hi {
+		if step, _ := p.step(u); u+step <= p.axis.lo || u+step >= p.axis.hi {
 			return u, scan[i]
 		}
 	} else {
@@ -90,7 +83,7 @@ func (p *problem) descend(scan []float64, i int) (u, sse float64) {
 	u, sse = p.refine(left, u, right)
 	// A valley floor of rounding errors can leave the refined point no better.
 	if sse > scan[i]*(1+1e-12) {
-		return p.scanned(i), scan[i]
+		return p.axis.scanned(i), scan[i]
 	}
 	return u, sse
 }
@@ -122,7 +115,10 @@ func (p *problem) step(u float64) (step, curvature float64) {
 // secants where two points give one, Gauss-Newton steps otherwise, halving the
 // bracket when a step would leave it.
 func (p *problem) refine(left, u, right float64) (at, sse float64) {
-	tiny := 1e-14 * max(math.Abs(u), right-left)
+	// Secants converge so fast that behind a step this small the next one would
+	// be lost in rounding.
+	const lastStep = 1e-9
+	width := right - left
 	var lastU, lastDescent float64
 	for k := range 60 {
 		sse = p.evaluate(u)
@@ -138,15 +134,16 @@ func (p *problem) refine(left, u, right float64) (at, sse float64) {
 				step = descent / bend
 			}
 		}
-		lastU, lastDescent = u, descent
-		next := u + step
-		if math.Abs(step) <= tiny || right-left <= tiny {
+		if step == 0 || right-left <= 1e-15*width {
 			return u, sse
 		}
+		next := u + step
 		if !(next > left && next < right) {
 			next = left + (right-left)/2
+		} else if k > 0 && math.Abs(step) <= lastStep*width {
+			return next, p.evaluate(next)
 		}
-		u = next
+		lastU, lastDescent, u = u, descent, next
 	}
 	return u, p.evaluate(u)
 }
