@@ -1,6 +1,10 @@
 package threshold
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures"
+)
 
 // maxRipple is the largest speed ripple reckoned with: a cranking engine's
 // slowest instant is then 0.4 of its mean.
@@ -15,21 +19,38 @@ type ripple struct {
 	crankingRPM float64
 }
 
-func (r ripple) at(rpm float64) float64 {
-	if rpm <= 0 {
-		return math.Min(r.atCranking, maxRipple)
+// newRipple takes the stated ripple, else the largest measured while cranking,
+// else the one assumed.
+func newRipple(readings []captures.Reading, o Options) (r ripple, known bool) {
+	r = ripple{atCranking: DefaultRipple, crankingRPM: o.CrankingRPM}
+	if o.CrankingRipple.Known {
+		r.atCranking = o.CrankingRipple.Value
+		return r, true
 	}
+	for _, reading := range readings {
+		if !reading.Ripple.Known || reading.RPM <= 0 || reading.RPM > 1.5*o.CrankingRPM {
+			continue
+		}
+		atCranking := math.Min(reading.Ripple.Value/r.relative(reading.RPM), maxRipple)
+		if !known || atCranking > r.atCranking {
+			r.atCranking, known = atCranking, true
+		}
+	}
+	return r, known
+}
+
+// relative is the ripple at a speed ÷ the one at cranking speed.
+func (r ripple) relative(rpm float64) float64 {
 	exponent := 1.5
 	if rpm < r.crankingRPM {
 		exponent = 0.5
 	}
-	return math.Min(r.atCranking*math.Pow(r.crankingRPM/rpm, exponent), maxRipple)
+	return math.Pow(r.crankingRPM/rpm, exponent)
 }
 
-// scaledTo returns the ripple at cranking speed that would show as measured at
-// rpm.
-func (r ripple) scaledTo(measured, rpm float64) float64 {
-	unit := ripple{atCranking: 1, crankingRPM: r.crankingRPM}
-	exponentFactor := math.Pow(unit.crankingRPM/rpm, map[bool]float64{true: 0.5, false: 1.5}[rpm < r.crankingRPM])
-	return math.Min(measured/exponentFactor, maxRipple)
+func (r ripple) at(rpm float64) float64 {
+	if r.atCranking == 0 {
+		return 0
+	}
+	return math.Min(r.atCranking*r.relative(rpm), maxRipple)
 }

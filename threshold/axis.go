@@ -1,0 +1,51 @@
+package threshold
+
+import (
+	"math"
+	"slices"
+)
+
+// limitRound is what the highest reading is rounded up to for a limit that was
+// not stated.
+const limitRound = 500
+
+// axis returns the speeds of the table: the given ones, or as many as asked
+// for, always with 0, both ends of cranking and the limit. The others stand in
+// geometric steps above cranking: the curve bends with the ratio of speeds,
+// not with their difference.
+func (s *Sensor) axis() []float64 {
+	a := s.Options.Axis
+	if a.AtRPM != nil {
+		return a.AtRPM
+	}
+	rows := []float64{0, s.Options.CrankingLowRPM, s.Options.CrankingRPM, s.LimitRPM}
+	if a.Fixed {
+		rows[1] = math.Floor(rows[1]/a.StepRPM) * a.StepRPM
+		rows[2] = math.Ceil(rows[2]/a.StepRPM) * a.StepRPM
+		rows[3] = math.Ceil(rows[3]/a.StepRPM) * a.StepRPM
+	}
+	slices.Sort(rows)
+	rows = slices.Compact(rows)
+	return fill(rows, a)
+}
+
+// fill adds rows in geometric steps between the last two, cranking and the
+// limit, each on the axis step and above the one before it. It adds fewer
+// where the step leaves no room.
+func fill(rows []float64, a Axis) []float64 {
+	missing := a.Rows - len(rows)
+	last := len(rows) - 1
+	cranking, limit := rows[last-1], rows[last]
+	filled := rows[:last:last]
+	rpm := cranking
+	for i := 1; i <= missing; i++ {
+		wanted := cranking * math.Pow(limit/cranking, float64(i)/float64(missing+1))
+		wanted = math.Round(wanted/a.StepRPM) * a.StepRPM
+		rpm = max(wanted, (math.Floor(rpm/a.StepRPM)+1)*a.StepRPM)
+		if rpm >= limit {
+			break
+		}
+		filled = append(filled, rpm)
+	}
+	return append(filled, limit)
+}

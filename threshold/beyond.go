@@ -1,0 +1,90 @@
+package threshold
+
+import (
+	"math"
+
+	"armcurve/threshold/leastsq"
+)
+
+// possibleBeyond returns the curves that bound the amplitude above the highest
+// reading. There the data do not decide the shape, so every shape counts that
+// fits the readings about as well as the best, with every shape parameter whose
+// sum of squares is within t²·s0² of that shape's least. Of those, the curves
+// that are lowest or highest somewhere up to reachRPM are kept.
+func (c *Curve) possibleBeyond(p points, confidence, reachRPM float64) ([]shapeCurve, error) {
+	if c.free != nil {
+		p = p.upper()
+	}
+	fits, err := fitAll(append(printable[:len(printable):len(printable)], filtered), p)
+	if err != nil {
+		return nil, err
+	}
+	good, best := plausible(fits)
+	s0 := math.Max(best, leastScatter)
+	t := quantile(confidence, math.Max(float64(p.speeds-2), priorDF))
+	var curves []shapeCurve
+	for _, f := range good {
+		spans, err := leastsq.Possible(f.shape.model(p), p.lnV, p.weight, t*t*s0*s0)
+		if err != nil {
+			return nil, err
+		}
+		for _, span := range spans {
+			for _, point := range span {
+				curves = append(curves, shapeCurve{f.shape, point.Linear[0], point.Theta})
+			}
+		}
+	}
+	if c.free != nil {
+		curves = joined(curves, c.HighRPM, math.Log(c.free.at(c.HighRPM)))
+	}
+	return extremes(curves, p.highRPM(), reachRPM), nil
+}
+
+// upper returns the points that say most of what comes above them: those from
+// a quarter of the highest speed on, more where that leaves few.
+func (p points) upper() points {
+	for share := 4.0; ; share *= 2 {
+		part := p.from(p.highRPM() / share)
+		if part.speeds >= rankedSpeeds || part.speeds == p.speeds {
+			return part
+		}
+	}
+}
+
+// joined scales the curves to pass through one point.
+func joined(curves []shapeCurve, rpm, lnV float64) []shapeCurve {
+	for i, c := range curves {
+		curves[i].lnK += lnV - c.lnAt(rpm)
+	}
+	return curves
+}
+
+// reachSteps is how many speeds beyond the readings curves are compared at.
+const reachSteps = 12
+
+// extremes keeps the curves that are the lowest or the highest at one of the
+// speeds from the highest reading to the reach.
+func extremes(curves []shapeCurve, highRPM, reachRPM float64) []shapeCurve {
+	keep := make([]bool, len(curves))
+	for step := range reachSteps + 1 {
+		rpm := highRPM * math.Pow(math.Max(reachRPM/highRPM, 1.05), float64(step)/reachSteps)
+		lowest, highest := 0, 0
+		for i, c := range curves {
+			v := c.lnAt(rpm)
+			if v < curves[lowest].lnAt(rpm) {
+				lowest = i
+			}
+			if v > curves[highest].lnAt(rpm) {
+				highest = i
+			}
+		}
+		keep[lowest], keep[highest] = true, true
+	}
+	var kept []shapeCurve
+	for i, c := range curves {
+		if keep[i] {
+			kept = append(kept, c)
+		}
+	}
+	return kept
+}

@@ -1,0 +1,145 @@
+package threshold
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Estimate is the amplitude at one speed, in volts: the curve and its one-sided
+// bounds for one further reading there. 0 ≤ LowV ≤ V ≤ HighV.
+type Estimate struct {
+	V, LowV, HighV float64
+}
+
+// Curve is the mean tooth peak against engine speed.
+type Curve struct {
+	// Model names the shape inside the measured speeds.
+	Model string
+	// Parameters of the printed shape; empty where the curve is shape-free.
+	Parameters []Parameter
+	// LowRPM and HighRPM are the lowest and highest speed measured.
+	LowRPM, HighRPM float64
+	// Speeds is the number of distinct speeds measured.
+	Speeds int
+	// Scatter is the relative standard deviation found about the printed shape.
+	Scatter float64
+
+	printed shapeFit
+	free    *freeCurve // nil where the printed shape fits
+	bound   float64    // t·s: the bound's distance in ln V before leverage
+	beyond  []shapeCurve
+	doubts  []doubt
+}
+
+// Parameter is one number of a shape.
+type Parameter struct {
+	Name  string // with its unit
+	Value float64
+}
+
+// Numbers behind the bounds.
+const (
+	// priorDF is the weight, in degrees of freedom, of the scatter expected
+	// against the scatter found: three readings in line do not prove
+	// perfection, three that scatter do not prove nothing.
+	priorDF = 10
+	// freeSpeeds is the least number of distinct speeds for a shape-free curve.
+	freeSpeeds = 8
+)
+
+// newCurve fits the points. They need at least three distinct speeds.
+func newCurve(p points, o Options, confidence float64, reachRPM float64) (*Curve, error) {
+	fits, err := fitAll(printable, p)
+	if err != nil {
+		return nil, err
+	}
+	f := choose(fits, p, o.ReadingScatter)
+	c := &Curve{
+		Model: f.shape.name, LowRPM: p.lowRPM(), HighRPM: p.highRPM(), Speeds: p.speeds,
+		Scatter: f.scatter, printed: f,
+	}
+	nu := float64(p.speeds - f.shape.parameters())
+	scatter := f.scatter
+	if lacksFit(f, p) {
+		c.free = newFreeCurve(p)
+		c.Model, scatter = shapeFree, c.free.scatter
+	} else {
+		c.Parameters = f.parameters()
+	}
+	s := math.Sqrt((nu*scatter*scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
+	c.bound = quantile(confidence, nu+priorDF) * s
+	c.beyond, err = c.possibleBeyond(p, confidence, reachRPM)
+	return c, err
+}
+
+// quantile is Student's t, one-sided.
+func quantile(confidence, df float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(confidence)
+}
+
+func (f shapeFit) parameters() []Parameter {
+	list := []Parameter{{f.shape.scaleName(), math.Exp(f.curve.lnK)}}
+	if f.shape.theta != "" {
+		list = append(list, Parameter{f.shape.theta, f.curve.theta})
+	}
+	return list
+}
+
+// At gives the amplitude at a speed. Inside the measured speeds the bound is
+// that of the curve for one further reading, f·exp(∓t·s·√(1 + x′Cx)). Above
+// them it is also the lowest and highest of every curve still possible. Below
+// them the amplitude goes to zero in proportion.
+func (c *Curve) At(rpm float64) Estimate {
+	if rpm <= 0 {
+		return Estimate{}
+	}
+	lnV, spread := c.lnAt(rpm), c.bound*math.Sqrt(1+c.leverage(math.Max(rpm, c.LowRPM)))
+	low, high := lnV-spread, lnV+spread
+	if rpm < c.LowRPM || rpm > c.HighRPM {
+		for _, b := range c.beyond {
+			high = math.Max(high, b.lnAt(rpm))
+			if rpm > c.HighRPM {
+				low = math.Min(low, b.lnAt(rpm))
+			}
+		}
+	}
+	for _, d := range c.doubts {
+		low = math.Min(low, d.lnLimit(rpm)-spread)
+	}
+	return Estimate{math.Exp(lnV), math.Exp(low), math.Exp(high)}
+}
+
+// lnAt is ln V of the curve. Below the lowest reading it falls in proportion to
+// speed; above the highest a shape-free curve goes on along the printed shape,
+// joined to it there.
+func (c *Curve) lnAt(rpm float64) float64 {
+	if rpm < c.LowRPM {
+		return c.lnAt(c.LowRPM) + math.Log(rpm/c.LowRPM)
+	}
+	if c.free == nil {
+		return c.printed.curve.lnAt(rpm)
+	}
+	if rpm <= c.HighRPM {
+		return math.Log(c.free.at(rpm))
+	}
+	return c.printed.curve.lnAt(rpm) + math.Log(c.free.at(c.HighRPM)) - c.printed.curve.lnAt(c.HighRPM)
+}
+
+// leverage is x′Cx. A shape-free curve passes through the median of each speed,
+// so it is as uncertain there as one reading.
+func (c *Curve) leverage(rpm float64) float64 {
+	if c.free != nil {
+		return math.Max(1, c.printed.leverage(rpm))
+	}
+	return c.printed.leverage(rpm)
+}
+
+// CornerRPM is the speed at which a roll-off has cost 3 dB; ok is false for
+// curves of another shape.
+func (c *Curve) CornerRPM() (rpm float64, ok bool) {
+	if c.printed.shape != rollOff || c.free != nil {
+		return 0, false
+	}
+	return c.printed.curve.theta, true
+}

@@ -1,0 +1,281 @@
+package threshold
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"armcurve/captures"
+)
+
+// Kinds of findings made here. The names are stable: programs read them.
+const (
+	FewReadings      = "few-readings"
+	Outlier          = "outlier"
+	UnitDoubt        = "unit-doubt"
+	Contradictory    = "contradictory"
+	Clipped          = "clipped"
+	FallingAmplitude = "falling-amplitude"
+	Extrapolated     = "extrapolated"
+	NoiseUnknown     = "noise-unknown"
+	WeakestUnknown   = "weakest-unknown"
+	CrankingRipple   = "cranking-ripple"
+	NoWindow         = "no-window"
+	ThinSignal       = "thin-signal"
+	ThinNoise        = "thin-noise"
+	AtLimit          = "threshold-limit"
+)
+
+// urgency is the order of findings of one severity: what changes the result
+// most comes first.
+var urgency = []string{
+	NoWindow, NoiseUnknown, UnitDoubt, Outlier, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
+	FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
+}
+
+// SortFindings puts the worst first. Findings alike in rank keep their order.
+func SortFindings(findings []captures.Finding) {
+	rank := func(f captures.Finding) int {
+		if i := slices.Index(urgency, f.Kind); i >= 0 {
+			return i
+		}
+		return len(urgency)
+	}
+	slices.SortStableFunc(findings, func(a, b captures.Finding) int {
+		return cmp.Or(cmp.Compare(b.Severity, a.Severity), cmp.Compare(rank(a), rank(b)))
+	})
+}
+
+// readingFindings are what the readings say of themselves.
+func (s *Sensor) readingFindings(all []captures.Reading, used points, out []outlier) []captures.Finding {
+	return slices.Concat(
+		outlierFindings(out, s.Curve),
+		contradictions(used, s.Options.ReadingScatter),
+		s.clippedFindings(all),
+		magnitudeFindings(used),
+		s.growthFindings(used),
+		s.coverageFindings(all, used),
+	)
+}
+
+func outlierFindings(out []outlier, c *Curve) []captures.Finding {
+	var list []captures.Finding
+	for _, o := range out {
+		rpm := captures.Some(o.reading.RPM)
+		left := "left out of the curve"
+		if slices.ContainsFunc(c.doubts, func(d doubt) bool { return d.at.Pos == o.reading.Pos }) {
+			left += ", but the lower bound stays under it"
+		}
+		list = append(list, captures.Finding{
+			Kind: Outlier, Severity: captures.Warning, FromRPM: rpm, ToRPM: rpm,
+			Text: fmt.Sprintf("%s reads %s V at %s rpm where the other readings say %s V; it is %s",
+				o.reading.Pos, volts(o.reading.PeakV.Value), whole(o.reading.RPM), volts(o.curveV), left),
+			Advice: "measure this speed again, and correct or delete the row",
+		})
+		if what, ok := unitSlip(o.ratio()); ok {
+			list = append(list, captures.Finding{
+				Kind: UnitDoubt, Severity: captures.Warning, FromRPM: rpm, ToRPM: rpm,
+				Text:   fmt.Sprintf("%s is %s times the curve, as by %s", o.reading.Pos, factor(o.ratio()), what),
+				Advice: "check the probe setting and what was read off for this row",
+			})
+		}
+	}
+	return list
+}
+
+// contradictions are pairs of readings at one speed that cannot both be right.
+func contradictions(p points, scatter float64) []captures.Finding {
+	var list []captures.Finding
+	limit := outlierScatters * math.Sqrt2 * scatter
+	for i := 1; i < len(p.readings); i++ {
+		a, b := p.readings[i-1], p.readings[i]
+		apart := math.Abs(p.lnV[i] - p.lnV[i-1] - math.Log(b.RPM/a.RPM))
+		if b.RPM <= a.RPM*1.02 && apart > limit {
+			list = append(list, captures.Finding{
+				Kind: Contradictory, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
+				Text: fmt.Sprintf("%s and %s contradict each other: %s V and %s V at %s rpm",
+					a.Pos, b.Pos, volts(a.PeakV.Value), volts(b.PeakV.Value), whole(b.RPM)),
+				Advice: "measure this speed once more and delete the wrong row; a loose plug or another probe setting also does this",
+			})
+		}
+	}
+	return list
+}
+
+func (s *Sensor) clippedFindings(all []captures.Reading) []captures.Finding {
+	var list []captures.Finding
+	for _, r := range all {
+		if !r.Clipped || !r.PeakV.Known {
+			continue
+		}
+		f := captures.Finding{
+			Kind: Clipped, Severity: captures.Warning, FromRPM: captures.Some(r.RPM), ToRPM: captures.Some(r.RPM),
+			Text:   fmt.Sprintf("%s is clipped at %s V: the peak is higher, so it is left out of the curve", r.Pos, volts(r.PeakV.Value)),
+			Advice: "choose a larger range or a ×10 probe and measure this speed again",
+		}
+		if e := s.Curve.At(r.RPM); r.PeakV.Value > e.HighV {
+			f.Severity = captures.Problem
+			f.Text = fmt.Sprintf("%s is clipped at %s V, already above the %s V that the other readings allow there", r.Pos, volts(r.PeakV.Value), volts(e.HighV))
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// Volts per rpm outside which a reluctor's signal is hard to believe: common
+// practice, a crank sensor gives about 0.3 to 3 V at 200 rpm.
+const (
+	leastVPerRPM = 2e-5
+	mostVPerRPM  = 0.1
+)
+
+func magnitudeFindings(p points) []captures.Finding {
+	perRPM := p.readings[0].PeakV.Value / p.readings[0].RPM
+	if perRPM >= leastVPerRPM && perRPM <= mostVPerRPM {
+		return nil
+	}
+	r := p.readings[0]
+	return []captures.Finding{{
+		Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(r.RPM), ToRPM: captures.Some(p.highRPM()),
+		Text:   fmt.Sprintf("%s V at %s rpm (%s) is hard to believe of a reluctor: volts, millivolts and the probe's factor are easily confused", volts(r.PeakV.Value), whole(r.RPM), r.Pos),
+		Advice: "check the unit of the column and the probe setting; use peak_mv for millivolts and --volts-times 10 for a ×10 probe on a channel left at ×1",
+	}}
+}
+
+// growthFindings tell of amplitude that falls with speed, or grows faster.
+func (s *Sensor) growthFindings(p points) []captures.Finding {
+	var list []captures.Finding
+	limit := outlierScatters * s.Options.ReadingScatter
+	for i := 1; i < len(p.readings); i++ {
+		a, b := p.readings[i-1], p.readings[i]
+		growth, speed := p.lnV[i]-p.lnV[i-1], math.Log(b.RPM/a.RPM)
+		if speed < math.Log(sameSpeed) {
+			continue
+		}
+		switch {
+		case growth < -limit:
+			list = append(list, captures.Finding{
+				Kind: FallingAmplitude, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
+				Text:   fmt.Sprintf("the amplitude falls from %s V at %s rpm to %s V at %s rpm (%s)", volts(a.PeakV.Value), whole(a.RPM), volts(b.PeakV.Value), whole(b.RPM), b.Pos),
+				Advice: "look for a filter capacitor at the input, a loose sensor, or a clipped or misread peak; a table that climbs on will lose teeth there",
+			})
+		case growth > speed+2*limit:
+			list = append(list, captures.Finding{
+				Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
+				Text: fmt.Sprintf("the peak grows %s times from %s rpm to %s rpm (%s), faster than speed: no coil does that without resonance",
+					factor(math.Exp(growth)), whole(a.RPM), whole(b.RPM), b.Pos),
+				Advice: "check both rows: probe setting, unit, peak-to-peak given as peak",
+			})
+		}
+	}
+	return list
+}
+
+func (s *Sensor) coverageFindings(all []captures.Reading, p points) []captures.Finding {
+	var list []captures.Finding
+	c := s.Curve
+	if c.Speeds < rankedSpeeds {
+		list = append(list, captures.Finding{
+			Kind: FewReadings, Severity: captures.Note, FromRPM: captures.Some(c.LowRPM), ToRPM: captures.Some(c.HighRPM),
+			Text:   fmt.Sprintf("%d distinct speeds cannot tell how the curve bends; the bounds allow for that", c.Speeds),
+			Advice: "measure two or more further speeds, spread by ratio rather than by difference",
+		})
+	}
+	if !s.noise.known() {
+		list = append(list, s.noiseUnknown())
+	} else if top := s.noise.highestRPM(); top < s.LimitRPM/2 && top < c.HighRPM/lowestReach {
+		list = append(list, captures.Finding{
+			Kind: Extrapolated, Severity: captures.Note, FromRPM: captures.Some(top), ToRPM: captures.Some(s.LimitRPM),
+			Text:   fmt.Sprintf("noise was last measured at %s rpm; above, it is continued along its slope", whole(top)),
+			Advice: "note the largest excursion that is not a tooth at a high speed too: ignition and alternator are loudest there",
+		})
+	}
+	if s.LimitRPM > c.HighRPM*1.05 {
+		list = append(list, captures.Finding{
+			Kind: Extrapolated, Severity: captures.Note, FromRPM: captures.Some(c.HighRPM), ToRPM: captures.Some(s.LimitRPM),
+			Text:   fmt.Sprintf("above %s rpm the amplitude is extrapolated: the weakest tooth there is the lowest of every curve that fits", whole(c.HighRPM)),
+			Advice: fmt.Sprintf("measure as near to %s rpm as is safe without load", whole(s.LimitRPM)),
+		})
+	}
+	if !s.crankingMeasured {
+		list = append(list, captures.Finding{
+			Kind: Extrapolated, Severity: captures.Warning, FromRPM: captures.Some(0), ToRPM: captures.Some(s.unmeasuredBelowRPM),
+			Text:   fmt.Sprintf("cranking was not measured: below %s rpm the amplitude is taken in proportion to speed", whole(s.unmeasuredBelowRPM)),
+			Advice: fmt.Sprintf("measure the peak while cranking with injection and ignition disabled, and state the real cranking speed with --cranking-rpm (%s assumed)", crankingRange(s.Options)),
+		})
+	}
+	if slices.Contains(s.Assumed, "cranking_ripple") {
+		list = append(list, captures.Finding{
+			Kind: CrankingRipple, Severity: captures.Note, FromRPM: captures.Some(s.Options.CrankingLowRPM), ToRPM: captures.Some(3 * s.Options.CrankingRPM),
+			Text:   fmt.Sprintf("how unevenly the engine cranks was not measured: at its slowest instant it is taken to turn %s %% slower than the mean", whole(100*s.ripple.at(s.Options.CrankingRPM))),
+			Advice: "enter the lowest tooth peak while cranking as weakest_v, or the ripple",
+		})
+	}
+	if slices.Contains(s.Assumed, "weakest_ratio") {
+		list = append(list, captures.Finding{
+			Kind: WeakestUnknown, Severity: captures.Note,
+			Text:   fmt.Sprintf("the weakest tooth was not measured: taken as %s of the mean", factor(s.Options.WeakestRatio)),
+			Advice: "at a steady speed note the lowest tooth peak of a whole turn as weakest_v",
+		})
+	}
+	return list
+}
+
+func (s *Sensor) noiseUnknown() captures.Finding {
+	next := fmt.Sprintf("while cranking (about %s rpm)", whole(s.Options.CrankingRPM))
+	if s.crankingMeasured {
+		next = fmt.Sprintf("near %s rpm", whole(s.nextRPM()))
+	}
+	return captures.Finding{
+		Kind: NoiseUnknown, Severity: captures.Warning, FromRPM: captures.Some(0), ToRPM: captures.Some(s.LimitRPM),
+		Text: "noise was not measured, so nothing shows that the thresholds lie above it",
+		Advice: "with the engine stopped and the ignition on, note the largest excursion on the arming side as noise_v at rpm 0; " +
+			"then cranking, injection and ignition disabled, the largest between teeth at that speed; next measure a peak " + next,
+	}
+}
+
+// nextRPM is the speed worth measuring next: toward the limit where the
+// readings end early, else the middle of the widest step between them.
+func (s *Sensor) nextRPM() float64 {
+	c := s.Curve
+	if s.LimitRPM > 1.5*c.HighRPM {
+		return math.Round(0.6*s.LimitRPM/100) * 100
+	}
+	widest, at := 0.0, c.HighRPM
+	for i, rpm := range s.readingsRPM {
+		if i == 0 || s.readingsRPM[i-1] <= 0 {
+			continue
+		}
+		if ratio := rpm / s.readingsRPM[i-1]; ratio > widest {
+			widest, at = ratio, math.Sqrt(rpm*s.readingsRPM[i-1])
+		}
+	}
+	return math.Round(at/50) * 50
+}
+
+func crankingRange(o Options) string {
+	if o.CrankingLowRPM == o.CrankingRPM {
+		return whole(o.CrankingRPM)
+	}
+	return whole(o.CrankingLowRPM) + " to " + whole(o.CrankingRPM)
+}
+
+// Numbers in sentences: three significant digits, trailing zeros dropped.
+func volts(v float64) string  { return significant(v, 3) }
+func factor(v float64) string { return significant(v, 2) }
+func whole(v float64) string  { return strconv.FormatFloat(v, 'f', 0, 64) }
+
+func significant(v float64, digits int) string {
+	if v == 0 {
+		return "0"
+	}
+	decimals := max(0, digits-1-int(math.Floor(math.Log10(math.Abs(v)))))
+	text := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(text, ".") {
+		text = strings.TrimRight(strings.TrimRight(text, "0"), ".")
+	}
+	return text
+}

@@ -1,0 +1,231 @@
+package threshold
+
+import (
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// JudgedRow is a row of a table with what its stretch of speeds allows: the
+// speeds nearer to it than to another row, or those it is held for.
+type JudgedRow struct {
+	Row
+	// Window is the one at the row's own speed.
+	Window Window
+	// SignalMargin and NoiseMargin are the least in the stretch: already the
+	// pessimistic bound. Unknown where the margin is not judged, or where
+	// there is no threshold.
+	SignalMargin, NoiseMargin captures.Maybe
+	// WorstRPM is where a margin is least against its target.
+	WorstRPM float64
+	Verdict  Verdict
+	// FalsePerHour is how often Gaussian noise passes the threshold at the
+	// row's speed, MissedPerMillion how many of a million passages of the
+	// weakest tooth stay under it. Known where the noise, or the spread of
+	// peaks, was measured.
+	FalsePerHour, MissedPerMillion captures.Maybe
+}
+
+// Worst is the speed at which a table is tightest, and what holds it back.
+type Worst struct {
+	RPM                       float64
+	SignalMargin, NoiseMargin captures.Maybe
+	// Score is the least margin ÷ its target there.
+	Score      float64
+	HeldBackBy string // "signal", "noise", "step", "limit" or "axis"
+}
+
+// Judgement is a table held against a sensor at every speed.
+type Judgement struct {
+	Verdict Verdict
+	Rows    []JudgedRow
+	Worst   Worst
+	// ClearFromRPM is the speed from which both targets are reached up to the
+	// limit, where that is not the whole range.
+	ClearFromRPM captures.Maybe
+}
+
+// judge holds a table against the windows of one sensor.
+type judge struct {
+	windows []Window // by speed, from 0 to the limit, those at the rows included
+}
+
+// pointsPerRange is how many speeds are judged between cranking and the limit,
+// a constant ratio apart: 2 % for a range of 1 : 60. Margins change by far less
+// in such a step.
+const pointsPerRange = 200
+
+// newJudge adds to the sensor's windows those at the rows of a table. What a
+// step table holds up to the next row is judged right below it.
+func (s *Sensor) newJudge(rowsRPM []float64) *judge {
+	var speeds []float64
+	for _, rpm := range rowsRPM {
+		speeds = append(speeds, rpm)
+		if s.Options.Input.BetweenRows == Step {
+			speeds = append(speeds, math.Nextafter(rpm, 0))
+		}
+	}
+	windows := append(s.windowsAt(speeds), s.windows...)
+	slices.SortFunc(windows, func(a, b Window) int { return compareFloat(a.RPM, b.RPM) })
+	return &judge{slices.CompactFunc(windows, func(a, b Window) bool { return a.RPM == b.RPM })}
+}
+
+// judgedSpeeds are the speeds that every table is judged at: a fine grid, and
+// where the window has a corner, on both sides of what jumps.
+func (s *Sensor) judgedSpeeds() []float64 {
+	low, cranking, limit := s.Options.CrankingLowRPM, s.Options.CrankingRPM, s.LimitRPM
+	speeds := []float64{limit, cranking, 3 * cranking}
+	for i := range 8 {
+		speeds = append(speeds, low*float64(i)/8)
+	}
+	for i := range pointsPerRange {
+		speeds = append(speeds, low*math.Pow(limit/low, float64(i)/pointsPerRange))
+	}
+	for _, jump := range []float64{1.5 * cranking, s.unmeasuredBelowRPM, s.Curve.HighRPM} {
+		speeds = append(speeds, jump, math.Nextafter(jump, 0), math.Nextafter(jump, math.Inf(1)))
+	}
+	return append(speeds, s.readingsRPM...)
+}
+
+// windowsAt returns the windows at those of the speeds that are judged.
+func (s *Sensor) windowsAt(speeds []float64) []Window {
+	windows := make([]Window, 0, len(speeds)+pointsPerRange)
+	for _, rpm := range speeds {
+		if rpm >= 0 && rpm <= s.LimitRPM {
+			windows = append(windows, s.Window(rpm))
+		}
+	}
+	return windows
+}
+
+// Judge holds a table against the sensor at every speed from 0 to the limit.
+func (s *Sensor) Judge(t Table) Judgement {
+	return s.newJudge(t.speedsRPM()).judge(s, t)
+}
+
+func (j *judge) judge(s *Sensor, t Table) Judgement {
+	result := Judgement{Rows: make([]JudgedRow, len(t.Rows)), Worst: Worst{Score: math.Inf(1)}}
+	scores := make([]float64, len(t.Rows))
+	for i, row := range t.Rows {
+		result.Rows[i] = JudgedRow{Row: row, Window: s.Window(row.RPM), WorstRPM: row.RPM}
+		result.Rows[i].FalsePerHour, result.Rows[i].MissedPerMillion = s.rates(row)
+		scores[i] = math.Inf(1)
+	}
+	clearFrom, missed := 0.0, false
+	for _, w := range j.windows {
+		m := w.judgeAt(t)
+		result.Verdict = max(result.Verdict, m.verdict)
+		if m.score < 1-targetSlack {
+			clearFrom, missed = math.Inf(1), true
+		} else if math.IsInf(clearFrom, 1) {
+			clearFrom = w.RPM
+		}
+		if m.score < result.Worst.Score {
+			result.Worst = Worst{RPM: w.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score}
+		}
+		if len(t.Rows) == 0 {
+			continue
+		}
+		i := t.rowFor(w.RPM)
+		result.Rows[i].worsen(w.RPM, m, &scores[i])
+	}
+	if missed {
+		result.ClearFromRPM = captures.Finite(clearFrom)
+	}
+	result.Worst.HeldBackBy = s.heldBackBy(t, result.Worst)
+	result.tidy()
+	return result
+}
+
+// tidy rounds the speeds found to what a tuner can set: beside a corner of the
+// window they lie a hair from it.
+func (j *Judgement) tidy() {
+	round := func(rpm float64) float64 { return math.Round(rpm*10) / 10 }
+	j.Worst.RPM = round(j.Worst.RPM)
+	j.ClearFromRPM.Value = round(j.ClearFromRPM.Value)
+	for i := range j.Rows {
+		j.Rows[i].WorstRPM = round(j.Rows[i].WorstRPM)
+	}
+}
+
+// judgeAt judges a table in one window; a speed without a threshold fails.
+func (w Window) judgeAt(t Table) margins {
+	thresholdV := t.At(w.RPM)
+	if !thresholdV.Known {
+		return margins{verdict: Fails, score: 0}
+	}
+	return w.judge(thresholdV.Value)
+}
+
+// worsen takes the margins at one speed of the row's stretch.
+func (r *JudgedRow) worsen(rpm float64, m margins, score *float64) {
+	r.SignalMargin = smaller(r.SignalMargin, m.signal)
+	r.NoiseMargin = smaller(r.NoiseMargin, m.noise)
+	r.Verdict = max(r.Verdict, m.verdict)
+	if m.score < *score {
+		*score, r.WorstRPM = m.score, rpm
+	}
+}
+
+func smaller(a, b captures.Maybe) captures.Maybe {
+	if !a.Known || b.Known && b.Value < a.Value {
+		return b
+	}
+	return a
+}
+
+func (t Table) speedsRPM() []float64 {
+	speeds := make([]float64, len(t.Rows))
+	for i, row := range t.Rows {
+		speeds[i] = row.RPM
+	}
+	return speeds
+}
+
+// heldBackBy names what keeps the worst speed from a better score: the window
+// itself, a limit of the input, its step, or where the rows stand.
+func (s *Sensor) heldBackBy(t Table, worst Worst) string {
+	if math.IsInf(worst.Score, 1) {
+		return ""
+	}
+	w := s.Window(worst.RPM)
+	const near = 0.98 // of the best score is the best but for rounding
+	if !w.NoiseV.Known || worst.Score >= near*w.bestScore() {
+		if w.NoiseV.Known && worst.NoiseMargin.Known && (!worst.SignalMargin.Known || worst.NoiseMargin.Value/w.NoiseTarget < worst.SignalMargin.Value/w.SignalTarget) {
+			return "noise"
+		}
+		return "signal"
+	}
+	aimV, ok := s.aim(w)
+	if !ok {
+		return "noise"
+	}
+	in := s.Options.Input
+	switch {
+	case aimV < in.MinV.Or(0) || in.MaxV.Known && aimV > in.MaxV.Value:
+		return "limit"
+	case w.judge(in.steps().volts(s.place(w, aimV))).score < near*min(1, w.bestScore()):
+		return "step"
+	}
+	return "axis"
+}
+
+// rates are a row's false arms per hour and missed passages of the weakest
+// tooth per million, from the measured noise and spread of peaks, both taken
+// as Gaussian.
+func (s *Sensor) rates(row Row) (falsePerHour, missedPerMillion captures.Maybe) {
+	if !row.ThresholdV.Known {
+		return
+	}
+	if len(s.noise.gaussian) > 0 {
+		rate := RiceRate(row.ThresholdV.Value, s.noise.rmsV(row.RPM), s.noise.rateHz(row.RPM))
+		falsePerHour = captures.Finite(3600 * rate)
+	}
+	if len(s.noise.spreads) > 0 && row.RPM >= s.Options.CrankingLowRPM {
+		sdV := over(s.noise.spreads, row.RPM, bySlope, func(at noiseAt) float64 { return at.peakSDV.Value })
+		room := (s.WeakestV(row.RPM) - row.ThresholdV.Value) / sdV
+		missedPerMillion = captures.Finite(1e6 * 0.5 * math.Erfc(room/math.Sqrt2))
+	}
+	return
+}

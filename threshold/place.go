@@ -1,0 +1,87 @@
+package threshold
+
+import "math"
+
+// aim is the threshold wanted at one speed, before steps and limits. ok is
+// false where noise reaches the weakest tooth at a speed that was measured:
+// then no threshold is to be written.
+func (s *Sensor) aim(w Window) (thresholdV float64, ok bool) {
+	if !w.NoiseV.Known {
+		return w.WeakestV / w.SignalTarget, true
+	}
+	lowest := w.NoiseTarget * w.NoiseV.Value
+	highest := w.WeakestV / w.SignalTarget
+	switch {
+	case w.closed() && w.RPM >= s.Curve.LowRPM/lowestReach:
+		return 0, false
+	case lowest > highest:
+		return math.Sqrt(lowest * highest), true
+	}
+	return min(max(s.Options.PreferredFraction*w.WeakestV, lowest), highest), true
+}
+
+// lowestReach is how far below the lowest reading its measurement still
+// speaks: the reading's speed ÷ 1.25.
+const lowestReach = 1.25
+
+// steps are the thresholds that the input can hold: multiples of its step from
+// the first above 0, within its limits.
+type steps struct {
+	v        float64
+	min, max int // step numbers; max is the largest int where there is no limit
+}
+
+// stepSlack lets a limit such as 0.3 hold the third step of 0.1.
+const stepSlack = 1e-9
+
+func (in Input) steps() steps {
+	s := steps{v: in.StepV, min: 1, max: math.MaxInt32}
+	if in.MinV.Known {
+		s.min = max(1, int(math.Ceil(in.MinV.Value/in.StepV-stepSlack)))
+	}
+	if in.MaxV.Known {
+		s.max = int(math.Floor(in.MaxV.Value/in.StepV + stepSlack))
+	}
+	s.max = max(s.max, s.min)
+	return s
+}
+
+func (s steps) volts(k int) float64 { return float64(k) * s.v }
+
+func (s steps) limit(k int) int { return min(max(k, s.min), s.max) }
+
+// nearest gives the steps on either side of a voltage, alike where it lies on
+// one or beyond the limits.
+func (s steps) around(thresholdV float64) (below, above int) {
+	x := math.Min(thresholdV/s.v, math.MaxInt32)
+	if near := math.Round(x); math.Abs(x-near) < stepSlack*math.Max(1, near) {
+		return s.limit(int(near)), s.limit(int(near))
+	}
+	return s.limit(int(math.Floor(x))), s.limit(int(math.Ceil(x)))
+}
+
+// place returns the step number for a window: of the two steps beside the aim
+// the one with the larger score, or, where both reach both targets, the one
+// nearer to the preferred fraction. Ties go up below cranking speed, where
+// noise is the greater danger, and down above. With unknown noise the score is
+// the signal's alone, so the lower step is taken.
+func (s *Sensor) place(w Window, aimV float64) int {
+	st := s.Options.Input.steps()
+	below, above := st.around(aimV)
+	if below == above || !w.NoiseV.Known {
+		return below
+	}
+	less, more := w.judge(st.volts(below)).score, w.judge(st.volts(above)).score
+	if min(less, more) >= 1-targetSlack {
+		preferredV := s.Options.PreferredFraction * w.WeakestV
+		less = -math.Abs(st.volts(below)-preferredV) / preferredV
+		more = -math.Abs(st.volts(above)-preferredV) / preferredV
+	}
+	if tie := math.Abs(more-less) < tieSlack; tie && w.RPM < s.Options.CrankingRPM || !tie && more > less {
+		return above
+	}
+	return below
+}
+
+// tieSlack is the difference of two scores that is rounding.
+const tieSlack = 1e-9

@@ -1,0 +1,87 @@
+package threshold
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// sameSpeed is how close two speeds are to count as one: readings that close
+// tell little more of the curve's shape than one of them.
+const sameSpeed = 1.1
+
+// points are the readings of a curve in logarithms, by rising speed. Readings
+// that share a speed share its weight of 1.
+type points struct {
+	readings []captures.Reading
+	lnV      []float64
+	weight   []float64
+	speeds   int // distinct ones
+}
+
+// newPoints takes the readings that have a peak to fit.
+func newPoints(readings []captures.Reading) points {
+	var p points
+	for _, r := range readings {
+		if r.PeakV.Known && r.PeakV.Value > 0 && r.RPM > 0 && !r.Clipped {
+			p.readings = append(p.readings, r)
+		}
+	}
+	slices.SortStableFunc(p.readings, bySpeed)
+	p.weigh()
+	return p
+}
+
+// bySpeed orders readings so that the order they came in changes nothing.
+func bySpeed(a, b captures.Reading) int {
+	return cmp.Or(
+		cmp.Compare(a.RPM, b.RPM),
+		cmp.Compare(a.PeakV.Value, b.PeakV.Value),
+		cmp.Compare(a.WeakestV.Value, b.WeakestV.Value),
+		cmp.Compare(a.NoiseV.Value, b.NoiseV.Value),
+		cmp.Compare(a.NoiseRMSV.Value, b.NoiseRMSV.Value),
+	)
+}
+
+func (p *points) weigh() {
+	n := len(p.readings)
+	p.lnV, p.weight, p.speeds = make([]float64, n), make([]float64, n), 0
+	for first := 0; first < n; {
+		last := first
+		for last+1 < n && p.readings[last+1].RPM <= sameSpeed*p.readings[first].RPM {
+			last++
+		}
+		for i := first; i <= last; i++ {
+			p.lnV[i] = math.Log(p.readings[i].PeakV.Value)
+			p.weight[i] = 1 / float64(last-first+1)
+		}
+		p.speeds++
+		first = last + 1
+	}
+}
+
+// without returns the points but those marked.
+func (p points) without(marked []bool) points {
+	var rest points
+	for i, r := range p.readings {
+		if !marked[i] {
+			rest.readings = append(rest.readings, r)
+		}
+	}
+	rest.weigh()
+	return rest
+}
+
+// from returns the points at a speed and above.
+func (p points) from(rpm float64) points {
+	marked := make([]bool, len(p.readings))
+	for i, r := range p.readings {
+		marked[i] = r.RPM < rpm
+	}
+	return p.without(marked)
+}
+
+func (p points) lowRPM() float64  { return p.readings[0].RPM }
+func (p points) highRPM() float64 { return p.readings[len(p.readings)-1].RPM }

@@ -1,0 +1,165 @@
+package threshold
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// Sensor is the model of one sensor: what its readings and the options say of
+// amplitude, weakest tooth and noise at every speed.
+type Sensor struct {
+	Name    string // captures.Crank or captures.Cam
+	Options Options
+	Curve   *Curve
+	// LimitRPM is the highest speed judged.
+	LimitRPM float64
+	// Findings of the readings themselves, whatever table they are used for.
+	Findings []captures.Finding
+	// Assumed names the options, by their key in the setup file, whose value
+	// stood in for something that was not measured.
+	Assumed []string
+
+	weakest weakestTooth
+	ripple  ripple
+	noise   *noiseModel
+	// unmeasuredBelowRPM: under it a missed target proves nothing.
+	unmeasuredBelowRPM float64
+	readingsRPM        []float64 // speeds of the readings, rising
+	crankingMeasured   bool
+	windows            []Window // at every speed that is judged
+}
+
+// TooFewError says that there are not enough speeds to fit a curve to.
+type TooFewError struct {
+	Sensor string
+	Speeds int // distinct speeds with a usable peak
+}
+
+func (e *TooFewError) Error() string {
+	return fmt.Sprintf("the %s sensor has a usable peak at %d distinct speeds: want 3 or more, each at least 10 %% from the next", e.Sensor, e.Speeds)
+}
+
+// NewSensor fits the model of one sensor to its readings. It needs a peak at
+// three distinct speeds: else a *TooFewError. Other errors are those of the
+// options.
+func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
+	if err := o.Validate(); err != nil {
+		return nil, err
+	}
+	readings = slices.Clone(readings)
+	slices.SortStableFunc(readings, bySpeed)
+	s := &Sensor{Name: captures.Crank, Options: o}
+	if len(readings) > 0 && readings[0].Sensor != "" {
+		s.Name = readings[0].Sensor
+	}
+	all := newPoints(readings)
+	if all.speeds < 3 {
+		return nil, &TooFewError{s.Name, all.speeds}
+	}
+	points, out, err := splitOutliers(all, o)
+	if err != nil {
+		return nil, err
+	}
+	s.LimitRPM = limitRPM(readings, o)
+	if s.Curve, err = newCurve(points, o, o.Confidence, math.Max(s.LimitRPM, 4*points.highRPM())); err != nil {
+		return nil, err
+	}
+	s.Curve.doubts = doubtful(out, points)
+	s.model(readings)
+	s.Findings = s.readingFindings(readings, points, out)
+	return s, nil
+}
+
+// model sets up all but the curve.
+func (s *Sensor) model(readings []captures.Reading) {
+	o := s.Options
+	var weakestKnown, rippleKnown bool
+	s.weakest, weakestKnown = newWeakestTooth(readings, o)
+	s.ripple, rippleKnown = newRipple(readings, o)
+	s.noise = newNoiseModel(readings, o, func(rpm float64) float64 { return s.Curve.At(rpm).V })
+	for _, r := range readings {
+		s.readingsRPM = append(s.readingsRPM, r.RPM)
+		if r.PeakV.Known && r.RPM <= 1.5*o.CrankingRPM {
+			s.crankingMeasured = true
+		}
+	}
+	if !s.crankingMeasured {
+		s.unmeasuredBelowRPM = s.Curve.LowRPM / lowestReach
+	}
+	s.Assumed = s.assumed(weakestKnown, rippleKnown)
+	s.windows = s.windowsAt(s.judgedSpeeds())
+}
+
+// assumed lists the keys of the options that stood in for a measurement.
+func (s *Sensor) assumed(weakestKnown, rippleKnown bool) []string {
+	n := s.noise
+	bare := slices.ContainsFunc(n.noises, func(at noiseAt) bool { return !at.rmsV.Known && at.largestV.Known })
+	rateless := slices.ContainsFunc(n.gaussian, func(at noiseAt) bool { return !at.rateHz.Known })
+	var keys []string
+	for _, a := range []struct {
+		key string
+		is  bool
+	}{
+		{"weakest_ratio", !weakestKnown},
+		{"cranking_ripple", !rippleKnown},
+		{"gap_hump", n.known() && s.Options.Wheel.Gapped() && len(n.humps) == 0},
+		{"wheel", n.known() && !s.Options.Wheel.Known()},
+		{"reading_scatter", true},
+		{"noise_rate_hz", rateless},
+		{"noise_reach", bare},
+		{"noise_exposure_s", n.known()},
+		{"cranking_exposure_s", n.known()},
+	} {
+		if a.is {
+			keys = append(keys, a.key)
+		}
+	}
+	return keys
+}
+
+// limitRPM is the stated limit, else the highest reading rounded up.
+func limitRPM(readings []captures.Reading, o Options) float64 {
+	if o.LimitRPM.Known {
+		return o.LimitRPM.Value
+	}
+	highest := 1.5 * o.CrankingRPM
+	for _, r := range readings {
+		highest = math.Max(highest, r.RPM)
+	}
+	return math.Ceil(highest/limitRound) * limitRound
+}
+
+// MixedConditionsError says that peaks of several conditions would be mixed.
+type MixedConditionsError struct{ First, Second captures.Reading }
+
+func (e *MixedConditionsError) Error() string {
+	return fmt.Sprintf("%s: condition is %q, but %q at %s: want peaks of one condition in a curve",
+		e.Second.Pos, e.Second.Condition, e.First.Condition, e.First.Pos)
+}
+
+// SelectCondition keeps the peaks of one condition; noise counts whatever its
+// condition. An empty condition accepts whatever is there if it is one, and is
+// a *MixedConditionsError otherwise.
+func SelectCondition(readings []captures.Reading, condition string) ([]captures.Reading, error) {
+	var kept []captures.Reading
+	var first *captures.Reading
+	for i, r := range readings {
+		if r.PeakV.Known && condition != "" && r.Condition != condition {
+			r.PeakV, r.WeakestV = captures.Maybe{}, captures.Maybe{}
+			if !r.HasNoise() && !r.HumpV.Known {
+				continue
+			}
+		}
+		if r.PeakV.Known && first == nil {
+			first = &readings[i]
+		}
+		if r.PeakV.Known && r.Condition != first.Condition {
+			return nil, &MixedConditionsError{*first, r}
+		}
+		kept = append(kept, r)
+	}
+	return kept, nil
+}

@@ -1,0 +1,129 @@
+package threshold
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+// Window is what one speed allows: the room between the noise ceiling and the
+// weakest tooth, and the margins wanted on both sides. Volts are pessimistic:
+// WeakestV a lower bound, NoiseV an upper one.
+type Window struct {
+	RPM       float64
+	PeakV     float64        // amplitude curve
+	WeakestV  float64        // weakest tooth to be expected
+	NoiseV    captures.Maybe // noise ceiling; unknown where no noise was measured
+	NoisePart string         // the part that sets it
+
+	SignalTarget, NoiseTarget float64
+
+	Extrapolated bool // beyond the speeds whose amplitude was measured
+	Measured     bool // false where so little was measured that a miss proves nothing
+	Turning      bool // false below cranking, where no tooth has to be counted
+}
+
+// Window returns the window at a speed.
+func (s *Sensor) Window(rpm float64) Window {
+	w := Window{
+		RPM:          rpm,
+		PeakV:        s.Curve.At(rpm).V,
+		WeakestV:     s.WeakestV(rpm),
+		SignalTarget: s.signalTarget(rpm),
+		NoiseTarget:  s.Options.Noise,
+		Extrapolated: rpm < s.Curve.LowRPM || rpm > s.Curve.HighRPM,
+		Measured:     rpm >= s.unmeasuredBelowRPM,
+		Turning:      rpm >= s.Options.CrankingLowRPM,
+	}
+	if s.noise.known() {
+		c := s.noise.ceilingAt(rpm, s.WeakestV)
+		w.NoiseV, w.NoisePart = captures.Some(c.v), c.part
+	}
+	return w
+}
+
+// alongCranking goes from atCranking, up to 1.5 × cranking, to above, from
+// 3 × cranking on, in a straight line between.
+func (s *Sensor) alongCranking(rpm, atCranking, above float64) float64 {
+	share := (rpm/s.Options.CrankingRPM - 1.5) / 1.5
+	return atCranking + min(max(share, 0), 1)*(above-atCranking)
+}
+
+// atUnknownNoise is the signal margin that a table has to keep while cranking
+// when nothing is known of the noise: as little as will count every tooth,
+// since unknown noise is the greater danger there.
+const atUnknownNoise = 1.1
+
+func (s *Sensor) signalTarget(rpm float64) float64 {
+	atCranking := s.Options.SignalCranking
+	if !s.noise.known() {
+		atCranking = min(atCranking, atUnknownNoise)
+	}
+	return s.alongCranking(rpm, atCranking, s.Options.Signal)
+}
+
+// room is weakest tooth ÷ noise ceiling; +Inf where no noise is to be expected
+// or known.
+func (w Window) room() float64 {
+	if w.NoiseV.Or(0) <= 0 {
+		return math.Inf(1)
+	}
+	return w.WeakestV / w.NoiseV.Value
+}
+
+// closed tells that noise reaches the weakest tooth: no threshold is right.
+func (w Window) closed() bool { return w.room() <= 1 }
+
+// Margins are a threshold's distances to both sides of a window.
+type margins struct {
+	signal, noise captures.Maybe // ratios; unknown where not judged
+	verdict       Verdict
+	// score is the least margin relative to its target: 1 where one target is
+	// just met.
+	score float64
+}
+
+// targetSlack keeps a margin that meets its target to rounding from being
+// called thin.
+const targetSlack = 1e-9
+
+// judge gives the margins of a threshold in the window.
+func (w Window) judge(thresholdV float64) margins {
+	m := margins{score: math.Inf(1)}
+	if w.Turning {
+		m.signal = captures.Finite(w.WeakestV / thresholdV)
+		m.take(m.signal.Value, w.SignalTarget)
+	}
+	if w.NoiseV.Known {
+		ratio := math.Inf(1)
+		if w.NoiseV.Value > 0 {
+			ratio = thresholdV / w.NoiseV.Value
+		}
+		m.noise = captures.Finite(ratio)
+		m.take(ratio, w.NoiseTarget)
+	}
+	if !w.Measured && m.verdict > Unproven || !w.NoiseV.Known && m.verdict < Unproven {
+		m.verdict = Unproven
+	}
+	return m
+}
+
+// take counts one margin into the verdict and the score.
+func (m *margins) take(ratio, target float64) {
+	m.score = min(m.score, ratio/target)
+	switch {
+	case ratio <= 1:
+		m.verdict = Fails
+	case ratio < target*(1-targetSlack):
+		m.verdict = max(m.verdict, Thin)
+	}
+}
+
+// bestScore is the score of the best threshold this window allows, steps and
+// limits apart: the one that misses or exceeds both targets alike.
+func (w Window) bestScore() float64 {
+	if !w.Turning || !w.NoiseV.Known {
+		return math.Inf(1)
+	}
+	return math.Sqrt(w.room() / (w.SignalTarget * w.NoiseTarget))
+}
