@@ -50,14 +50,14 @@ func SortFindings(findings []captures.Finding) {
 }
 
 // readingFindings are what the readings say of themselves.
-func (s *Sensor) readingFindings(all []captures.Reading, used points, out []outlier) []captures.Finding {
+func (s *Sensor) readingFindings(all []captures.Reading, out []outlier) []captures.Finding {
 	return slices.Concat(
 		outlierFindings(out, s.Curve),
-		contradictions(used, s.Options.ReadingScatter),
+		contradictions(newPoints(all), s.Options.ReadingScatter),
 		s.clippedFindings(all),
-		magnitudeFindings(used),
-		s.growthFindings(used),
-		s.coverageFindings(all, used),
+		magnitudeFindings(s.points),
+		s.growthFindings(),
+		s.coverageFindings(),
 	)
 }
 
@@ -146,7 +146,8 @@ func magnitudeFindings(p points) []captures.Finding {
 }
 
 // growthFindings tell of amplitude that falls with speed, or grows faster.
-func (s *Sensor) growthFindings(p points) []captures.Finding {
+func (s *Sensor) growthFindings() []captures.Finding {
+	p := s.points
 	var list []captures.Finding
 	limit := outlierScatters * s.Options.ReadingScatter
 	for i := 1; i < len(p.readings); i++ {
@@ -174,7 +175,7 @@ func (s *Sensor) growthFindings(p points) []captures.Finding {
 	return list
 }
 
-func (s *Sensor) coverageFindings(all []captures.Reading, p points) []captures.Finding {
+func (s *Sensor) coverageFindings() []captures.Finding {
 	var list []captures.Finding
 	c := s.Curve
 	if c.Speeds < rankedSpeeds {

@@ -22,6 +22,7 @@ type Sensor struct {
 	// stood in for something that was not measured.
 	Assumed []string
 
+	points  points // the readings behind the curve
 	weakest weakestTooth
 	ripple  ripple
 	noise   *noiseModel
@@ -68,8 +69,9 @@ func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 		return nil, err
 	}
 	s.Curve.doubts = doubtful(out, points)
+	s.points = points
 	s.model(readings)
-	s.Findings = s.readingFindings(readings, points, out)
+	s.Findings = s.readingFindings(readings, out)
 	return s, nil
 }
 

@@ -1,0 +1,258 @@
+package threshold
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// Ratio is amplitude after ÷ before, with its two-sided bounds.
+type Ratio struct {
+	RPM              float64 // 0 for the ratio over all speeds
+	Value, Low, High float64
+}
+
+// Comparison is what changed between two sets of readings of one sensor.
+type Comparison struct {
+	Before, After *Sensor
+	// Overall is the ratio over the speeds both sets cover; at the nearest
+	// speeds where they do not overlap.
+	Overall Ratio
+	Samples []Ratio // by speed
+	// Slope is the change of ln ratio per ln speed, SlopeBound how far a slope
+	// by chance may be from 0 at the stated confidence.
+	Slope, SlopeBound float64
+	// FallsWithSpeed tells that the ratio falls with speed by more than chance
+	// and enough to matter: a load or a filter, not a gap.
+	FallsWithSpeed bool
+	// GapChangeMM is the change of air gap that would explain a uniform ratio
+	// with the same sensor; unknown unless asked for.
+	GapChangeMM captures.Maybe
+	// Check judges the old table on the new readings, Rescaled the old table
+	// times the ratio; nil without a table.
+	Check, Rescaled *Result
+	Findings        []captures.Finding
+}
+
+// CompareOptions are what a comparison may use beyond the readings.
+type CompareOptions struct {
+	Table *Table
+	// SameSensor allows a change of amplitude to be read as a change of gap;
+	// it needs the wheel's diameter.
+	SameSensor bool
+	DiameterMM captures.Maybe
+}
+
+// Kinds of findings of a comparison.
+const (
+	WeakerSensor   = "weaker-sensor"
+	StrongerSensor = "stronger-sensor"
+	FallsWithSpeed = "falls-with-speed"
+	RisesWithSpeed = "rises-with-speed"
+	NoiseChanged   = "noise-changed"
+	NoChange       = "no-change"
+	GapEstimate    = "gap-estimate"
+)
+
+// comparedSpeeds is how many speeds the ratio is given at.
+const comparedSpeeds = 9
+
+// Compare fits both sets of readings and tells what changed.
+func Compare(before, after []captures.Reading, o Options, co CompareOptions) (Comparison, error) {
+	var c Comparison
+	var err error
+	if c.Before, err = NewSensor(before, o); err != nil {
+		return c, fmt.Errorf("before: %w", err)
+	}
+	if c.After, err = NewSensor(after, o); err != nil {
+		return c, fmt.Errorf("after: %w", err)
+	}
+	c.ratios()
+	c.gapChange(co)
+	if co.Table != nil {
+		c.tables(*co.Table)
+	}
+	c.Findings = c.findings()
+	return c, nil
+}
+
+// ratios fills the ratio by speed, over all, and its slope.
+func (c *Comparison) ratios() {
+	low := math.Max(c.Before.Curve.LowRPM, c.After.Curve.LowRPM)
+	high := math.Min(c.Before.Curve.HighRPM, c.After.Curve.HighRPM)
+	if low > high {
+		low, high = high, low
+	}
+	sum, spread := 0.0, 0.0
+	for i := range comparedSpeeds {
+		rpm := low * math.Pow(high/low, float64(i)/(comparedSpeeds-1))
+		r := c.at(rpm)
+		c.Samples = append(c.Samples, r)
+		sum += math.Log(r.Value) / comparedSpeeds
+		spread += math.Log(r.High/r.Value) / comparedSpeeds
+	}
+	c.Overall = Ratio{0, math.Exp(sum), math.Exp(sum - spread), math.Exp(sum + spread)}
+	c.slope()
+}
+
+// at is the ratio of the two curves at a speed. Its bounds are those of the
+// curves, not of further readings.
+func (c *Comparison) at(rpm float64) Ratio {
+	b, a := c.Before.Curve, c.After.Curve
+	ln := a.lnAt(rpm) - b.lnAt(rpm)
+	spread := math.Hypot(a.bound*math.Sqrt(a.leverage(rpm)), b.bound*math.Sqrt(b.leverage(rpm)))
+	return Ratio{rpm, math.Exp(ln), math.Exp(ln - spread), math.Exp(ln + spread)}
+}
+
+// leastSlope is the change over the compared speeds, in ln ratio, that is
+// enough to matter: 10 %.
+const leastSlope = 0.1
+
+// slope compares the trends of the readings about one common shape, so that
+// two fits of different shapes cannot make a slope of their own: the straight
+// line of ln(after ÷ before's curve) on ln speed, and how much of a slope the
+// scatter of both sets allows.
+func (c *Comparison) slope() {
+	low, high := c.Samples[0].RPM, c.Samples[len(c.Samples)-1].RPM
+	if high < 1.5*low {
+		return
+	}
+	after, before := c.After.residualsTo(c.Before.Curve), c.Before.residualsTo(c.Before.Curve)
+	c.Slope = after.slope - before.slope
+	b, a := c.Before.Curve.bound, c.After.Curve.bound
+	c.SlopeBound = math.Hypot(b/before.width, a/after.width)
+	change := c.Slope * math.Log(high/low)
+	c.FallsWithSpeed = c.Slope < -c.SlopeBound && change < -leastSlope
+}
+
+// trend is a straight line through residuals: its slope, and √Σ(x − mean)².
+type trend struct{ slope, width float64 }
+
+// residualsTo is the trend of the sensor's readings over another curve, at the
+// speeds that curve was measured at.
+func (s *Sensor) residualsTo(other *Curve) trend {
+	var x, y []float64
+	for i, r := range s.points.readings {
+		if r.RPM >= other.LowRPM/sameSpeed && r.RPM <= other.HighRPM*sameSpeed {
+			x = append(x, math.Log(r.RPM))
+			y = append(y, s.points.lnV[i]-other.lnAt(r.RPM))
+		}
+	}
+	meanX, meanY := mean(x), mean(y)
+	sxx, sxy := 0.0, 0.0
+	for i := range x {
+		sxx += (x[i] - meanX) * (x[i] - meanX)
+		sxy += (x[i] - meanX) * (y[i] - meanY)
+	}
+	if sxx == 0 {
+		return trend{}
+	}
+	return trend{sxy / sxx, math.Sqrt(sxx)}
+}
+
+func mean(v []float64) float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x
+	}
+	return sum / float64(len(v))
+}
+
+// gapChange turns a uniform ratio into millimetres. The fundamental of a
+// toothed wheel's field decays with the gap g as exp(−2πg/λ), λ the pitch at
+// the rim: 54.6 dB per pitch (R. L. Wallace, Bell Syst. Tech. J. 30 (1951)
+// 1145, for a recorded medium; for a rack of teeth the same follows from
+// Laplace's equation).
+func (c *Comparison) gapChange(co CompareOptions) {
+	pitches := c.After.Options.Wheel.Pitches
+	if !co.SameSensor || !co.DiameterMM.Known || pitches == 0 || c.FallsWithSpeed {
+		return
+	}
+	pitchMM := math.Pi * co.DiameterMM.Value / float64(pitches)
+	c.GapChangeMM = captures.Some(-math.Log(c.Overall.Value) * pitchMM / (2 * math.Pi))
+}
+
+// tables judges the old table on the new readings, and the old table scaled
+// with the amplitude.
+func (c *Comparison) tables(old Table) {
+	check := c.After.Check(old)
+	c.Check = &check
+	rescaled := Table{BetweenRows: old.BetweenRows}
+	steps := c.After.Options.Input.steps()
+	for _, row := range old.Rows {
+		if row.ThresholdV.Known {
+			ratio := c.at(math.Max(row.RPM, c.Samples[0].RPM)).Value
+			below, above := steps.around(row.ThresholdV.Value * ratio)
+			k := below
+			if wantV := row.ThresholdV.Value * ratio; steps.volts(above)-wantV < wantV-steps.volts(below) {
+				k = above
+			}
+			row.ThresholdV = captures.Some(steps.volts(k))
+		}
+		rescaled.Rows = append(rescaled.Rows, row)
+	}
+	judged := c.After.Check(rescaled)
+	c.Rescaled = &judged
+}
+
+func (c *Comparison) findings() []captures.Finding {
+	var list []captures.Finding
+	low, high := captures.Some(c.Samples[0].RPM), captures.Some(c.Samples[len(c.Samples)-1].RPM)
+	add := func(kind string, severity captures.Severity, text, advice string) {
+		list = append(list, captures.Finding{Kind: kind, Severity: severity, FromRPM: low, ToRPM: high, Text: text, Advice: advice})
+	}
+	first, last := c.Samples[0], c.Samples[len(c.Samples)-1]
+	by := fmt.Sprintf("%s × at %s rpm, %s × at %s rpm", factor(first.Value), whole(first.RPM), factor(last.Value), whole(last.RPM))
+	switch {
+	case c.FallsWithSpeed:
+		add(FallsWithSpeed, captures.Warning, "the ratio falls with speed: "+by,
+			"look for a heavier load or a filter at the input, or a coil of higher inductance; a gap or a weaker magnet would change every speed alike")
+	case c.Slope > c.SlopeBound && c.Slope*math.Log(high.Value/low.Value) > leastSlope:
+		add(RisesWithSpeed, captures.Note, "the ratio rises with speed: "+by,
+			"a lighter load, a removed filter or a coil of lower inductance does this; check the upper rows of the table for noise")
+	case c.Overall.High < 1:
+		add(WeakerSensor, captures.Warning, fmt.Sprintf("the signal is weaker at every speed alike: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)),
+			"a larger gap or another sensor does this, and readings cannot tell which; check the gap first")
+	case c.Overall.Low > 1:
+		add(StrongerSensor, captures.Note, fmt.Sprintf("the signal is stronger at every speed alike: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)),
+			"a smaller gap or another sensor does this; noise from a gap's hump grows alike")
+	default:
+		add(NoChange, captures.Note, fmt.Sprintf("no change of amplitude beyond the scatter of the readings: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)), "")
+	}
+	if c.GapChangeMM.Known {
+		add(GapEstimate, captures.Note, fmt.Sprintf("with the same sensor this would be a gap changed by about %+.2f mm: an estimate from the pitch at the rim", c.GapChangeMM.Value),
+			"measure the gap with a feeler gauge")
+	}
+	list = slices.Concat(list, c.noiseFindings(), c.After.Findings)
+	if c.Check != nil {
+		list = append(list, c.Check.tableFindings()...)
+	}
+	SortFindings(list)
+	return list
+}
+
+// noiseFindings tell a noise part that changed by half or more at a speed both
+// sets measured noise at, or near.
+func (c *Comparison) noiseFindings() []captures.Finding {
+	b, a := c.Before.noise, c.After.noise
+	if !b.known() || !a.known() {
+		return nil
+	}
+	for _, at := range a.noises {
+		was, is := b.partV(at.rpm, b.exposureS(at.rpm)), a.partV(at.rpm, a.exposureS(at.rpm))
+		if was <= 0 || is/was < 1.5 && is/was > 1/1.5 {
+			continue
+		}
+		severity, advice := captures.Warning, "find what was moved or added: routing, shield, earth, ignition leads"
+		if is < was {
+			severity, advice = captures.Note, ""
+		}
+		return []captures.Finding{{
+			Kind: NoiseChanged, Severity: severity, FromRPM: captures.Some(at.rpm), ToRPM: captures.Some(at.rpm),
+			Text: fmt.Sprintf("the noise at %s rpm went from %s V to %s V", whole(at.rpm), volts(was), volts(is)), Advice: advice,
+		}}
+	}
+	return nil
+}
