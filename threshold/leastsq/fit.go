@@ -55,9 +55,9 @@ func (p *problem) result(u float64) (Result, error) {
 		DF:        p.used - p.model.parameters(),
 		Residuals: p.residuals(),
 	}
-	r.SD = math.Sqrt(sse / float64(r.DF))
-	if r.DF == 0 {
-		r.SD = math.NaN()
+	r.SD = math.NaN()
+	if r.DF > 0 {
+		r.SD = math.Sqrt(sse / float64(r.DF))
 	}
 	r.AtEdge = p.model.searched() && !p.thetaDetermined(u)
 	r.Unscaled = p.unscaled(r.Theta, r.AtEdge)

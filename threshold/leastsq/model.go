@@ -10,8 +10,9 @@ import (
 var (
 	// ErrTooFew: fewer observations with a weight than parameters.
 	ErrTooFew = errors.New("too few observations")
-	// ErrSingular: at no θ of the range are the columns finite and independent.
-	ErrSingular = errors.New("columns are not finite and independent")
+	// ErrSingular: at no θ of the range is the sum of squares finite and are the
+	// columns independent of each other.
+	ErrSingular = errors.New("columns depend on each other or the fit is not finite")
 )
 
 // A Design writes, for every observation, the offset and the columns at theta:

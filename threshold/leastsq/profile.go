@@ -1,6 +1,7 @@
 package leastsq
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -44,12 +45,12 @@ func Possible(m Model, y, weights []float64, rise float64) ([]Span, error) {
 	if err != nil {
 		return nil, fmt.Errorf("possible theta: %w", err)
 	}
-	if !(rise >= 0) {
-		return nil, fmt.Errorf("possible theta: rise is %v; want 0 or more", rise)
+	if !finite(rise) || rise < 0 {
+		return nil, fmt.Errorf("possible theta: rise is %v; want finite, not negative", rise)
 	}
 	nodes := p.profileNodes()
 	most := leastSSE(nodes) + rise
-	if math.IsInf(most, 1) && !math.IsInf(rise, 1) {
+	if math.IsInf(most, 1) {
 		return nil, fmt.Errorf("possible theta: %w", ErrSingular)
 	}
 	return p.spans(nodes, most), nil
@@ -73,13 +74,7 @@ func (p *problem) profileNodes() []node {
 		nodes = append(nodes, node{u, sse})
 	}
 	slices.SortFunc(nodes, func(a, b node) int {
-		if a.u < b.u {
-			return -1
-		}
-		if a.u > b.u {
-			return 1
-		}
-		return 0
+		return cmp.Compare(a.u, b.u)
 	})
 	return slices.CompactFunc(nodes, func(a, b node) bool { return a.u == b.u })
 }
@@ -95,9 +90,8 @@ func leastSSE(nodes []node) float64 {
 func (p *problem) spans(nodes []node, most float64) []Span {
 	var spans []Span
 	var open Span
-	within := func(n node) bool { return n.sse <= most && finite(n.sse) }
 	for i, n := range nodes {
-		if !within(n) {
+		if n.sse > most {
 			if open != nil {
 				spans = append(spans, append(open, p.point(p.crossing(nodes[i-1].u, n.u, most))))
 				open = nil

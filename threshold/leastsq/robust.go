@@ -39,6 +39,10 @@ type Robust struct {
 	// MinScale is the least scale believed: with few observations and some
 	// parameters to fit them, the median residual can be next to nothing.
 	MinScale float64
+	// Resistant begins at a fit of least trimmed squares instead of least
+	// squares. It costs some dozen fits more; without it a gross outlier at an
+	// end of the observations can bend θ so far that it looks fitting itself.
+	Resistant bool
 }
 
 // RobustResult is a fit with bounded influence.
@@ -62,8 +66,8 @@ const (
 	settled = 1e-13
 )
 
-// FitRobust fits by iteratively reweighted least squares until nothing changes,
-// beginning at the least-squares fit. Errors are those of Fit.
+// FitRobust fits by iteratively reweighted least squares until nothing changes.
+// Errors are those of Fit.
 func FitRobust(m Model, y, weights []float64, how Robust) (RobustResult, error) {
 	if err := how.check(); err != nil {
 		return RobustResult{}, fmt.Errorf("robust fit: %w", err)
@@ -135,17 +139,15 @@ type reweighting struct {
 }
 
 func (f *reweighting) run() error {
-	f.u = f.search()
-	if math.IsInf(f.evaluate(f.u), 1) {
+	if !f.start() {
 		return ErrSingular
 	}
-	f.takeResiduals()
 	for step := range 2 * robustSteps {
 		// Held from half-way on, the scale cannot keep the steps from settling.
 		if step < robustSteps {
 			f.scale = f.residualScale()
 		}
-		if f.scale == 0 {
+		if f.scale == 0 { // every y and offset is 0: all fit exactly
 			f.converged = true
 			return nil
 		}
@@ -162,6 +164,20 @@ func (f *reweighting) run() error {
 	return nil
 }
 
+// start takes the residuals of the first fit.
+func (f *reweighting) start() bool {
+	if f.how.Resistant && f.startTrimmed() {
+		return true
+	}
+	copy(f.rootWeight, f.given)
+	f.u = f.search()
+	if math.IsInf(f.evaluate(f.u), 1) {
+		return false
+	}
+	f.takeResiduals()
+	return true
+}
+
 // takeResiduals stores the residuals of the fit at hand and returns the largest
 // change.
 func (f *reweighting) takeResiduals() (change float64) {
@@ -173,13 +189,15 @@ func (f *reweighting) takeResiduals() (change float64) {
 	return change
 }
 
-// rounding is what the residuals change by without anything having changed.
+// rounding is what the residuals can change by without anything having changed.
 func (f *reweighting) rounding() float64 {
 	largest := 0.0
 	for i, w := range f.given {
-		largest = max(largest, w*math.Abs(f.y[i]))
+		if w > 0 {
+			largest = max(largest, w*(math.Abs(f.y[i])+math.Abs(f.offset[i])))
+		}
 	}
-	return 4e-16 * largest
+	return 1e-14 * largest
 }
 
 func (f *reweighting) residualScale() float64 {
@@ -192,7 +210,7 @@ func (f *reweighting) residualScale() float64 {
 			f.sorted = append(f.sorted, w*math.Abs(f.resid[i]))
 		}
 	}
-	return max(median(f.sorted)*madToSD, f.how.MinScale)
+	return max(median(f.sorted)*madToSD, f.how.MinScale, f.rounding())
 }
 
 // median sorts x.
@@ -234,7 +252,8 @@ func (f *reweighting) result() (RobustResult, error) {
 }
 
 // spread is K·√(Σ(ψ·scale)²/df) ÷ mean ψ′, with K the correction for few
-// observations 1 + p·var ψ′/(n·(mean ψ′)²).
+// observations 1 + p·var ψ′/(n·(mean ψ′)²). It is +Inf where so many residuals lie
+// on the falling part of ψ that mean ψ′ is not positive.
 func (f *reweighting) spread(df int) float64 {
 	if df == 0 {
 		return math.NaN()
@@ -255,6 +274,9 @@ func (f *reweighting) spread(df int) float64 {
 		squares += slope * slope
 	}
 	mean := slopes / n
+	if mean <= 0 {
+		return math.Inf(1)
+	}
 	variance := 0.0
 	if n > 1 {
 		variance = (squares - n*mean*mean) / (n - 1)

@@ -1,6 +1,7 @@
 package leastsq
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -60,10 +61,7 @@ func lowestValleys(sse []float64) []int {
 		}
 	}
 	slices.SortStableFunc(found, func(a, b int) int {
-		if sse[a] < sse[b] {
-			return -1
-		}
-		return 1
+		return cmp.Compare(sse[a], sse[b])
 	})
 	return found[:min(len(found), valleys)]
 }
@@ -118,10 +116,19 @@ func (p *problem) refine(left, u, right float64) (at, sse float64) {
 	// Secants converge so fast that behind a step this small the next one would
 	// be lost in rounding.
 	const lastStep = 1e-9
-	width := right - left
+	start, width := u, right-left
 	var lastU, lastDescent float64
 	for k := range 60 {
 		sse = p.evaluate(u)
+		if math.IsInf(sse, 1) { // ruled out by the design: back to where it began
+			if u > start {
+				right = u
+			} else {
+				left = u
+			}
+			u = start + (u-start)/2
+			continue
+		}
 		step, curvature := p.step(u)
 		descent := step * curvature
 		if descent > 0 {
