@@ -99,7 +99,7 @@ func newLowPass(crossingsPerSample float64) *lowPass {
 		}
 	}
 	f := butterworth((low + high) / 2)
-	f.gain = 1 / math.Sqrt(f.variance)
+	f.gain /= math.Sqrt(f.variance)
 	return f
 }
 
