@@ -165,3 +165,6 @@ func SelectCondition(readings []captures.Reading, condition string) ([]captures.
 	}
 	return kept, nil
 }
+
+// NoiseKnown tells whether anything was measured of the noise.
+func (s *Sensor) NoiseKnown() bool { return s.noise.known() }

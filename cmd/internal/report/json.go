@@ -1,0 +1,212 @@
+package report
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"strings"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+// Schema is the number of the JSON's layout. Keys may be added under the same
+// number; none changes its meaning.
+const Schema = 1
+
+// JSON writes a value as indented JSON.
+func JSON(w io.Writer, v any) error {
+	encoder := json.NewEncoder(w)
+	encoder.SetEscapeHTML(false)
+	encoder.SetIndent("", "  ")
+	return encoder.Encode(v)
+}
+
+// Envelope is what every command's JSON starts with.
+type Envelope struct {
+	Schema      int           `json:"schema"`
+	Command     string        `json:"command"`
+	Verdict     string        `json:"verdict"`
+	Sensors     []any         `json:"sensors"`
+	Findings    []FindingJSON `json:"findings"`
+	Assumptions []string      `json:"assumptions"`
+	ReadAs      []string      `json:"read_as"`
+}
+
+func (c Context) envelope(command, verdict string) Envelope {
+	return Envelope{
+		Schema: Schema, Command: command, Verdict: verdict, Sensors: []any{},
+		Findings: findingsJSON(c.Findings), Assumptions: list(c.Assumed), ReadAs: list(c.ReadAs),
+	}
+}
+
+// list is never null in JSON.
+func list(lines []string) []string {
+	if lines == nil {
+		return []string{}
+	}
+	return lines
+}
+
+// FindingJSON is a finding.
+type FindingJSON struct {
+	Kind     string         `json:"kind"`
+	Severity string         `json:"severity"`
+	FromRPM  captures.Maybe `json:"from_rpm"`
+	ToRPM    captures.Maybe `json:"to_rpm"`
+	Text     string         `json:"text"`
+	Advice   string         `json:"advice"`
+}
+
+func findingsJSON(findings []captures.Finding) []FindingJSON {
+	out := []FindingJSON{}
+	for _, f := range findings {
+		out = append(out, FindingJSON{f.Kind, f.Severity.String(), f.FromRPM, f.ToRPM, f.Text, f.Advice})
+	}
+	return out
+}
+
+// SensorJSON is the table of one sensor, proposed or checked.
+type SensorJSON struct {
+	Sensor   string         `json:"sensor"`
+	Verdict  string         `json:"verdict"`
+	Curve    CurveJSON      `json:"curve"`
+	Rows     []RowJSON      `json:"rows"`
+	Worst    WorstJSON      `json:"worst"`
+	ClearRPM captures.Maybe `json:"clear_from_rpm"`
+	Findings []FindingJSON  `json:"findings"`
+}
+
+// CurveJSON is the amplitude curve.
+type CurveJSON struct {
+	Model       string             `json:"model"`
+	Parameters  map[string]float64 `json:"parameters"`
+	CornerRPM   captures.Maybe     `json:"corner_rpm"`
+	LagCrankDeg captures.Maybe     `json:"lag_crank_deg"`
+	MeasuredRPM [2]float64         `json:"measured_rpm"`
+	Scatter     float64            `json:"scatter"`
+	Samples     []SampleJSON       `json:"samples"`
+}
+
+// SampleJSON is the curve at one speed.
+type SampleJSON struct {
+	RPM          float64        `json:"rpm"`
+	PeakV        float64        `json:"peak_v"`
+	LowV         float64        `json:"low_v"`
+	HighV        float64        `json:"high_v"`
+	WeakestV     float64        `json:"weakest_v"`
+	NoiseV       captures.Maybe `json:"noise_v"`
+	Extrapolated bool           `json:"extrapolated"`
+}
+
+// RowJSON is one row of a table.
+type RowJSON struct {
+	RPM              float64        `json:"rpm"`
+	ThresholdV       captures.Maybe `json:"threshold_v"`
+	SuggestedV       captures.Maybe `json:"suggested_v"`
+	PeakV            float64        `json:"peak_v"`
+	WeakestV         captures.Maybe `json:"weakest_v"`
+	NoiseV           captures.Maybe `json:"noise_v"`
+	NoisePart        *string        `json:"noise_part"`
+	SignalMargin     captures.Maybe `json:"signal_margin"`
+	NoiseMargin      captures.Maybe `json:"noise_margin"`
+	SignalMarginDB   captures.Maybe `json:"signal_margin_db"`
+	NoiseMarginDB    captures.Maybe `json:"noise_margin_db"`
+	Verdict          string         `json:"verdict"`
+	WorstRPM         float64        `json:"worst_rpm"`
+	Extrapolated     bool           `json:"extrapolated"`
+	FalsePerHour     captures.Maybe `json:"false_per_hour"`
+	MissedPerMillion captures.Maybe `json:"missed_per_million"`
+}
+
+// WorstJSON is where a table is tightest.
+type WorstJSON struct {
+	RPM          float64        `json:"rpm"`
+	SignalMargin captures.Maybe `json:"signal_margin"`
+	NoiseMargin  captures.Maybe `json:"noise_margin"`
+	HeldBackBy   *string        `json:"held_back_by"`
+}
+
+// JudgedJSON is the JSON of proposed or checked tables.
+func JudgedJSON(command string, results []threshold.Result, c Context) Envelope {
+	worst := threshold.Clear
+	for _, r := range results {
+		worst = max(worst, r.Judgement.Verdict)
+	}
+	e := c.envelope(command, worst.String())
+	for _, r := range results {
+		e.Sensors = append(e.Sensors, sensorJSON(r))
+	}
+	return e
+}
+
+func sensorJSON(r threshold.Result) SensorJSON {
+	j := r.Judgement
+	out := SensorJSON{
+		Sensor: r.Sensor.Name, Verdict: j.Verdict.String(), Curve: curveJSON(r.Sensor), Rows: []RowJSON{},
+		Worst:    WorstJSON{j.Worst.RPM, j.Worst.SignalMargin, j.Worst.NoiseMargin, maybeText(j.Worst.HeldBackBy)},
+		ClearRPM: j.ClearFromRPM, Findings: findingsJSON(r.Findings),
+	}
+	for i, row := range j.Rows {
+		out.Rows = append(out.Rows, rowJSON(r, i, row))
+	}
+	return out
+}
+
+func rowJSON(r threshold.Result, i int, row threshold.JudgedRow) RowJSON {
+	w := row.Window
+	out := RowJSON{
+		RPM: row.RPM, ThresholdV: thresholdV(row.ThresholdV), PeakV: w.PeakV, NoiseV: w.NoiseV,
+		NoisePart: maybeText(w.NoisePart), SignalMargin: row.SignalMargin, NoiseMargin: row.NoiseMargin,
+		SignalMarginDB: decibels(row.SignalMargin), NoiseMarginDB: decibels(row.NoiseMargin),
+		Verdict: row.Verdict.String(), WorstRPM: row.WorstRPM, Extrapolated: w.Extrapolated && w.Turning,
+		FalsePerHour: row.FalsePerHour, MissedPerMillion: row.MissedPerMillion,
+	}
+	if w.Turning {
+		out.WeakestV = captures.Some(w.WeakestV)
+	}
+	if r.Suggested != nil {
+		out.SuggestedV = thresholdV(r.Suggested.Rows[i].ThresholdV)
+	}
+	return out
+}
+
+func decibels(m captures.Maybe) captures.Maybe {
+	if !m.Known || m.Value <= 0 {
+		return captures.Maybe{}
+	}
+	return captures.Some(20 * math.Log10(m.Value))
+}
+
+func maybeText(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}
+
+// curveSamples is how many speeds the curve is given at, a constant ratio
+// apart.
+const curveSamples = 80
+
+func curveJSON(s *threshold.Sensor) CurveJSON {
+	c := s.Curve
+	out := CurveJSON{Model: c.Model, Parameters: map[string]float64{}, MeasuredRPM: [2]float64{c.LowRPM, c.HighRPM}, Scatter: c.Scatter}
+	for _, p := range c.Parameters {
+		out.Parameters[strings.ToLower(p.Name)] = p.Value
+	}
+	if corner, ok := c.CornerRPM(); ok {
+		out.CornerRPM = captures.Some(corner)
+		out.LagCrankDeg = s.LagCrankDeg(s.LimitRPM)
+	}
+	low := min(s.Options.CrankingLowRPM, c.LowRPM)
+	for i := range curveSamples {
+		rpm := low * math.Pow(s.LimitRPM/low, float64(i)/(curveSamples-1))
+		if i == curveSamples-1 {
+			rpm = s.LimitRPM
+		}
+		e, w := c.At(rpm), s.Window(rpm)
+		out.Samples = append(out.Samples, SampleJSON{rpm, e.V, e.LowV, e.HighV, w.WeakestV, w.NoiseV, w.Extrapolated})
+	}
+	return out
+}

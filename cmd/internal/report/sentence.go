@@ -1,0 +1,60 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"armcurve/threshold"
+)
+
+// tableSentence is the verdict on one sensor's table.
+func tableSentence(r threshold.Result) string {
+	s, j := r.Sensor, r.Judgement
+	name := "the " + s.Name + " table"
+	limit := rpmText(s.LimitRPM)
+	switch {
+	case j.Verdict == threshold.Clear:
+		return fmt.Sprintf("%s is clear: every speed up to %s rpm keeps the margins wanted to the weakest tooth and to the noise", name, limit)
+	case j.Verdict == threshold.Fails:
+		return name + " fails: " + failure(r)
+	case j.Verdict == threshold.Unproven && !s.NoiseKnown():
+		return fmt.Sprintf("%s is unproven: noise was not measured, so only the weakest tooth was taken into account", name)
+	case j.Verdict == threshold.Unproven:
+		return fmt.Sprintf("%s is unproven at cranking, where nothing was measured; it is clear from %s rpm up to %s rpm", name, clearFrom(j), limit)
+	}
+	return fmt.Sprintf("%s is thin: at %s rpm %s", name, rpmText(j.Worst.RPM), bothMargins(r))
+}
+
+func clearFrom(j threshold.Judgement) string { return rpmText(j.ClearFromRPM.Value) }
+
+// failure says where and by which side a table fails.
+func failure(r threshold.Result) string {
+	if none := withoutThreshold(r); none != "" {
+		return "noise reaches the weakest tooth at " + none + " rpm, so no threshold is given there"
+	}
+	return fmt.Sprintf("at %s rpm %s", rpmText(r.Judgement.Worst.RPM), bothMargins(r))
+}
+
+func withoutThreshold(r threshold.Result) string {
+	var speeds []string
+	for _, row := range r.Table.Rows {
+		if !row.ThresholdV.Known {
+			speeds = append(speeds, rpmText(row.RPM))
+		}
+	}
+	return strings.Join(speeds, ", ")
+}
+
+// bothMargins gives the margins at the worst speed beside what is wanted.
+func bothMargins(r threshold.Result) string {
+	w := r.Judgement.Worst
+	window := r.Sensor.Window(w.RPM)
+	var parts []string
+	if w.SignalMargin.Known {
+		parts = append(parts, fmt.Sprintf("the weakest tooth is %s × the threshold (want %s)", marginText(w.SignalMargin.Value), marginText(window.SignalTarget)))
+	}
+	if w.NoiseMargin.Known {
+		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), marginText(window.NoiseTarget)))
+	}
+	return strings.Join(parts, " and ")
+}

@@ -1,0 +1,155 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+// Context is what a document says beside the result.
+type Context struct {
+	Setup    string
+	Assumed  []string
+	ReadAs   []string
+	Findings []captures.Finding // of the files
+}
+
+// caution stands under every table.
+const caution = "A starting point computed from what was measured, not verified on the engine. " +
+	"After any change of threshold or polarity check the base timing before load; " +
+	"follow the makers' documents, local rules and a licensed practitioner where they apply."
+
+func (c Context) document(sentences []string) Document {
+	return Document{
+		Setup: c.Setup, Sentence: capital(strings.Join(sentences, "; ")) + ".",
+		Findings: c.Findings, Assumed: c.Assumed, ReadAs: c.ReadAs, Caution: caution,
+	}
+}
+
+func capital(text string) string {
+	if text == "" {
+		return text
+	}
+	return strings.ToUpper(text[:1]) + text[1:]
+}
+
+// Judged is the document of proposed or checked tables, one result a sensor.
+func Judged(results []threshold.Result, c Context) Document {
+	var sentences []string
+	for _, r := range results {
+		sentences = append(sentences, tableSentence(r))
+	}
+	d := c.document(sentences)
+	for _, r := range results {
+		section := Section{Findings: r.Findings, Notes: []string{curveNote(r.Sensor), worstNote(r)}}
+		if len(results) > 1 {
+			section.Title = r.Sensor.Name
+		}
+		section.Tables = []Table{judgedTable(r, len(results) > 1)}
+		d.Sections = append(d.Sections, section)
+	}
+	return d
+}
+
+// judgedTable is the table with its margins.
+func judgedTable(r threshold.Result, severalSensors bool) Table {
+	t := Table{Data: true, Columns: []Column{
+		{Head: "rpm", Key: "rpm"},
+		{Head: "threshold V", Key: "threshold_v"},
+		{Head: "weakest V", Key: "weakest_v"},
+		{Head: "noise V", Key: "noise_v"},
+		{Head: "signal ×", Key: "signal_margin"},
+		{Head: "noise ×", Key: "noise_margin"},
+		{Head: "verdict", Key: "verdict", Left: true},
+		{Head: "peak V", Key: "peak_v", Wide: true},
+		{Head: "noise from", Key: "noise_part", Wide: true, Left: true},
+		{Head: "worst at rpm", Key: "worst_rpm", Wide: true},
+		{Head: "extrapolated", Key: "extrapolated", Wide: true, Left: true},
+		{Head: "false/h", Key: "false_per_hour", Wide: true},
+		{Head: "missed/10⁶", Key: "missed_per_million", Wide: true},
+	}}
+	suggested := r.Suggested != nil && r.Judgement.Verdict > threshold.Unproven
+	if suggested {
+		t.Columns = append(t.Columns, Column{Head: "better V", Key: "suggested_v"})
+	}
+	if severalSensors {
+		t.Columns = append(t.Columns, Column{Head: "sensor", Key: "sensor", Wide: true, Left: true})
+	}
+	for i, row := range r.Judgement.Rows {
+		cells := judgedRow(r, row)
+		if suggested {
+			cells = append(cells, thresholdCell(r.Suggested.Rows[i].ThresholdV, r.Sensor.Options.Input.StepV))
+		}
+		if severalSensors {
+			cells = append(cells, word(r.Sensor.Name))
+		}
+		t.Rows = append(t.Rows, cells)
+	}
+	return t
+}
+
+func judgedRow(r threshold.Result, row threshold.JudgedRow) []Cell {
+	w := row.Window
+	weakestV := captures.Maybe{}
+	if w.Turning {
+		weakestV = captures.Some(w.WeakestV)
+	}
+	part := w.NoisePart
+	if part == "" {
+		part = unknown
+	}
+	return []Cell{
+		rpmCell(row.RPM),
+		thresholdCell(row.ThresholdV, r.Sensor.Options.Input.StepV),
+		voltCell(weakestV),
+		voltCell(w.NoiseV),
+		marginCell(row.SignalMargin),
+		marginCell(row.NoiseMargin),
+		word(row.Verdict.String()),
+		voltCell(captures.Some(w.PeakV)),
+		{part, w.NoisePart},
+		rpmCell(row.WorstRPM),
+		yesNo(w.Extrapolated && w.Turning),
+		rateCell(row.FalsePerHour),
+		rateCell(row.MissedPerMillion),
+	}
+}
+
+func yesNo(is bool) Cell {
+	if is {
+		return Cell{"yes", "true"}
+	}
+	return Cell{"no", "false"}
+}
+
+func rateCell(m captures.Maybe) Cell {
+	if !m.Known {
+		return Cell{Text: unknown}
+	}
+	text := fmt.Sprintf("%.1g", m.Value)
+	if m.Value < 1e-6 {
+		text = "< 1e-06"
+	}
+	return Cell{text, exactly(m.Value)}
+}
+
+// curveNote says what the amplitude curve is.
+func curveNote(s *threshold.Sensor) string {
+	c := s.Curve
+	text := fmt.Sprintf("amplitude: %s through %d speeds from %s to %s rpm", c.Model, c.Speeds, rpmText(c.LowRPM), rpmText(c.HighRPM))
+	if corner, ok := c.CornerRPM(); ok && corner < 10*c.HighRPM {
+		text += fmt.Sprintf(", 3 dB lost at %s rpm", rpmText(corner))
+	}
+	return text + fmt.Sprintf("; scatter %.1f %%", 100*c.Scatter)
+}
+
+// worstNote says where the table is tightest and why.
+func worstNote(r threshold.Result) string {
+	w := r.Judgement.Worst
+	held := map[string]string{
+		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "where the rows stand", "": "nothing",
+	}[w.HeldBackBy]
+	return fmt.Sprintf("tightest at %s rpm, held back by %s", rpmText(w.RPM), held)
+}
