@@ -135,3 +135,147 @@ func TestFitReferences(t *testing.T) {
 		})
 	}
 }
+
+// near checks got against want to an absolute tolerance.
+func near(t *testing.T, what string, got, want, tolerance float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tolerance) {
+		t.Errorf("%s = %.12g, want %.12g (off by %.1e, allowed %.1e)", what, got, want, math.Abs(got-want), tolerance)
+	}
+}
+
+func correlation(cov [][]float64, i, j int) float64 {
+	return cov[i][j] / math.Sqrt(cov[i][i]*cov[j][j])
+}
+
+func TestCovarianceReferences(t *testing.T) {
+	// GNU Scientific Library, fit/test.c, there "computed from octave"; exact
+	// arithmetic on Norris gives -7.74327536315644e-05, so that copy has ten digits.
+	noInt1 := mustFit(t, lineThroughOrigin(counting(60, 11)), counting(130, 11), nil)
+	relative(t, "NoInt1 unscaled variance", noInt1.Unscaled[0][0], 2.14661371686165e-05, 1e-13)
+	noInt2 := mustFit(t, lineThroughOrigin([]float64{4, 5, 6}), []float64{3, 4, 4}, nil)
+	relative(t, "NoInt2 unscaled variance", noInt2.Unscaled[0][0], 1.29870129870130e-02, 1e-13)
+	norris := mustFit(t, straightLine(norrisX), norrisY, nil)
+	relative(t, "Norris covariance", norris.Covariance()[0][1], -7.74327536339570e-05, 1e-10)
+	// Norris forced through the origin: R 4.2.2 lm.
+	origin := mustFit(t, lineThroughOrigin(norrisX), norrisY, nil)
+	relative(t, "Norris through 0", origin.Linear[0], 1.001742080469786, 1e-14)
+	relative(t, "Norris through 0, error", origin.StandardErrors()[0], 2.73277623609846e-04, 1e-12)
+	relative(t, "Norris through 0, SD", origin.SD, 0.888196561738332, 1e-12)
+
+	// R 4.2.2 nls, to the digits it printed.
+	bod := mustFit(t, shaped([]float64{1, 2, 3, 4, 5, 7}, 1e-3, 100, saturating), []float64{8.3, 10.3, 19.0, 16.0, 15.6, 19.8}, nil)
+	near(t, "BOD correlation", correlation(bod.Unscaled, 0, 1), -0.852801542, 1e-6)
+	puromycin := mustFit(t, shaped(puromycinX, 1e-4, 100, michaelis), puromycinTreated, nil)
+	near(t, "Puromycin correlation", correlation(puromycin.Unscaled, 0, 1), 0.7650837, 1e-6)
+}
+
+func TestGUMThermometer(t *testing.T) {
+	// JCGM 100:2008 (GUM), Annex H.3, data of Table H.6; full digits from the GTC
+	// documentation of that example and from R 4.2.2 lm.
+	temperature := []float64{21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511}
+	correction := []float64{-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160}
+	fromTwenty := make([]float64, len(temperature))
+	for i, v := range temperature {
+		fromTwenty[i] = v - 20
+	}
+	r := mustFit(t, straightLine(fromTwenty), correction, nil)
+	relative(t, "intercept", r.Linear[0], -0.17120379013135004, 1e-12)
+	relative(t, "slope", r.Linear[1], 0.0021826977398872894, 1e-11)
+	relative(t, "u(slope)", r.StandardErrors()[1], 0.0006679387732278323, 1e-11)
+	near(t, "u(intercept)", r.StandardErrors()[0], 0.0028775978, 5e-11)
+	near(t, "correlation", correlation(r.Unscaled, 0, 1), -0.9304296, 5e-8)
+	relative(t, "SSE", r.SSE, 0.000110096583109, 1e-11)
+	near(t, "SD", r.SD, 0.0034975640, 5e-11)
+
+	at30 := r.Predict(straightLine([]float64{10}), 1)[0]
+	near(t, "correction at 30 °C", at30.Value, -0.1493768127, 5e-11)
+	near(t, "its u", r.SD*math.Sqrt(at30.Leverage), 0.0041385958, 5e-11)
+	// 95 % interval of a new reading there, from R: t(0.975, 9) = 2.262157163.
+	half := (-0.1371191500 + 0.1616344754) / 2
+	near(t, "half width for a new reading", 2.262157163*r.SD*math.Sqrt(1+at30.Leverage), half, 1e-10)
+}
+
+func TestResistiveLoad(t *testing.T) {
+	// A coil's volts into a resistive load, a·n/√(1+(n/c)²), a = 0.00518087210,
+	// c = 1814.366351 (closed form, confirmed with ngspice 39.3), read to two
+	// decimals; fits by scipy 1.10.1 curve_fit.
+	rpm := []float64{250, 500, 1000, 2000, 4000, 6000, 8000}
+	volts := []float64{1.28, 2.50, 4.54, 6.96, 8.56, 9.00, 9.17}
+	for _, c := range []struct {
+		name          string
+		model         Model
+		linear, theta float64
+		rss, aicc     float64
+		tolerance     float64 // as many digits as were printed
+	}{
+		{"roll-off", shaped(rpm, 10, 1e6, rollOff), 0.0051811036, 1814.5807, 3.5533166e-05, -51.471540, 3e-8},
+		{"exponential", shaped(rpm, 10, 1e6, saturatingAt), 9.206007, 1484.0856, 0.064107361, 1.013396, 1e-7},
+		{"rational", shaped(rpm, 10, 1e6, func(n, b float64) float64 { return n / (b + n) }), 11.270508, 1468.3711, 0.70137816, 17.760812, 1e-7},
+		{"power", shaped(rpm, 0.05, 5, power), 0.25398492, 0.41017084, 5.2627262, 31.868313, 1e-7},
+		{"line", lineThroughOrigin(rpm), 0.0014972076, 0, 43.366279, 39.631544, 5e-8},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := mustFit(t, c.model, volts, nil)
+			relative(t, "linear", r.Linear[0], c.linear, c.tolerance)
+			relative(t, "theta", r.Theta, c.theta, c.tolerance)
+			relative(t, "RSS", r.SSE, c.rss, c.tolerance)
+			aicc, err := AICc(r.SSE, len(rpm), c.model.parameters()+1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "AICc", aicc, c.aicc, 1e-6)
+		})
+	}
+	r := mustFit(t, shaped(rpm, 10, 1e6, rollOff), volts, nil)
+	relative(t, "error of a", r.StandardErrors()[0], 2.73556e-06, 2e-6)
+	relative(t, "error of c", r.StandardErrors()[1], 1.1735, 5e-5)
+
+	exact := []float64{1.283094970, 2.497342809, 4.537344751, 6.962043701, 8.560518292, 8.997615895, 9.167192765}
+	r = mustFit(t, shaped(rpm, 10, 1e6, rollOff), exact, nil)
+	relative(t, "a from nine decimals", r.Linear[0], 0.00518087210, 1e-9)
+	relative(t, "c from nine decimals", r.Theta, 1814.366351, 1e-9)
+}
+
+func TestAICcReferences(t *testing.T) {
+	// Gaussian log likelihood by R 4.2.2, for the residual sums of squares of
+	// NIST's Misra data under three models, and of BOD.
+	for _, c := range []struct {
+		name string
+		rss  float64
+		n, k int
+		want float64
+	}{
+		{"Misra1d", 0.0564192952826, 14, 3, -29.0657405815199},
+		{"Misra1a", 0.124551388944, 14, 3, -17.9790400837702},
+		{"line through 0", 63.9753985012056, 14, 2, 66.0933659606003},
+		{"BOD", 25.9902672819, 6, 3, 43.82303838},
+	} {
+		got, err := AICc(c.rss, c.n, c.k)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, c.name, got, c.want, 1e-8)
+	}
+	// AIC of NoInt1 from the test suite of Julia's GLM package; the correction for
+	// n = 11, k = 2 is 2·2·3/8.
+	got, err := AICc(1400.0/11, 11, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "NoInt1", got-1.5, 62.149454400575, 1e-11)
+}
+
+func TestAICcRefuses(t *testing.T) {
+	for _, c := range []struct {
+		rss  float64
+		n, k int
+	}{{1, 4, 3}, {1, 3, 3}, {1, 0, 0}, {-1, 10, 2}, {math.NaN(), 10, 2}, {math.Inf(1), 10, 2}} {
+		if got, err := AICc(c.rss, c.n, c.k); err == nil || !math.IsInf(got, 1) {
+			t.Errorf("AICc(%v, %d, %d) = %v, %v; want +Inf and an error", c.rss, c.n, c.k, got, err)
+		}
+	}
+	if got, err := AICc(0, 10, 2); err != nil || !math.IsInf(got, -1) {
+		t.Errorf("AICc of an exact fit = %v, %v; want -Inf", got, err)
+	}
+}

@@ -11,9 +11,10 @@ import (
 type Loss int
 
 const (
-	// Huber lets a far observation pull with a constant force, never less.
+	// Huber lets an observation beyond its tuning constant pull with constant
+	// force, however far it lies.
 	Huber Loss = iota
-	// Bisquare (Tukey) lets it go: beyond its tuning constant it pulls no more.
+	// Bisquare (Tukey) lets it go: beyond its tuning constant it does not pull.
 	Bisquare
 )
 
@@ -41,7 +42,7 @@ type Robust struct {
 	MinScale float64
 	// Resistant begins at a fit of least trimmed squares instead of least
 	// squares. It costs some dozen fits more; without it a gross outlier at an
-	// end of the observations can bend θ so far that it looks fitting itself.
+	// end of the observations can bend θ so far that it seems to fit.
 	Resistant bool
 }
 

@@ -72,8 +72,8 @@ func (p *problem) descend(scan []float64, i int) (u, sse float64) {
 	u = p.axis.scanned(i)
 	if i == 0 || i == scanSteps {
 		p.evaluate(u)
-		if step, _ := p.step(u); u+step <= p.axis.lo || u+step >= p.axis.hi {
-			return u, scan[i]
+		if step, _ := p.step(u); i == 0 && step <= 0 || i == scanSteps && step >= 0 {
+			return u, scan[i] // the profile falls towards the end, or not at all
 		}
 	} else {
 		u = vertex(scan[i-1:i+2], u, right-u)
@@ -117,8 +117,8 @@ func (p *problem) refine(left, u, right float64) (at, sse float64) {
 	// be lost in rounding.
 	const lastStep = 1e-9
 	start, width := u, right-left
-	var lastU, lastDescent float64
-	for k := range 60 {
+	lastU, lastDescent := math.NaN(), math.NaN()
+	for range 60 {
 		sse = p.evaluate(u)
 		if math.IsInf(sse, 1) { // ruled out by the design: back to where it began
 			if u > start {
@@ -136,10 +136,9 @@ func (p *problem) refine(left, u, right float64) (at, sse float64) {
 		} else {
 			right = u
 		}
-		if k > 0 {
-			if bend := (lastDescent - descent) / (u - lastU); bend > 0 && finite(descent/bend) {
-				step = descent / bend
-			}
+		bend := (lastDescent - descent) / (u - lastU)
+		if bend > 0 && finite(descent/bend) {
+			step = descent / bend
 		}
 		if step == 0 || right-left <= 1e-15*width {
 			return u, sse
@@ -147,7 +146,7 @@ func (p *problem) refine(left, u, right float64) (at, sse float64) {
 		next := u + step
 		if !(next > left && next < right) {
 			next = left + (right-left)/2
-		} else if k > 0 && math.Abs(step) <= lastStep*width {
+		} else if bend > 0 && math.Abs(step) <= lastStep*width {
 			return next, p.evaluate(next)
 		}
 		lastU, lastDescent, u = u, descent, next
