@@ -35,11 +35,11 @@ func Profile(m Model, y, weights []float64, theta float64) (Point, error) {
 }
 
 // Possible returns every θ whose best sum of squares is at most rise above the
-// least one, as spans in ascending order. The ends are exact to rounding, or
-// ends of the range; between them stand the scanned points, so that whatever
-// depends on θ can be bounded by looking at each point. With a rise of t²·s²
-// this is the likelihood region of θ (Bates and Watts, "Nonlinear Regression
-// Analysis and Its Applications", 1988, chapter 6, on profile t).
+// least one, as spans in ascending order. Their ends are where the profile passes
+// that limit, or ends of the range; between them stand the scanned points and the
+// best one, so that whatever depends on θ can be bounded by looking at each. With
+// a rise of t²·s² this is the likelihood region of θ (Bates and Watts, "Nonlinear
+// Regression Analysis and Its Applications", 1988, chapter 6, on profile t).
 func Possible(m Model, y, weights []float64, rise float64) ([]Span, error) {
 	p, err := newProblem(m, y, weights)
 	if err != nil {
@@ -93,15 +93,15 @@ func (p *problem) spans(nodes []node, most float64) []Span {
 	for i, n := range nodes {
 		if n.sse > most {
 			if open != nil {
-				spans = append(spans, append(open, p.point(p.crossing(nodes[i-1].u, n.u, most))))
+				spans = append(spans, open.and(p.point(p.crossing(nodes[i-1], n, most))))
 				open = nil
 			}
 			continue
 		}
 		if open == nil && i > 0 {
-			open = append(open, p.point(p.crossing(n.u, nodes[i-1].u, most)))
+			open = Span{p.point(p.crossing(n, nodes[i-1], most))}
 		}
-		open = append(open, p.point(n.u))
+		open = open.and(p.point(n.u))
 	}
 	if open != nil {
 		spans = append(spans, open)
@@ -109,21 +109,51 @@ func (p *problem) spans(nodes []node, most float64) []Span {
 	return spans
 }
 
-// crossing halves the way from inside to outside until the two are neighbours,
-// and returns the one inside.
-func (p *problem) crossing(inside, outside, most float64) float64 {
-	for range 60 {
-		middle := inside + (outside-inside)/2
-		if middle == inside || middle == outside {
+// and adds the next point, unless it is the last one again: a span may begin or
+// end at a node.
+func (s Span) and(next Point) Span {
+	if len(s) > 0 && next.Theta <= s[len(s)-1].Theta {
+		return s
+	}
+	return append(s, next)
+}
+
+// crossing is where the profile rises past most between a node within and one
+// beyond, found by false position with the Illinois rule: when the same end moves
+// twice, the other counts half (Dowell and Jarratt, BIT 11 (1971) 168-174). The
+// result is within.
+func (p *problem) crossing(in, out node, most float64) float64 {
+	below, above := most-in.sse, out.sse-most
+	moved := 0 // +1 in moved last, -1 out did
+	for range 100 {
+		gap := out.u - in.u
+		if below == 0 || math.Abs(gap) <= 1e-11*p.axis.step() {
 			break
 		}
-		if p.evaluate(middle) <= most {
-			inside = middle
+		part := 0.5
+		if finite(above) {
+			part = below / (below + above)
+		}
+		u := in.u + gap*part
+		if u == in.u || u == out.u {
+			u = in.u + gap/2
+		}
+		sse := p.evaluate(u)
+		if sse <= most {
+			in.u, below = u, most-sse
+			if moved > 0 {
+				above /= 2
+			}
+			moved = 1
 		} else {
-			outside = middle
+			out.u, above = u, sse-most
+			if moved < 0 {
+				below /= 2
+			}
+			moved = -1
 		}
 	}
-	return inside
+	return in.u
 }
 
 func (p *problem) point(u float64) Point {
