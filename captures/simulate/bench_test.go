@@ -11,7 +11,7 @@ import (
 // wheel with ripple, noise and sparks, at 100 kHz.
 func BenchmarkNext(b *testing.B) {
 	rig := testRig(b, "36-1")
-	rig.Speed = Pull(800, 7000, 4)
+	rig.Speed, rig.Ripple = Pull(800, 7000, 4), Ripple{0.3, 200, 4}
 	rig.LengthS = 4
 	rig.Sensors[0].Noise = []Noise{{SigmaV: 0.02, RateHz: 12000}}
 	rig.Sensors[0].Sparks = []Spark{{AnglesDeg: []float64{30, 210, 390, 570}, HeightV: 2, AtRPM: 6000, Power: 2, RingHz: 9000, DecayS: 1e-4}}

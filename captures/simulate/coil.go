@@ -52,7 +52,7 @@ func (c Coil) settleS() float64 {
 		// The slowest of the two decays is at most the sum of these.
 		settle = 2*c.InductanceH/math.Max(c.ResistanceOhm, 1) + 2*c.LoadOhm*c.CapacitanceF
 	}
-	return math.Min(20*settle, 1)
+	return 20 * settle
 }
 
 // circuit steps the coil through time. Its state is the current and the

@@ -15,12 +15,20 @@ import "math"
 // the fundamental losing 54.575 dB for each pitch of gap, the harmonics more.
 // Missing teeth simply do not add their bump, which enlarges the lobes beside.
 
-// slope is the derivative of a bump of height 1 at x, per millimetre.
-func slope(xMM, toothMM, poleMM, gapMM float64) float64 {
-	edge := func(x float64) float64 {
-		return (math.Atan((x+poleMM/2)/gapMM) - math.Atan((x-poleMM/2)/gapMM)) / (math.Pi * poleMM)
+// All of this goes round the wheel: the Lorentzian there is the wrapped Cauchy
+// distribution (Lévy 1939), which has a closed form as well.
+
+// slope is the derivative, per turn of the wheel, of a bump of height 1 at a
+// turn from its middle. All lengths are parts of the rim.
+func slope(turn, tooth, pole, gap float64) float64 {
+	sharpness := 1 / math.Tanh(math.Pi*gap)
+	// The wrapped Cauchy distribution up to a turn.
+	below := func(turn float64) float64 {
+		whole := math.Round(turn)
+		return whole + math.Atan(sharpness*math.Tan(math.Pi*(turn-whole)))/math.Pi
 	}
-	return edge(xMM+toothMM/2) - edge(xMM-toothMM/2)
+	edge := func(turn float64) float64 { return (below(turn+pole/2) - below(turn-pole/2)) / pole }
+	return edge(turn+tooth/2) - edge(turn-tooth/2)
 }
 
 // bump is something on the rim that adds to the flux.
@@ -92,21 +100,16 @@ func (c *curve) at(turns float64) float64 {
 func (s *Sensor) emfCurve() *curve {
 	bumps := s.bumps()
 	alone := s.alone(bumps)
-	scale := s.LinkageVS * math.Pi * s.DiameterMM
-	if s.Slotted {
-		scale = -scale
-	}
 	return newCurve(func(turn float64) float64 {
 		sum := 0.0
 		for i, b := range bumps {
 			sum += b.share * alone[i].at(turn-b.atTurn)
 		}
-		return scale * sum
+		return s.LinkageVS * sum
 	})
 }
 
-// alone gives for each bump the slope that it makes by itself, per millimetre;
-// equal bumps share the work.
+// alone gives for each bump the slope that it makes by itself, per turn; equal bumps share the work.
 func (s *Sensor) alone(bumps []bump) []*curve {
 	type kind struct{ widthMM, gapMM float64 }
 	made := map[kind]*curve{}
@@ -116,7 +119,7 @@ func (s *Sensor) alone(bumps []bump) []*curve {
 		k := kind{b.widthMM, b.gapMM}
 		if made[k] == nil {
 			made[k] = newCurve(func(turn float64) float64 {
-				return slope((turn-math.Round(turn))*rimMM, b.widthMM, s.poleMM(), b.gapMM)
+				return slope(turn, b.widthMM/rimMM, s.poleMM()/rimMM, b.gapMM/rimMM)
 			})
 		}
 		curves[i] = made[k]

@@ -64,6 +64,9 @@ func (r *Rig) stepsPerSample() int {
 	return int(min(steps, 1000))
 }
 
+// settleMax bounds the run-in, whose length has no bound of its own.
+const settleMax = 1 << 20
+
 // settleSteps is the run-in before the first sample, in steps of the coil: as
 // long as the coil remembers, and a whole tooth so that the first has its peak.
 func (r *Rig) settleSteps(stepS float64) int {
@@ -72,8 +75,8 @@ func (r *Rig) settleSteps(stepS float64) int {
 		s := &r.Sensors[i]
 		settle = max(settle, s.Coil.settleS())
 		if speed := r.Speed[0].RPM / 60 * s.perCrank(); speed > 0 {
-			settle = max(settle, min(1, 1.5*s.detail()/speed))
+			settle = max(settle, 1.5*s.detail()/speed)
 		}
 	}
-	return int(math.Ceil(settle/stepS)) + 4
+	return int(min(settleMax, math.Ceil(settle/stepS)+4))
 }

@@ -36,7 +36,8 @@ type Sensor struct {
 	// HumpShare is what stands in the middle of each gap, as a share of a
 	// whole tooth.
 	HumpShare float64 `json:"hump_share"`
-	Slotted   bool    `json:"slotted"` // slots instead of teeth
+	// Slotted has slots where the wheel has teeth, which turns the wave over.
+	Slotted bool `json:"slotted"`
 
 	// Square makes it a switching (Hall or optical) sensor between 0 V and
 	// SquareV instead, low in front of a tooth, so that it falls there.
@@ -63,6 +64,10 @@ func (s Sensor) MarshalJSON() ([]byte, error) {
 		plain
 	}{s.Wheel.String(), s.places(), plain(s)})
 }
+
+// upsideDown tells that the wave on the wires has its teeth on the negative
+// side.
+func (s *Sensor) upsideDown() bool { return s.Slotted != s.Reversed }
 
 // pitchMM is the regular distance of teeth along the rim; 0 for a wheel by
 // angles.
@@ -191,16 +196,20 @@ func (s *Sensor) checkWheel() error {
 			return fmt.Errorf("wheel %s has a tooth beyond its turn", s.Wheel)
 		}
 	}
-	lengths := []float64{s.DiameterMM, s.ToothMM, s.PoleMM, s.GapMM, s.LinkageVS, s.HumpShare, s.SquareV}
-	for _, v := range lengths {
-		if !(v >= 0) || math.IsInf(v, 0) {
-			return fmt.Errorf("sensor has %g for a size: want 0 or more", v)
+	for _, v := range []float64{s.LinkageVS, s.HumpShare, s.SquareV} {
+		if !(v >= 0 && v <= 1e6) {
+			return fmt.Errorf("sensor has a strength of %g: want 0 to 1e6", v)
 		}
 	}
-	if s.DiameterMM == 0 {
-		return fmt.Errorf("wheel has no diameter")
+	if !(s.DiameterMM >= 1 && s.DiameterMM <= 1e5) {
+		return fmt.Errorf("wheel has a diameter of %g mm: want 1 to 1e5 mm", s.DiameterMM)
 	}
-	if s.SquareV == 0 && !(s.GapMM-math.Abs(s.RunOutMM) > 0) {
+	for _, v := range []float64{s.ToothMM, s.PoleMM} {
+		if v != 0 && !(v >= 0.01 && v <= math.Pi*s.DiameterMM) {
+			return fmt.Errorf("tooth or pole is %g mm long: want 0.01 mm to the whole rim", v)
+		}
+	}
+	if s.SquareV == 0 && !(s.GapMM-math.Abs(s.RunOutMM) >= 0.01 && s.GapMM <= 1e5) {
 		return fmt.Errorf("gap is %g mm with a run-out of %g mm: want some air left", s.GapMM, s.RunOutMM)
 	}
 	for _, short := range s.Short {

@@ -90,14 +90,11 @@ func newChannel(r *Rig, index int, stepS float64, m *motion) *channel {
 	return c
 }
 
-// Watch has f called for every tooth of every sensor whose fall through zero
-// lies in the capture, in the order of time of each sensor, as Next passes them.
-// It is to be set before the first Next.
+// Watch has f called for every tooth of every sensor whose peak and fall through
+// zero lie in the capture, in the order of time of each sensor, as Next passes
+// them. It is to be set before the first Next.
 func (s *Source) Watch(f func(Tooth)) {
 	s.onTooth = func(t Tooth) {
-		if t.TimeS < 0 {
-			return
-		}
 		t.TimeS += s.rig.StartS
 		f(t)
 	}
@@ -151,8 +148,9 @@ func (s *Source) settle() {
 	steps := s.rig.settleSteps(s.stepS)
 	from := -float64(steps) * s.stepS
 	turns, turnsPerS := s.motion.at(from)
+	s.turns, s.turnsPerS = turns+s.rig.StartDeg/360, turnsPerS
 	for _, c := range s.channels {
-		wheel := c.sensor.wheelTurns(turns + s.rig.StartDeg/360)
+		wheel := c.sensor.wheelTurns(s.turns)
 		c.emf = c.emfAt(wheel, turnsPerS)
 		c.tracker.begin(wheel)
 	}
@@ -161,15 +159,17 @@ func (s *Source) settle() {
 	}
 }
 
-// step moves every coil on by one step, to atS.
+// step moves every coil on by one step, to atS. Half-way the angle is the cubic
+// that has the angles and speeds of both ends, which saves half of the motion.
 func (s *Source) step(atS float64) {
-	start := s.rig.StartDeg / 360
-	midTurns, midSpeed := s.motion.at(atS - s.stepS/2)
 	turns, speed := s.motion.at(atS)
-	s.turns, s.turnsPerS = turns+start, speed
+	turns += s.rig.StartDeg / 360
+	midTurns := (s.turns+turns)/2 + s.stepS/8*(s.turnsPerS-speed)
+	midSpeed := 1.5*(turns-s.turns)/s.stepS - (s.turnsPerS+speed)/4
+	s.turns, s.turnsPerS = turns, speed
 	for _, c := range s.channels {
-		mid := c.emfAt(c.sensor.wheelTurns(midTurns+start), midSpeed)
-		end := c.emfAt(c.sensor.wheelTurns(turns+start), speed)
+		mid := c.emfAt(c.sensor.wheelTurns(midTurns), midSpeed)
+		end := c.emfAt(c.sensor.wheelTurns(turns), speed)
 		c.clean = c.circuit.step(c.emf, mid, end)
 		c.emf = end
 		c.tracker.add(atS, s.stepS, c.clean, s.onTooth)
@@ -212,14 +212,12 @@ func (s *Source) crossTalk(c *channel) float64 {
 // connected, with all that is added to it.
 func (c *channel) disturb(atS, turns, turnsPerS float64) float64 {
 	v := c.clean
-	if c.sensor.SquareV > 0 {
-		v = c.sensor.SquareV * (0.5 + v)
+	if c.sensor.upsideDown() {
+		v = -v
 	}
+	v += c.sensor.SquareV / 2
 	if c.lost(atS) {
 		v = 0
-	}
-	if c.sensor.Reversed {
-		v = -v
 	}
 	rpm := 60 * turnsPerS
 	for _, n := range c.noise {
@@ -245,7 +243,7 @@ func (c *channel) lost(atS float64) bool {
 // its level about the middle: high between the teeth.
 func (c *channel) emfAt(wheelTurns, crankTurnsPerS float64) float64 {
 	if c.sensor.SquareV > 0 {
-		return 0.5 - c.curve.at(wheelTurns)
+		return c.sensor.SquareV * (0.5 - c.curve.at(wheelTurns))
 	}
 	return c.curve.at(wheelTurns) * crankTurnsPerS * c.sensor.perCrank()
 }

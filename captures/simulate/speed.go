@@ -23,11 +23,11 @@ func Pull(fromRPM, toRPM, seconds float64) Profile {
 	return Profile{{0, fromRPM}, {seconds, toRPM}}
 }
 
-// CrankAndStart cranks from standstill for the given time, then the engine
-// catches, flares and settles at idle.
+// CrankAndStart cranks for the given time, then the engine catches, flares and
+// settles at idle.
 func CrankAndStart(crankingRPM, seconds, idleRPM float64) Profile {
 	return Profile{
-		{0, 0}, {0.15, crankingRPM}, {seconds, crankingRPM},
+		{0, crankingRPM}, {seconds, crankingRPM},
 		{seconds + 0.5, 1.6 * idleRPM}, {seconds + 0.8, 1.6 * idleRPM}, {seconds + 1.6, idleRPM},
 	}
 }

@@ -18,7 +18,7 @@ type tracker struct {
 	tooth int     // the next one expected
 	turn  int
 
-	v      [4]float64 // the last values, newest last
+	v      [5]float64 // the last values, newest last
 	filled int
 	peakV  float64 // of the half-wave so far
 	peakS  float64
@@ -45,6 +45,7 @@ func newTracker(s *Sensor, m *motion, startDeg float64) *tracker {
 func (t *tracker) begin(wheelTurns float64) {
 	t.from = wheelTurns
 	t.turn = int(math.Floor(wheelTurns)) - 1
+	t.peakS = math.Inf(-1)
 }
 
 // wheelAt gives the wheel's angle and the crank's speed, both in turns.
@@ -54,45 +55,73 @@ func (t *tracker) wheelAt(atS float64) (wheelTurns, crankTurnsPerS float64) {
 }
 
 // add takes the wave's next value, at time atS and one step after the last, and
-// emits the teeth that it completes.
+// emits the teeth that it completes. It looks at the value two steps back, with
+// two on either side.
 func (t *tracker) add(atS, stepS, v float64, emit func(Tooth)) {
-	t.v[0], t.v[1], t.v[2], t.v[3] = t.v[1], t.v[2], t.v[3], v
-	if t.filled < 4 {
+	t.v[0], t.v[1], t.v[2], t.v[3], t.v[4] = t.v[1], t.v[2], t.v[3], t.v[4], v
+	if t.filled < len(t.v) {
 		t.filled++
 		return
 	}
-	a, b, c := t.v[0], t.v[1], t.v[2]
+	middleS := atS - 2*stepS
+	a, b, c := t.v[1], t.v[2], t.v[3]
 	if b > t.peakV && b >= a && b > c {
-		bend := a - 2*b + c
-		shift := (a - c) / (2 * bend)
-		t.peakV, t.peakS = b-bend*shift*shift/2, atS+(shift-2)*stepS
+		shift, peakV := newQuartic(t.v).top()
+		t.peakV, t.peakS = peakV, middleS+shift*stepS
 	}
 	switch {
 	case b > 0 && c <= 0:
-		t.fall(atS+(crossing(t.v)-2)*stepS, emit)
+		t.fall(middleS+newQuartic(t.v).crossing()*stepS, emit)
 		t.peakV = 0
 	case b <= 0 && c > 0:
 		t.peakV = 0
 	}
 }
 
-// crossing is where the cubic through four values at −1, 0, 1, 2 falls through
-// zero between 0 and 1.
-func crossing(v [4]float64) float64 {
-	d1, d2, d3 := v[2]-v[1], v[2]-2*v[1]+v[0], v[3]-3*v[2]+3*v[1]-v[0]
-	value := func(x float64) float64 {
-		return v[1] + x*d1 + x*(x-1)/2*d2 + (x+1)*x*(x-1)/6*d3
+// quartic is the polynomial through five values at −2 to 2, by rising powers.
+type quartic [5]float64
+
+func newQuartic(v [5]float64) quartic {
+	return quartic{
+		v[2],
+		(v[0] - 8*v[1] + 8*v[3] - v[4]) / 12,
+		(-v[0] + 16*v[1] - 30*v[2] + 16*v[3] - v[4]) / 24,
+		(-v[0] + 2*v[1] - 2*v[3] + v[4]) / 12,
+		(v[0] - 4*v[1] + 6*v[2] - 4*v[3] + v[4]) / 24,
 	}
+}
+
+func (q quartic) at(x float64) float64 {
+	return q[0] + x*(q[1]+x*(q[2]+x*(q[3]+x*q[4])))
+}
+
+// crossing is where it falls through zero between 0 and 1.
+func (q quartic) crossing() float64 {
 	low, high := 0.0, 1.0
 	for range 32 {
 		x := (low + high) / 2
-		if value(x) > 0 {
+		if q.at(x) > 0 {
 			low = x
 		} else {
 			high = x
 		}
 	}
 	return (low + high) / 2
+}
+
+// top is the place and height of its maximum between −1 and 1, the middle value
+// being above its neighbours.
+func (q quartic) top() (x, v float64) {
+	low, high := -1.0, 1.0
+	for range 32 {
+		x = (low + high) / 2
+		if q[1]+x*(2*q[2]+x*(3*q[3]+x*4*q[4])) > 0 {
+			low = x
+		} else {
+			high = x
+		}
+	}
+	return x, q.at(x)
 }
 
 // fall matches a fall through zero with a tooth.
@@ -110,7 +139,7 @@ func (t *tracker) fall(atS float64, emit func(Tooth)) {
 		if !seen && turnsPerS > 0 {
 			tooth.TimeS -= (wheel - due) / (turnsPerS * t.sensor.perCrank())
 		}
-		if seen || due > t.from {
+		if seen && t.peakS >= 0 || !seen && due > t.from {
 			emit(tooth)
 		}
 		t.tooth++

@@ -144,7 +144,7 @@ func (t *Truth) sensor(s *Sensor) (sensorTruth, error) {
 		Name: s.Name, Wheel: s.Wheel.String(), Teeth: s.Wheel.TeethPresent(),
 		Polarity: "normal", Signal: "reluctor", ArmsOn: "positive",
 	}
-	if s.Reversed {
+	if s.upsideDown() {
 		one.Polarity, one.ArmsOn = "reversed", "negative"
 	}
 	if s.SquareV > 0 {
