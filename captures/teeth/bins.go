@@ -1,0 +1,133 @@
+package teeth
+
+import (
+	"math"
+	"slices"
+)
+
+// binWidth is the breadth of a speed bin, in the logarithm of speed: an
+// amplitude curve bends by far less than a percent over it.
+const binWidth = 0.025
+
+// bins hold turns by speed.
+type bins struct {
+	byKey map[int]*bin
+	slots int
+}
+
+// bin is the sum over the turns of one narrow range of speed.
+type bin struct {
+	turns, teeth int
+	firstS       float64
+	low, high    float64 // rpm of turns
+	rpm          float64 // sums over turns, weighted by their teeth
+	peakV        float64
+	ripple       float64 // sums over turns
+	width        float64
+	variance     float64
+	variances    int
+	humpV        float64 // largest, NaN none
+	odd          float64
+	clipped      int
+	relative     []float64 // sums by slot
+	level        []float64
+	noise        residue
+}
+
+func (b *bins) add(t *turnSum, slots int) {
+	if b.byKey == nil || b.slots != slots {
+		b.byKey, b.slots = map[int]*bin{}, slots
+	}
+	key := int(math.Floor(math.Log(t.toothRPM) / binWidth))
+	at := b.byKey[key]
+	if at == nil {
+		at = &bin{firstS: t.start, low: t.rpm, high: t.rpm, humpV: math.NaN(),
+			relative: make([]float64, slots), level: make([]float64, slots)}
+		b.byKey[key] = at
+	}
+	at.add(t)
+}
+
+func (b *bin) add(t *turnSum) {
+	b.turns++
+	b.teeth += t.teeth
+	b.low, b.high = min(b.low, t.toothRPM), max(b.high, t.toothRPM)
+	weight := float64(t.teeth)
+	b.rpm += weight * t.toothRPM
+	b.peakV += weight * t.peakV
+	b.ripple += t.ripple
+	b.width += t.width
+	if !math.IsNaN(t.variance) {
+		b.variance += t.variance
+		b.variances++
+	}
+	b.humpV = larger(b.humpV, t.humpV)
+	b.odd = lesser(b.odd, t.odd)
+	b.clipped += t.clipped
+	for j := range t.relative {
+		b.relative[j] += t.relative[j]
+		b.level[j] += t.level[j]
+	}
+	b.noise.merge(t.noise)
+}
+
+func (b *bin) merge(o *bin) {
+	b.turns += o.turns
+	b.teeth += o.teeth
+	b.firstS = min(b.firstS, o.firstS)
+	b.low, b.high = min(b.low, o.low), max(b.high, o.high)
+	b.rpm += o.rpm
+	b.peakV += o.peakV
+	b.ripple += o.ripple
+	b.width += o.width
+	b.variance += o.variance
+	b.variances += o.variances
+	b.humpV = larger(b.humpV, o.humpV)
+	b.odd = lesser(b.odd, o.odd)
+	b.clipped += o.clipped
+	for j := range o.relative {
+		b.relative[j] += o.relative[j]
+		b.level[j] += o.level[j]
+	}
+	b.noise.merge(&o.noise)
+}
+
+// larger is the larger of two, NaN standing for none.
+func larger(a, b float64) float64 {
+	if math.IsNaN(a) || b > a {
+		return b
+	}
+	return a
+}
+
+// lesser is the smaller of two, 0 standing for none.
+func lesser(a, b float64) float64 {
+	if a == 0 || b != 0 && b < a {
+		return b
+	}
+	return a
+}
+
+// steadyRange is the ratio of the fastest to the slowest turn up to which a
+// capture is one of steady speed.
+const steadyRange = 1.10
+
+// sorted lists the bins by speed: a single one for a steady capture.
+func (b *bins) sorted() []*bin {
+	keys := make([]int, 0, len(b.byKey))
+	for k := range b.byKey {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	var all []*bin
+	for _, k := range keys {
+		all = append(all, b.byKey[k])
+	}
+	if len(all) > 1 && all[len(all)-1].high <= steadyRange*all[0].low {
+		for _, o := range all[1:] {
+			all[0].merge(o)
+		}
+		all = all[:1]
+	}
+	return all
+}

@@ -1,0 +1,18 @@
+// Package teeth reads a recorded wave once, from front to back, and finds in it
+// the teeth of the wheel that made it: when each passed, how high its voltage
+// rose, how fast the engine turned, what noise lay beneath. It is an offline
+// reader that looks ahead and back, sturdier than the comparator of any input;
+// no threshold enters.
+//
+// The way of a sample:
+//
+//	window    a sliding block of the wave, and running sums of it (window.go)
+//	scale     how long the pulses are, where nothing is known yet (scale.go)
+//	finder    pulses, by a matched filter that follows their length (finder.go)
+//	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
+//	numberer  which tooth of the wheel a mark is (number.go, pattern.go)
+//	noise     what is left when the teeth beside are taken away (noise.go)
+//	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)
+//
+// A position is a place in the wave in samples, counted from the first.
+package teeth

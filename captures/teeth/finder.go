@@ -1,0 +1,138 @@
+package teeth
+
+import "math"
+
+// pulse is a place where the wave swings from its arming side to the other, as
+// wide as a tooth makes it.
+type pulse struct {
+	at    float64 // position, to a fraction of the width
+	width float64 // of the filter that fits it best, samples; smoothed
+	own   float64 // the same for this pulse alone
+	flux  float64 // filter's output: volts times samples, independent of speed
+	isNew bool    // first after the wave was lost
+}
+
+// finder finds pulses by a matched filter: the area of the wave over one width
+// before less that over one width behind. This is a flux, twice the change
+// that a tooth brings about, and as such the same at any speed: an amplitude
+// that varies by 40 within a pull, or a tooth that nearly stops, look alike.
+// The width follows the wave from pulse to pulse.
+type finder struct {
+	sign    float64 // −1 looks for swings the other way round
+	next    int64   // position to go on from
+	last    float64 // position of the last pulse
+	width   float64
+	flux    float64 // of recent pulses
+	longest float64 // recent longest interval, in pitches as the width tells
+	best    float64 // highest output of the pulse under way
+	bestAt  int64
+	fresh   bool
+}
+
+const (
+	fluxShare  = 0.3  // of the recent flux makes a pulse
+	guard      = 0.9  // widths after a pulse in which there cannot be another
+	settle     = 1.3  // widths after a pulse at which it is judged
+	scaleRatio = 1.25 // between the widths that are compared
+)
+
+func (f *finder) begin(s scale, at int64) {
+	*f = finder{sign: f.sign, next: at, last: float64(at), width: s.width, flux: s.flux, longest: 1, fresh: true}
+}
+
+// waiting is how long the filter has seen no pulse, in pitches.
+func (f *finder) waiting() float64 {
+	return (float64(f.next) - f.last) / (f.width * pitchPerWidth)
+}
+
+// lost tells that there is no wave any more of the kind that was followed.
+func (f *finder) lost() bool { return f.waiting() > 12+4*f.longest }
+
+// reach is the filter's width now, in samples: after a long wait the wheel may
+// have slowed down, so it widens.
+func (f *finder) reach() int {
+	width := f.width
+	if patience := 1.8 + 1.25*(f.longest-1); f.waiting() > patience {
+		width *= min(f.waiting()/patience, 3)
+	}
+	return max(1, int(math.Round(width)))
+}
+
+// find goes on to the next pulse; false where more of the wave is needed.
+func (f *finder) find(w *window) (pulse, bool) {
+	for !f.lost() {
+		k := f.reach()
+		i := int(f.next - w.first)
+		run := max(16, k/2)
+		if i < k {
+			i = k
+		}
+		need := i + run + int(scaleRatio*settle*float64(k)) + k + 4
+		if need > len(w.v) {
+			return pulse{}, false
+		}
+		w.sumTo(need)
+		if f.scan(w, i, i+run, k) {
+			return f.judge(w), true
+		}
+	}
+	return pulse{}, false
+}
+
+// scan looks at the positions of one run; true when a pulse is complete.
+func (f *finder) scan(w *window, from, to, k int) bool {
+	step := max(1, k/10)
+	s := w.sum
+	threshold := fluxShare * f.flux
+	due := int(settle * float64(k))
+	for i := from; i < to; i += step {
+		out := f.sign * (2*s[i] - s[i-k] - s[i+k])
+		if out > threshold && out > f.best && (f.best == 0 || i-int(f.bestAt-w.first) < int(guard*float64(k))+1) {
+			f.best, f.bestAt = out, w.first+int64(i)
+		}
+		f.next = w.first + int64(i+step)
+		if f.best > 0 && i-int(f.bestAt-w.first) >= due {
+			return true
+		}
+	}
+	return false
+}
+
+// judge closes the pulse under way: its own width, and what follows from it
+// for the next.
+func (f *finder) judge(w *window) pulse {
+	at := float64(f.bestAt) - 0.5
+	k := float64(f.reach())
+	own := k * math.Pow(scaleRatio, f.fit(w, at, k))
+	flux := f.best
+	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
+
+	interval := (at - f.last) / (f.width * pitchPerWidth)
+	if !f.fresh {
+		f.longest = max(min(interval, 40), 1+(f.longest-1)*0.995)
+	}
+	f.width *= math.Pow(own/f.width, 0.4)
+	f.width = max(f.width, 1)
+	f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux)
+	f.last, f.fresh, f.best = at, false, 0
+	f.next = max(f.next, f.bestAt+int64(guard*f.width)+1)
+	p.width = f.width
+	return p
+}
+
+// fit compares three widths at a pulse by how well their output stands out of
+// white noise; the exponent of scaleRatio for the best one, −1 to 1.
+func (f *finder) fit(w *window, at, k float64) float64 {
+	quality := func(width float64) float64 {
+		return f.sign * (2*w.area(at) - w.area(at-width) - w.area(at+width)) / math.Sqrt(width)
+	}
+	a, b, c := quality(k/scaleRatio), quality(k), quality(k*scaleRatio)
+	bend := a - 2*b + c
+	if bend >= 0 {
+		if c > a {
+			return 1
+		}
+		return -1
+	}
+	return max(-1, min(1, (a-c)/(2*bend)))
+}

@@ -1,0 +1,71 @@
+package teeth
+
+import "math"
+
+// humpProfile is the mean wave inside a gap, by angle.
+type humpProfile struct {
+	v []float64 // volts from rest at one turn of the wheel per sample
+	n float64
+}
+
+const humpCells = 16 // in a pitch
+
+// passGap takes the gap that ends at the newest passage into its profile.
+func (g *gatherer) passGap() {
+	p := g.pattern()
+	if p == nil || !p.wheel.Gapped() || g.part(5) == 0 || len(g.humps) != len(p.parts) {
+		return
+	}
+	from, to := g.ring[4], g.ring[5]
+	if p.regular(from.slot) || !from.seen || !to.seen || !g.w.holds(from.at-2, to.at+2) {
+		return
+	}
+	pitches := int(math.Round(p.parts[from.slot] * float64(p.wheel.Pitches)))
+	g.humps[from.slot].learn(g.w, from.at, to.at, pitches, from.restV, p.parts[from.slot]/(to.at-from.at))
+}
+
+// hump is the largest hump in the gaps at a speed, in turns of the wheel per
+// sample: a rise that falls back to the rest level before the next tooth's own.
+// It grows with speed as the teeth do, so profiles are averaged at a common
+// speed. NaN where there is no gap, or none was seen.
+func (g *gatherer) hump(speed float64) float64 {
+	highest := math.NaN()
+	for j := range g.humps {
+		if h := &g.humps[j]; h.n > 0 && !(h.height()*speed <= highest) {
+			highest = h.height() * speed
+		}
+	}
+	return highest
+}
+
+// learn takes one passage of the gap, pitches long, into the profile.
+func (h *humpProfile) learn(w *window, from, to float64, pitches int, restV, speed float64) {
+	n := pitches * humpCells
+	if len(h.v) != n {
+		h.v, h.n = make([]float64, n), 0
+	}
+	h.n = min(h.n+1, 8)
+	size := (to - from) / float64(n)
+	before := w.area(from)
+	for i := range h.v {
+		area := w.area(from + float64(i+1)*size)
+		v := ((area-before)/size + w.base - restV) / speed
+		h.v[i] += (v - h.v[i]) / h.n
+		before = area
+	}
+}
+
+// height is the highest rise that falls back to rest between half a pitch after
+// the last tooth and half a pitch before the next.
+func (h *humpProfile) height() float64 {
+	from, to := humpCells/2, len(h.v)-humpCells/2
+	highest, rise := 0.0, 0.0
+	for _, v := range h.v[from:to] {
+		if v > 0 {
+			rise = max(rise, v)
+		} else {
+			highest, rise = max(highest, rise), 0
+		}
+	}
+	return highest
+}

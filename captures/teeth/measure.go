@@ -1,0 +1,474 @@
+package teeth
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// Options say what is known of a capture and what is wanted of it.
+type Options struct {
+	Channel int            // index of the channel in the source's blocks
+	Sensor  string         // captures.Crank or captures.Cam, for the readings
+	OnCam   bool           // the wheel turns once in two turns of the engine
+	Wheel   captures.Wheel // stated; may be unknown
+	// Negative tells that the input arms on negative voltages and counts the
+	// rise through zero.
+	Negative    bool
+	Confidence  float64 // of bounds, one-sided; 0: 0.95
+	CrankingRPM float64 // up to 1.5 of it a turn is cranking; 0: 200
+	NoiseOnly   bool    // everything in the capture is noise, the engine stopped
+
+	KeepTeeth       bool
+	KeepRevolutions bool
+	// Watch sees the wave and its teeth in the order of time; may be nil.
+	Watch Watcher
+}
+
+// Watcher follows a wave while it is measured.
+type Watcher interface {
+	// Wave gives the next samples, volts with the arming side positive, the
+	// first being at position first; the slice is only lent.
+	Wave(first int64, v []float64)
+	// Tooth gives the next tooth, once the wave up to beyond it was given.
+	Tooth(Passage)
+}
+
+// Passage is a tooth as it passed.
+type Passage struct {
+	captures.Tooth
+	Seen  bool    // false: the wheel has a tooth here and the wave shows none
+	At    float64 // position of the fall, in samples from the first
+	RestV float64 // rest level at the tooth
+}
+
+// Revolution is one turn of the wheel.
+type Revolution struct {
+	StartS    float64 // the file's own time of its first tooth
+	RPM       float64
+	PeakV     captures.Maybe // mean, without the first tooth after each gap
+	WeakestV  captures.Maybe // lowest single tooth
+	NoiseV    captures.Maybe // largest
+	NoiseRMSV captures.Maybe
+	Ripple    float64
+}
+
+// Kinds of signal and polarity.
+const (
+	Reluctor = "reluctor"
+	Square   = "square"
+	Other    = "other"
+	Normal   = "normal"
+	Reversed = "reversed"
+	Unknown  = "unknown"
+)
+
+// Measurement is what a capture showed.
+type Measurement struct {
+	Info     captures.WaveInfo
+	Channel  captures.Channel
+	Sensor   string
+	Samples  int64
+	Signal   string // Reluctor, Square, Other or Unknown
+	Polarity string // Normal, Reversed or Unknown
+	// SignalWhy and PolarityWhy hold the evidence, or why it cannot be told.
+	SignalWhy, PolarityWhy string
+
+	Wheel    captures.Wheel // found; not known where the wave does not tell
+	WheelWhy string         // the evidence, or why it cannot be told
+	Stated   captures.Wheel
+
+	Teeth       int64 // seen
+	Unseen      int64 // the wheel has them, the wave does not
+	Revolutions int   // whole ones
+	// Weak has the relative height of each tooth, in order from 1; 1 is the
+	// mean. Nil where the wheel is not known.
+	Weak   []float64
+	Ripple captures.Maybe // mean at the lowest speeds met
+
+	Readings       []captures.Reading
+	ToothList      []captures.Tooth
+	RevolutionList []Revolution
+	Findings       []captures.Finding
+}
+
+// Measure reads a wave to its end. An error is one of the source, or says that
+// there is too little of a wave.
+func Measure(source captures.Source, options Options) (Measurement, error) {
+	info := source.Info()
+	if options.Channel < 0 || options.Channel >= len(info.Channels) {
+		return Measurement{}, fmt.Errorf("%s: channel %d: want one of %d", info.File, options.Channel+1, len(info.Channels))
+	}
+	if options.Confidence == 0 {
+		options.Confidence = 0.95
+	}
+	if options.CrankingRPM == 0 {
+		options.CrankingRPM = 200
+	}
+	if options.Sensor == "" {
+		options.Sensor = captures.Crank
+	}
+	r := newRun(info, options)
+	if err := r.readAll(source); err != nil {
+		return Measurement{}, err
+	}
+	if r.samples < 2 {
+		return Measurement{}, fmt.Errorf("%s: %d samples: want a wave", info.File, r.samples)
+	}
+	return r.measurement(), nil
+}
+
+// run is one capture under way.
+type run struct {
+	options Options
+	info    captures.WaveInfo
+	samples int64
+	sign    float64
+
+	w         *window
+	forward   finder
+	backward  finder // looks for swings the other way round
+	swapped   []mark // what it found, as long as polarity is open
+	surveyor  surveyor
+	numberer  numberer
+	gatherer  gatherer
+	seeking   bool  // no wave is being followed
+	seekSize  int   // samples to seek it in
+	seekFrom  int64 // position from which
+	scaled    scale
+	shown     int64 // position up to which the watcher has seen the wave
+	noise     residue
+	restV     float64
+	marks     []mark // the first ones, for polarity
+	m         Measurement
+	step      stepFinder
+	relost    int
+	ended     bool
+	lastTooth float64
+}
+
+const (
+	seekFirst = 1 << 14
+	seekMost  = 1 << 19
+	keepMost  = 1 << 19 // samples kept while the wheel is not known
+	keepMarks = 2000    // for polarity
+)
+
+func newRun(info captures.WaveInfo, options Options) *run {
+	r := &run{options: options, info: info, sign: 1, w: newWindow(), seeking: true, seekSize: seekFirst}
+	if options.Negative {
+		r.sign = -1
+	}
+	r.forward.sign, r.backward.sign = 1, -1
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, out: func(p passage) { r.gatherer.add(p) }}
+	turnRPM := 60 / info.StepS
+	if options.OnCam {
+		turnRPM *= 2
+	}
+	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, pattern: func() *pattern { return r.numberer.pattern }}
+	r.gatherer.count = &r.m
+	if options.KeepTeeth {
+		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }
+	}
+	if options.KeepRevolutions {
+		r.gatherer.revs = func(v Revolution) { r.m.RevolutionList = append(r.m.RevolutionList, v) }
+	}
+	if options.Watch != nil {
+		r.gatherer.watch = r.show
+	}
+	return r
+}
+
+// readAll takes the source on a goroutine of its own, so that reading a file
+// and understanding it go side by side.
+func (r *run) readAll(source captures.Source) error {
+	type filled struct {
+		block *captures.Block
+		err   error
+	}
+	full, empty := make(chan filled, 2), make(chan *captures.Block, 3)
+	for range cap(empty) {
+		empty <- new(captures.Block)
+	}
+	go func() {
+		defer close(full)
+		for block := range empty {
+			err := source.Next(block)
+			full <- filled{block, err}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	for f := range full {
+		if f.err == io.EOF {
+			break
+		}
+		if f.err != nil {
+			return f.err
+		}
+		r.add(f.block.V[r.options.Channel])
+		empty <- f.block
+	}
+	r.finish()
+	return nil
+}
+
+// pieceLen bounds what is taken at once, whatever the source's blocks.
+const pieceLen = 1 << 13
+
+func (r *run) add(v []float64) {
+	for len(v) > 0 {
+		piece := v[:min(len(v), pieceLen)]
+		v = v[len(piece):]
+		r.samples += int64(len(piece))
+		r.w.add(piece, r.sign)
+		r.step.add(r.w.v[len(r.w.v)-len(piece):])
+		if r.options.NoiseOnly {
+			r.onlyNoise()
+			continue
+		}
+		r.advance()
+	}
+}
+
+// onlyNoise takes the window as noise about its slowly followed mean.
+func (r *run) onlyNoise() {
+	sum := 0.0
+	for _, x := range r.w.v {
+		sum += x
+	}
+	mean := sum / float64(len(r.w.v))
+	if r.noise.n == 0 {
+		r.restV = mean
+	}
+	r.restV += 0.1 * (mean - r.restV)
+	for _, x := range r.w.v {
+		r.noise.add(x - r.restV)
+	}
+	r.w.first += int64(len(r.w.v))
+	r.w.v = r.w.v[:0]
+}
+
+// advance goes as far as the samples allow.
+func (r *run) advance() {
+	for {
+		if r.seeking && !r.seek() {
+			break
+		}
+		p, ok := r.forward.find(r.w)
+		if ok {
+			r.take(p)
+			continue
+		}
+		if !r.forward.lost() {
+			break
+		}
+		r.seeking, r.seekSize = true, seekFirst
+		r.seekFrom = int64(r.forward.last) + int64(r.forward.width)
+	}
+	r.against()
+	r.forget()
+}
+
+// seek looks for a wave of any scale; false where more samples are needed.
+func (r *run) seek() bool {
+	w := r.w
+	for {
+		from := int(r.seekFrom - w.first)
+		from = max(from, 0)
+		have := len(w.v) - from
+		if have < r.seekSize && !r.ended || have < 32 {
+			return false
+		}
+		w.resum(from)
+		s, ok := w.findScale(from)
+		if ok && s.flux > 0 {
+			r.found(s, from)
+			return true
+		}
+		switch {
+		case r.ended:
+			return false
+		case r.seekSize < seekMost:
+			r.seekSize *= 4
+		default:
+			r.seekFrom = w.first + int64(from+r.seekSize/2)
+		}
+	}
+}
+
+// found begins to follow a wave.
+func (r *run) found(s scale, from int) {
+	w := r.w
+	r.seeking = false
+	r.scaled = s
+	level := (w.sum[len(w.sum)-1]-w.sum[from])/float64(len(w.sum)-1-from) + w.base
+	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
+	w.sum = w.sum[:from+1]
+	at := w.first + int64(from)
+	if at == 0 {
+		w.padFront(int(2*s.width)+2, level)
+		at = w.first
+	}
+	r.surveyor.begin(level, float64(at))
+	r.forward.begin(s, at)
+	r.backward.begin(s, at)
+}
+
+// take measures a pulse and passes it on, unless the wave begins or ends within
+// it.
+func (r *run) take(p pulse) {
+	m := r.surveyor.measure(r.w, p)
+	if !r.whole(m) {
+		return
+	}
+	if len(r.marks) < keepMarks {
+		r.marks = append(r.marks, m)
+	}
+	r.numberer.add(m)
+}
+
+// whole tells that both of a mark's half-waves are in the wave, at least a part
+// of each.
+func (r *run) whole(m mark) bool {
+	amplitude := m.flux / (1.4 * m.width)
+	if m.at < m.width {
+		return m.at >= 0.5 && r.w.mean(-0.5, m.at)-m.restV > 0.1*amplitude
+	}
+	if end := float64(r.samples) - 0.5; r.ended && m.at > end-m.width {
+		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > 0.1*amplitude
+	}
+	return true
+}
+
+// against follows the swings the other way round, as long as the polarity is
+// open.
+func (r *run) against() {
+	if r.seeking {
+		return
+	}
+	for len(r.swapped) < keepMarks {
+		p, ok := r.backward.find(r.w)
+		if !ok {
+			if r.backward.lost() {
+				r.backward.begin(scale{r.forward.width, r.forward.flux}, r.forward.next)
+			}
+			return
+		}
+		r.swapped = append(r.swapped, mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew})
+	}
+}
+
+// forget drops what no one will look at again.
+func (r *run) forget() {
+	need := r.w.end()
+	if r.seeking {
+		need = min(need, r.seekFrom)
+	} else {
+		need = min(need, r.forward.next-int64(6*r.forward.width)-8)
+		if len(r.swapped) < keepMarks {
+			need = min(need, r.backward.next-int64(6*r.backward.width)-8)
+		}
+	}
+	if n := r.gatherer.n; n > 0 {
+		need = min(need, int64(r.gatherer.ring[max(0, 6-n)].at)-4)
+	}
+	if len(r.numberer.pending) > 0 {
+		need = min(need, int64(r.numberer.pending[0].at)-16)
+	}
+	most := int64(keepMost)
+	if r.options.Watch != nil {
+		need = min(need, r.shown)
+		most *= 8
+	}
+	r.w.drop(max(need, r.w.end()-most))
+}
+
+// finish works up what is left at the end.
+func (r *run) finish() {
+	r.ended = true
+	if r.options.NoiseOnly {
+		return
+	}
+	if r.seeking {
+		r.seek()
+	}
+	if !r.seeking {
+		pad := make([]float64, int(10*r.forward.width)+64)
+		for i := range pad {
+			pad[i] = r.w.rest
+		}
+		r.w.v = append(r.w.v, pad...)
+		for !r.seeking {
+			p, ok := r.forward.find(r.w)
+			if !ok {
+				break
+			}
+			if p.at < float64(r.samples) {
+				r.take(p)
+			}
+		}
+		r.against()
+	}
+	r.numberer.end()
+	r.gatherer.end()
+	r.showRest()
+}
+
+// show gives the watcher the wave up to beyond a tooth, then the tooth.
+func (r *run) show(p Passage) {
+	r.showTo(int64(p.At) + 1)
+	r.options.Watch.Tooth(p)
+}
+
+func (r *run) showTo(end int64) {
+	end = min(end, r.samples, r.w.end())
+	from := max(r.shown, r.w.first, 0)
+	if end > from {
+		r.options.Watch.Wave(from, r.w.v[from-r.w.first:end-r.w.first])
+		r.shown = end
+	}
+}
+
+func (r *run) showRest() {
+	if r.options.Watch != nil {
+		r.showTo(r.samples)
+	}
+}
+
+// resum starts the running sums anew from an index, limited by how the samples
+// from there to the end are spread.
+func (w *window) resum(from int) {
+	some := make([]float64, 0, 4096)
+	step := max(1, (len(w.v)-from)/4000)
+	for i := from; i < len(w.v); i += step {
+		some = append(some, w.v[i])
+	}
+	w.rest = median(some)
+	for i := range some {
+		some[i] = math.Abs(some[i] - w.rest)
+	}
+	slices.Sort(some)
+	w.limit = 3 * some[len(some)*95/100]
+	if w.limit == 0 {
+		w.limit = max(some[len(some)-1], math.SmallestNonzeroFloat64)
+	}
+	if len(w.sum) == 1 {
+		w.base = w.rest
+	}
+	w.sumTo(from)
+	w.sum = w.sum[:from+1]
+	w.sumTo(len(w.v))
+}
+
+// padFront puts samples at rest before the first of the wave, so that a tooth
+// at its very beginning can be seen.
+func (w *window) padFront(n int, level float64) {
+	w.v = slices.Insert(w.v, 0, slices.Repeat([]float64{level}, n)...)
+	w.first -= int64(n)
+	w.sum = w.sum[:1]
+}

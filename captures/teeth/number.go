@@ -1,0 +1,411 @@
+package teeth
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+// passage is a tooth with its place on the wheel.
+type passage struct {
+	mark
+	slot   int  // 0 for the first after the longest gap; −1 not known
+	seen   bool // false: the wheel has a tooth here, the wave has none
+	fresh  bool // the count starts anew here
+	speed  float64
+	before float64 // interval before it, samples; 0 where the count starts
+}
+
+// numberer tells which tooth of the wheel each mark is. Until the order of the
+// gaps is clear it keeps the marks; afterwards it follows the wheel's phase.
+type numberer struct {
+	stated captures.Wheel
+	onCam  bool
+	out    func(passage)
+
+	pattern *pattern
+	pending []mark
+	tries   int
+	given   bool // no pattern will be found any more
+	differs bool // the stated wheel does not fit
+
+	slot       int
+	last       mark
+	speed      float64 // parts of a turn per sample over the last interval
+	trend      float64 // ratio of the last two speeds
+	doubt      int     // marks that fitted badly of late
+	held       *mark   // came too early: wait for the next to tell
+	collecting bool    // after a restart: pending until a turn is there
+	recheck    []float64
+	since      int // slot of the first interval in recheck
+
+	unseen, dropped, restarts int64
+}
+
+// tryAt are the numbers of marks at which a pattern is looked for.
+var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000}
+
+func (n *numberer) add(m mark) {
+	switch {
+	case n.collecting:
+		n.collect(m)
+	case n.pattern != nil:
+		n.follow(m)
+	case n.given:
+		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
+	default:
+		if m.isNew && len(n.pending) > 0 && len(n.pending) < 12 {
+			// What came before was no wheel turning.
+			n.flush()
+		}
+		n.pending = append(n.pending, m)
+		if n.tries < len(tryAt) && len(n.pending) >= tryAt[n.tries] {
+			n.tries++
+			n.infer(n.tries == len(tryAt))
+		}
+	}
+}
+
+// end takes what is left when the wave is over.
+func (n *numberer) end() {
+	if n.pattern == nil && !n.given {
+		n.infer(true)
+	}
+	n.placeCollected()
+	if n.held != nil {
+		n.dropped++
+		n.held = nil
+	}
+}
+
+// flush gives up the pending marks without numbers.
+func (n *numberer) flush() {
+	for _, m := range n.pending {
+		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
+	}
+	n.pending = n.pending[:0]
+}
+
+func (n *numberer) emit(p passage) {
+	if n.out != nil {
+		n.out(p)
+	}
+}
+
+// infer looks for a pattern in the pending marks; last means that no more will
+// be waited for.
+func (n *numberer) infer(last bool) {
+	run := n.latestRun()
+	if p := n.choose(run, last); p != nil {
+		n.start(p)
+		return
+	}
+	if last {
+		n.given = true
+		n.flush()
+		n.pending = nil
+	}
+}
+
+// latestRun are the pending marks since the wave was last lost.
+func (n *numberer) latestRun() []mark {
+	for i := len(n.pending) - 1; i > 0; i-- {
+		if n.pending[i].isNew {
+			return n.pending[i:]
+		}
+	}
+	return n.pending
+}
+
+// choose decides between what was found and what was stated.
+func (n *numberer) choose(run []mark, last bool) *pattern {
+	if len(run) < 4 {
+		return nil
+	}
+	if n.stated.Known() && n.stated.Pitches == 0 {
+		span := 360.0
+		if n.onCam {
+			span = 720
+		}
+		return n.ifItFits(anglesPattern(n.stated, span), run, last)
+	}
+	found := findPattern(run)
+	switch {
+	case !n.stated.Known():
+		if found != nil && (last || len(run) >= 3*len(found.parts)) {
+			return found
+		}
+		return nil
+	case !n.stated.Gapped():
+		if found == nil && (last || len(run) >= max(8, 5*n.stated.TeethPresent()/2)) && evenly(run) {
+			return evenPattern(n.stated.TeethPresent())
+		}
+	case found != nil && sameWheel(found.wheel, n.stated):
+		return found
+	case found != nil && n.stated.Pitches%found.wheel.Pitches == 0:
+		times := n.stated.Pitches / found.wheel.Pitches
+		if r := found.repeated(times); sameWheel(r.wheel, n.stated) {
+			if last || len(run) >= 2*len(r.parts) {
+				return r
+			}
+			return nil
+		}
+	case found == nil && last:
+		// Too short to see the order twice: the stated one may still be
+		// compared.
+		p := *newPattern(gapsOf(n.stated))
+		return n.ifItFits(&p, run, last)
+	}
+	if found != nil && (last || len(run) >= 3*max(len(found.parts), n.stated.TeethPresent())) {
+		n.differs = true
+		return found
+	}
+	return nil
+}
+
+// gapsOf lists a stated wheel's intervals in pitches.
+func gapsOf(w captures.Wheel) []int {
+	var pitches []int
+	for i, p := range w.Positions {
+		next := w.Pitches
+		if i+1 < len(w.Positions) {
+			next = w.Positions[i+1]
+		}
+		pitches = append(pitches, next-p)
+	}
+	return pitches
+}
+
+// evenly tells that no interval among the marks stands out.
+func evenly(run []mark) bool {
+	in := newIntervals(run)
+	long := 0
+	for _, r := range in.pitches {
+		if r > longInterval || r < 0.66 {
+			long++
+		}
+	}
+	return long*20 <= len(in.pitches)
+}
+
+// ifItFits is the pattern where it makes the wheel turn evenly in one position
+// and in no other.
+func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
+	if len(run) < 2*len(p.parts)+2 && !last || len(run) < len(p.parts)+1 {
+		return nil
+	}
+	_, cost, second := p.align(newIntervals(run).samples)
+	if cost < 0.03 && (len(p.parts) == 1 || second > 3*cost+0.002) {
+		return p
+	}
+	if last {
+		n.differs = true
+	}
+	return nil
+}
+
+// start numbers the pending marks by a pattern and follows it from there.
+func (n *numberer) start(p *pattern) {
+	n.pattern = p
+	pending := n.pending
+	n.pending = nil
+	for i := 0; i < len(pending); {
+		end := i + 1
+		for end < len(pending) && !pending[end].isNew {
+			end++
+		}
+		n.startRun(pending[i:end])
+		i = end
+	}
+}
+
+// startRun places a run of marks on the wheel by the evenness of its turning.
+func (n *numberer) startRun(run []mark) {
+	if len(run) < min(len(n.pattern.parts)+1, 8) {
+		for _, m := range run {
+			n.emit(passage{mark: m, slot: -1, seen: true, fresh: true})
+		}
+		return
+	}
+	in := newIntervals(run)
+	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
+	first, _, _ := n.pattern.align(some)
+	n.begin(run[0], first)
+	n.speed = n.pattern.parts[first] / in.samples[0]
+	for _, m := range run[1:] {
+		n.follow(m)
+	}
+}
+
+func (n *numberer) begin(m mark, slot int) {
+	n.slot, n.last, n.trend, n.doubt, n.held = slot, m, 1, 0, nil
+	n.recheck, n.since = n.recheck[:0], slot
+	n.emit(passage{mark: m, slot: slot, seen: true, fresh: true})
+}
+
+const (
+	early = 0.62 // of the interval that is due: no tooth
+	late  = 1.55 // at least one tooth was not seen
+)
+
+// follow puts a mark into the phase of the wheel.
+func (n *numberer) follow(m mark) {
+	if m.isNew {
+		// The wave was lost, and with it the count.
+		n.restart(m)
+		return
+	}
+	if n.held != nil {
+		n.settleHeld(m)
+		return
+	}
+	q := n.ratio(m, n.slot)
+	switch {
+	case q < early:
+		held := m
+		n.held = &held
+	case q < late:
+		n.accept(m, 1)
+	default:
+		n.skip(m)
+	}
+}
+
+// ratio compares the interval from the last tooth to a mark with the one that
+// is due.
+func (n *numberer) ratio(m mark, slot int) float64 {
+	speed := n.speed * max(0.8, min(1.25, math.Sqrt(n.trend)))
+	return (m.at - n.last.at) * speed / n.pattern.parts[slot]
+}
+
+// settleHeld decides about a mark that came too early, now that the next has
+// come: where that one fits by itself, the early one was no tooth.
+func (n *numberer) settleHeld(m mark) {
+	held := *n.held
+	n.held = nil
+	if q := n.ratio(m, n.slot); q >= early && q < late && held.flux < 1.3*m.flux {
+		n.dropped++
+		n.accept(m, 1)
+		return
+	}
+	n.doubt += 4
+	n.accept(held, 1)
+	n.follow(m)
+}
+
+// skip passes over teeth that the wave does not show.
+func (n *numberer) skip(m mark) {
+	parts := n.pattern.parts
+	speed := n.speed * max(0.8, min(1.25, math.Sqrt(n.trend)))
+	turned := (m.at - n.last.at) * speed
+	due, steps := parts[n.slot], 1
+	best, bestSteps := math.Abs(math.Log(turned/due)), 1
+	for due < 1.6*turned && steps < 2*len(parts) {
+		due += parts[(n.slot+steps)%len(parts)]
+		steps++
+		if miss := math.Abs(math.Log(turned / due)); miss < best {
+			best, bestSteps = miss, steps
+		}
+	}
+	if bestSteps > 1 {
+		n.doubt++
+	}
+	n.accept(m, bestSteps)
+}
+
+// accept takes a mark as the tooth so many steps on.
+func (n *numberer) accept(m mark, steps int) {
+	parts := n.pattern.parts
+	turned := 0.0
+	for i := range steps {
+		turned += parts[(n.slot+i)%len(parts)]
+	}
+	length := m.at - n.last.at
+	done := 0.0
+	for i := range steps - 1 {
+		done += parts[(n.slot+i)%len(parts)]
+		missing := passage{slot: (n.slot + i + 1) % len(parts)}
+		missing.mark = n.last
+		missing.at = n.last.at + length*done/turned
+		missing.peakV = math.NaN()
+		n.unseen++
+		n.emit(missing)
+	}
+	speed := turned / length
+	if n.speed > 0 {
+		n.trend = speed / n.speed
+	}
+	n.speed = speed
+	slot := (n.slot + steps) % len(parts)
+	p := passage{mark: m, slot: slot, seen: true, before: length, speed: speed}
+	if steps > 1 {
+		p.before = 0
+	}
+	n.slot, n.last = slot, m
+	n.check(length, steps)
+	p.slot = n.slot
+	p.fresh = n.doubt < 0
+	n.emit(p)
+	n.doubt = max(n.doubt, 0)
+}
+
+// check compares, about once a turn, the count with every other one.
+func (n *numberer) check(length float64, steps int) {
+	parts := n.pattern.parts
+	if steps != 1 {
+		n.recheck, n.since = n.recheck[:0], n.slot
+		return
+	}
+	n.recheck = append(n.recheck, length)
+	span := max(len(parts)+2, 6)
+	if len(n.recheck) < span || len(parts) == 1 {
+		return
+	}
+	here := n.pattern.fitCost(n.recheck, n.since)
+	if here > 0.004 {
+		first, cost, _ := n.pattern.align(n.recheck)
+		if cost < 0.5*here && first != n.since {
+			n.slot = (n.slot + first - n.since + len(parts)) % len(parts)
+			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / length
+			n.trend = 1
+			n.doubt = -1
+			n.restarts++
+		}
+	}
+	n.recheck, n.since = n.recheck[:0], n.slot
+}
+
+// restart begins a new count after the wave was lost: the marks are kept until
+// a turn of them tells where on the wheel they are.
+func (n *numberer) restart(m mark) {
+	if n.held != nil {
+		n.dropped++
+		n.held = nil
+	}
+	n.placeCollected()
+	n.collecting = true
+	n.pending = append(n.pending[:0], m)
+	n.restarts++
+}
+
+// collect keeps a mark after a restart until there are enough.
+func (n *numberer) collect(m mark) {
+	if m.isNew {
+		n.restart(m)
+		return
+	}
+	n.pending = append(n.pending, m)
+	if len(n.pending) >= len(n.pattern.parts)+4 {
+		n.placeCollected()
+	}
+}
+
+func (n *numberer) placeCollected() {
+	if !n.collecting {
+		return
+	}
+	n.collecting = false
+	run := n.pending
+	n.pending = nil
+	n.startRun(run)
+}

@@ -1,0 +1,109 @@
+package teeth
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+const (
+	steadyRipple = 0.05 // up to which a tooth's weakness is the wheel's alone
+	enoughTurns  = 40   // over which a tooth's relative height is averaged
+)
+
+// readings makes one of each bin.
+func (g *gatherer) readings(sensor string) []captures.Reading {
+	all := g.bins.sorted()
+	var list []captures.Reading
+	for i, b := range all {
+		list = append(list, g.reading(all, i, b, sensor))
+	}
+	return list
+}
+
+func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Reading {
+	teeth, turns := float64(b.teeth), float64(b.turns)
+	peakV := b.peakV / teeth
+	r := captures.Reading{
+		Pos:           captures.Pos{File: g.info.File, AtS: captures.Some(b.firstS)},
+		Sensor:        sensor,
+		RPM:           b.rpm / teeth,
+		PeakV:         captures.Finite(peakV),
+		TeethMeasured: captures.Some(teeth),
+		Ripple:        captures.Some(min(b.ripple/turns, 1)),
+		HumpV:         captures.Finite(b.humpV),
+		Clipped:       20*b.clipped > b.teeth,
+	}
+	if !(peakV > 0) {
+		r.PeakV = captures.Maybe{}
+	} else {
+		r.WeakestV = captures.Finite(peakV * max(0, weakest(all, i)))
+		if b.variances > 0 {
+			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
+		}
+	}
+	fillNoise(&r, &b.noise, b.noise.factor(), g.info.StepS)
+	return r
+}
+
+// weakest is the height of the lowest tooth over the mean at bin i. Means by
+// tooth come from as many turns at speeds near by as are needed to quieten
+// them.
+func weakest(all []*bin, i int) float64 {
+	from, to := i, i+1
+	turns := all[i].turns
+	for turns < enoughTurns && (from > 0 || to < len(all)) {
+		if from > 0 && (to == len(all) || all[i].rpmMean()/all[from-1].rpmMean() < all[to].rpmMean()/all[i].rpmMean()) {
+			from--
+			turns += all[from].turns
+		} else {
+			turns += all[to].turns
+			to++
+		}
+	}
+	b := all[i]
+	lowest := lowestMean(all[from:to], func(b *bin) []float64 { return b.level })
+	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
+		// The speed at which a tooth passes counts too: by its own mean where
+		// compression comes at the same teeth, by the ripple where it roams.
+		lowest = min(lowest, lowestMean(all[i:i+1], func(b *bin) []float64 { return b.relative }))
+	}
+	if b.odd > 0 {
+		lowest = min(lowest, b.odd)
+	}
+	return lowest
+}
+
+func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
+
+func lowestMean(some []*bin, of func(*bin) []float64) float64 {
+	lowest, turns := math.Inf(1), 0
+	for _, b := range some {
+		turns += b.turns
+	}
+	for j := range of(some[0]) {
+		sum := 0.0
+		for _, b := range some {
+			sum += of(b)[j]
+		}
+		lowest = min(lowest, sum/float64(turns))
+	}
+	return lowest
+}
+
+// fillNoise states a residue's noise, its variance divided by factor.
+func fillNoise(r *captures.Reading, noise *residue, factor, stepS float64) {
+	sigma, largest, spike, ok := noise.body()
+	if !ok {
+		return
+	}
+	k := math.Sqrt(factor)
+	recordS := float64(noise.n) * stepS
+	r.NoiseRMSV = captures.Finite(sigma / k)
+	r.NoiseV = captures.Finite(largest / k)
+	r.NoiseRateHz = captures.Finite(float64(noise.rises) / recordS)
+	r.NoiseRecordS = captures.Some(recordS)
+	if spike > 0 {
+		r.SpikeV = captures.Finite(spike)
+	}
+}

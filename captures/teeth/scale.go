@@ -1,0 +1,89 @@
+package teeth
+
+import (
+	"math"
+	"slices"
+)
+
+// scale is what is known of pulses before the first is found.
+type scale struct {
+	width float64 // half the length of a pulse that the filter wants, samples
+	flux  float64 // what the filter gives at a tooth, volts times samples
+}
+
+// pitchPerWidth is a pitch in widths: for a sine the filter of finder.go
+// stands out best from white noise at tan x = 4x, x = π·width/pitch.
+const pitchPerWidth = 2.255
+
+// findScale looks for the length of pulses in the samples from index from to
+// the end of the sums. The filter's output for white noise has a variance that
+// grows as its width, for a wave it has a maximum where the width fits; so the
+// quotient of the two shows the wave.
+func (w *window) findScale(from int) (scale, bool) {
+	n := len(w.sum) - 1 - from
+	var widths, power []float64
+	for width := 1.5; width < float64(n)/8; width *= 1.25 {
+		k := int(math.Round(width))
+		if len(widths) > 0 && float64(k) == widths[len(widths)-1] {
+			continue
+		}
+		widths = append(widths, float64(k))
+		power = append(power, w.filterPower(from, k))
+	}
+	best := -1
+	for i := range power {
+		if best < 0 || power[i] > power[best] {
+			best = i
+		}
+	}
+	if best < 0 || best >= len(power)-2 || power[best] <= 0 {
+		return scale{}, false
+	}
+	s := scale{width: widths[best]}
+	s.flux = w.typicalFlux(from, int(s.width))
+	// White noise gives the same at every width; a wave at least several
+	// times more at its own.
+	quiet := slices.Min(power[:best+1])
+	return s, best == 0 || power[best] > 2.5*quiet || s.width <= 6
+}
+
+// filterPower is the mean square of the filter's output over its width.
+func (w *window) filterPower(from, k int) float64 {
+	s := w.sum[from:]
+	step := max(1, k/4)
+	sum, sum2, count := 0.0, 0.0, 0
+	for i := k; i+k < len(s); i += step {
+		f := 2*s[i] - s[i-k] - s[i+k]
+		sum += f
+		sum2 += f * f
+		count++
+	}
+	if count == 0 {
+		return 0
+	}
+	mean := sum / float64(count)
+	return (sum2/float64(count) - mean*mean) / float64(k)
+}
+
+// typicalFlux is the median of the filter's maxima that are at least half as
+// high as the upper ones.
+func (w *window) typicalFlux(from, k int) float64 {
+	s := w.sum[from:]
+	step := max(1, k/8)
+	var maxima []float64
+	a, b := math.Inf(1), math.Inf(1)
+	for i := k; i+k < len(s); i += step {
+		f := 2*s[i] - s[i-k] - s[i+k]
+		if b > a && b >= f && b > 0 {
+			maxima = append(maxima, b)
+		}
+		a, b = b, f
+	}
+	if len(maxima) == 0 {
+		return 0
+	}
+	slices.Sort(maxima)
+	high := maxima[len(maxima)*95/100]
+	cut, _ := slices.BinarySearch(maxima, high/2)
+	return maxima[(cut+len(maxima)-1)/2]
+}

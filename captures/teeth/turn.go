@@ -1,0 +1,295 @@
+package teeth
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+// gatherer puts passages together: each tooth with the speed at it, whole
+// turns, the noise between teeth, all by speed.
+type gatherer struct {
+	w       *window
+	info    captures.WaveInfo
+	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
+	pattern func() *pattern
+	watch   func(Passage)
+	keep    func(captures.Tooth)
+	revs    func(Revolution)
+	count   *Measurement
+
+	ring [6]passage // newest last
+	n    int
+
+	turn  []toothAt // of the turn under way, from slot 0
+	gains []slotGain
+	humps []humpProfile
+	noise residue // of the turn under way
+	bins  bins
+	loose residue // noise where no speed is known
+	shape shape
+	prior []float64 // peaks of the turn before, by slot, relative
+}
+
+// toothAt is a tooth with the speed at it, turns per sample.
+type toothAt struct {
+	passage
+	speed float64
+}
+
+// slotGain is the mean relative height of one tooth of the wheel.
+type slotGain struct{ mean, n float64 }
+
+func (g *slotGain) learn(x float64) {
+	g.n = min(g.n+1, 200)
+	g.mean += (x - g.mean) / g.n
+}
+
+// add takes the next passage.
+func (g *gatherer) add(p passage) {
+	copy(g.ring[:], g.ring[1:])
+	g.ring[5] = p
+	g.n++
+	g.passGap()
+	if g.n >= 2 {
+		g.settled(4)
+	}
+	if g.n >= 6 {
+		g.between()
+	}
+}
+
+// end settles the last tooth.
+func (g *gatherer) end() {
+	if g.n >= 1 {
+		g.settled(5)
+	}
+}
+
+// joined tells that ring[i] follows ring[i−1] without a break in the count.
+func (g *gatherer) joined(i int) bool {
+	return i > 0 && i < 6 && g.n >= 6-i+1 && !g.ring[i].fresh && g.ring[i].at > g.ring[i-1].at
+}
+
+// part is the part of a turn from ring[i−1] to ring[i]; 0 where not known.
+func (g *gatherer) part(i int) float64 {
+	p := g.pattern()
+	if p == nil || !g.joined(i) || g.ring[i].slot < 0 || g.ring[i-1].slot < 0 {
+		return 0
+	}
+	return p.parts[g.ring[i-1].slot]
+}
+
+// settled gives out ring[i], whose neighbours on both sides are known.
+func (g *gatherer) settled(i int) {
+	turned, length := 0.0, 0.0
+	for _, k := range []int{i, i + 1} {
+		if k > 5 {
+			continue
+		}
+		if part := g.part(k); part > 0 {
+			turned += part
+			length += g.ring[k].at - g.ring[k-1].at
+		}
+	}
+	t := toothAt{passage: g.ring[i], speed: math.NaN()}
+	if length > 0 {
+		t.speed = turned / length
+	}
+	g.give(t)
+	g.gather(t)
+}
+
+func (g *gatherer) timeS(at float64) float64 { return g.info.StartS + at*g.info.StepS }
+
+func (g *gatherer) give(t toothAt) {
+	tooth := captures.Tooth{TimeS: g.timeS(t.at), Number: t.slot + 1, PeakV: t.peakV, RPM: t.speed * g.turnRPM}
+	if t.clipped {
+		tooth.PeakV = math.NaN()
+	}
+	if t.seen {
+		g.count.Teeth++
+	}
+	if g.keep != nil && t.seen {
+		g.keep(tooth)
+	}
+	if g.watch != nil {
+		g.watch(Passage{Tooth: tooth, Seen: t.seen, At: t.at, RestV: t.restV})
+	}
+}
+
+// gather puts a tooth into the turn under way and closes it where one is whole.
+func (g *gatherer) gather(t toothAt) {
+	p := g.pattern()
+	if p == nil {
+		return
+	}
+	if t.fresh || !t.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%len(p.parts) {
+		g.turn = g.turn[:0]
+	}
+	if t.slot == 0 && len(g.turn) == len(p.parts) && t.seen {
+		g.close(p, t)
+		g.turn = g.turn[:0]
+	}
+	if t.seen && (t.slot == 0 || len(g.turn) > 0) {
+		g.turn = append(g.turn, t)
+	}
+}
+
+// close works out a whole turn; next is the first tooth of the next.
+func (g *gatherer) close(p *pattern, next toothAt) {
+	if len(g.gains) != len(p.parts) {
+		g.gains = make([]slotGain, len(p.parts))
+		g.prior = nil
+		g.humps = make([]humpProfile, len(p.parts))
+	}
+	start := g.turn[0].at
+	mean := 1 / (next.at - start) // turns per sample
+	t := turnSum{start: g.timeS(start), rpm: mean * g.turnRPM}
+	slowest, speeds, allSpeeds := math.Inf(1), 0.0, 0.0
+	for _, tooth := range g.turn {
+		slowest = min(slowest, tooth.speed)
+		allSpeeds += tooth.speed
+		if p.afterGap(tooth.slot) && len(p.parts) > 1 {
+			continue
+		}
+		t.teeth++
+		t.peakV += tooth.peakV
+		speeds += tooth.speed
+		if tooth.clipped {
+			t.clipped++
+		}
+	}
+	if t.teeth == 0 {
+		return
+	}
+	t.peakV /= float64(t.teeth)
+	speeds /= float64(t.teeth)
+	t.toothRPM = speeds * g.turnRPM
+	t.ripple = max(0, (mean-slowest)/mean)
+	t.width = (next.at - start) / float64(len(p.parts))
+	t.relative = make([]float64, len(p.parts))
+	t.level = make([]float64, len(p.parts))
+	for j, tooth := range g.turn {
+		t.relative[j] = tooth.peakV / t.peakV
+		t.level[j] = t.relative[j] * speeds / tooth.speed
+		if !math.IsNaN(t.level[j]) {
+			g.gains[j].learn(t.level[j])
+		}
+	}
+	t.spread(g.prior, g.gains)
+	g.prior = append(g.prior[:0], t.level...)
+	t.humpV = g.hump(mean)
+	t.noise = &g.noise
+	g.bins.add(&t, len(p.parts))
+	g.count.Revolutions++
+	if g.revs != nil {
+		g.revs(t.revolution())
+	}
+	before := g.noise.before
+	g.noise = residue{before: before}
+}
+
+// turnSum is one revolution of the wheel.
+type turnSum struct {
+	start    float64
+	rpm      float64 // of the engine, over the whole turn
+	toothRPM float64 // mean over the teeth that make the mean peak
+	teeth    int
+	peakV    float64
+	ripple   float64
+	clipped  int
+	relative []float64 // peak of each tooth over the mean
+	level    []float64 // the same, with the speed at the tooth taken out
+	variance float64   // of a tooth's level about its mean
+	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
+	humpV    float64   // NaN without a gap
+	noise    *residue
+	width    float64 // samples per tooth
+}
+
+// spread compares the levels with those of the turn before.
+func (t *turnSum) spread(prior []float64, gains []slotGain) {
+	if len(prior) != len(t.level) {
+		t.variance = math.NaN()
+		return
+	}
+	sum := 0.0
+	for j, level := range t.level {
+		d := level - prior[j]
+		sum += d * d / 2
+	}
+	t.variance = sum / float64(len(t.level))
+	sd := math.Sqrt(t.variance)
+	for j, level := range t.level {
+		if gains[j].n >= 5 && gains[j].mean-level > max(6*min(sd, 0.1), 0.15) && (t.odd == 0 || t.relative[j] < t.odd) {
+			t.odd = max(t.relative[j], 1e-6)
+		}
+	}
+}
+
+func (t *turnSum) revolution() Revolution {
+	lowest := math.Inf(1)
+	for _, r := range t.relative {
+		lowest = min(lowest, r*t.peakV)
+	}
+	r := Revolution{StartS: t.start, RPM: t.rpm, PeakV: captures.Finite(t.peakV), WeakestV: captures.Finite(lowest), Ripple: t.ripple}
+	if sigma, largest, _, ok := t.noise.body(); ok {
+		k := math.Sqrt(t.noise.factor())
+		r.NoiseRMSV, r.NoiseV = captures.Some(sigma/k), captures.Some(largest/k)
+	}
+	return r
+}
+
+// factor is by how much the residue's variance exceeds the noise's.
+func (r *residue) factor() float64 {
+	return beside(math.Cos(2 * math.Pi * float64(r.rises) / float64(max(r.n, 1))))
+}
+
+// between measures noise in the middle interval of the ring, where the five of
+// them are alike, and the wave's shape.
+func (g *gatherer) between() {
+	p := g.pattern()
+	var b neighbours
+	wide := p == nil || len(p.parts) >= 8
+	for i := range 6 {
+		t := g.ring[i]
+		if i > 0 && !g.alike(p, i, wide) {
+			return
+		}
+		b.at[i], b.gain[i] = t.at, 1
+		if p != nil && t.slot >= 0 && len(g.gains) == len(p.parts) && g.gains[t.slot].n > 0 {
+			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
+		}
+	}
+	b.rest = (g.ring[2].restV + g.ring[3].restV) / 2
+	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
+		return
+	}
+	g.shape.add(g.w, b.at[2], b.at[3], b.rest)
+	if p != nil && len(g.gains) == 0 {
+		return
+	}
+	if p == nil {
+		b.compare(g.w, &g.loose)
+	} else {
+		b.compare(g.w, &g.noise)
+	}
+}
+
+// alike tells that the interval before ring[i] is a single pitch with both its
+// teeth there.
+func (g *gatherer) alike(p *pattern, i int, wide bool) bool {
+	if !g.joined(i) || !g.ring[i].seen || !g.ring[i-1].seen {
+		return false
+	}
+	length := g.ring[i].at - g.ring[i-1].at
+	if p == nil || p.wheel.Pitches == 0 {
+		middle := g.ring[3].at - g.ring[2].at
+		return length > 0.75*middle && length < 1.33*middle
+	}
+	if !wide && (i == 1 || i == 5) {
+		return true
+	}
+	return g.ring[i-1].slot >= 0 && p.regular(g.ring[i-1].slot)
+}

@@ -1,0 +1,117 @@
+package teeth
+
+import "math"
+
+// window is the stretch of the wave that is still needed: samples in volts on
+// the arming side, without holes, and running sums of them in which spikes are
+// limited, so that the mean over any stretch costs two look-ups.
+type window struct {
+	first int64     // position of v[0]
+	v     []float64 //
+	// sum[i] is the sum of the limited samples before v[i], less base each.
+	// It reaches as far as was asked for.
+	sum []float64
+
+	base   float64 // subtracted from all, for the sake of precision
+	rest   float64 // the level about which samples are limited
+	limit  float64 // and how far from it, volts
+	held   float64 // the last good sample
+	top    float64 // largest and smallest finite sample
+	bottom float64
+	holes  int64 // samples that were no number
+	over   int64 // samples beyond the instrument's range
+}
+
+func newWindow() *window {
+	return &window{sum: make([]float64, 1, 1024), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
+}
+
+// add appends samples, turned so that the arming side is positive.
+func (w *window) add(samples []float64, sign float64) {
+	top, bottom, held := w.top, w.bottom, w.held
+	for _, x := range samples {
+		x *= sign
+		if x-x != 0 { // NaN or infinite
+			switch {
+			case x > 0:
+				w.over++
+				x = top
+			case x < 0:
+				w.over++
+				x = bottom
+			default:
+				w.holes++
+				x = held
+			}
+			if x-x != 0 {
+				x = held
+			}
+		} else {
+			if x > top {
+				top = x
+			}
+			if x < bottom {
+				bottom = x
+			}
+		}
+		held = x
+		w.v = append(w.v, x)
+	}
+	w.top, w.bottom, w.held = top, bottom, held
+}
+
+// end is the position after the last sample.
+func (w *window) end() int64 { return w.first + int64(len(w.v)) }
+
+// sumTo makes the running sums reach index n.
+func (w *window) sumTo(n int) {
+	n = min(n, len(w.v))
+	have := len(w.sum) - 1
+	if have >= n {
+		return
+	}
+	s, low, high := w.sum[have], w.rest-w.limit, w.rest+w.limit
+	base := w.base
+	for _, x := range w.v[have:n] {
+		s += min(max(x, low), high) - base
+		w.sum = append(w.sum, s)
+	}
+}
+
+// area is the running sum at a position, in volts times samples less base; a
+// sample at position k covers k − 0.5 to k + 0.5.
+func (w *window) area(at float64) float64 {
+	x := at - float64(w.first) + 0.5
+	i := int(x)
+	if i < 0 {
+		return w.sum[0]
+	}
+	if i >= len(w.sum)-1 {
+		return w.sum[len(w.sum)-1]
+	}
+	return w.sum[i] + (x-float64(i))*(w.sum[i+1]-w.sum[i])
+}
+
+// mean is the mean of the limited samples between two positions, volts.
+func (w *window) mean(from, to float64) float64 {
+	return (w.area(to)-w.area(from))/(to-from) + w.base
+}
+
+// holds tells whether samples and sums cover the positions.
+func (w *window) holds(from, to float64) bool {
+	return from >= float64(w.first)+1 && to <= float64(w.first)+float64(len(w.sum))-3
+}
+
+// drop forgets what lies before a position, now and then.
+func (w *window) drop(before int64) {
+	n := int(before - w.first)
+	if n < 8192 || 2*n < len(w.v) {
+		return
+	}
+	if n > len(w.sum)-1 {
+		n = len(w.sum) - 1
+	}
+	w.v = w.v[:copy(w.v, w.v[n:])]
+	w.sum = w.sum[:copy(w.sum, w.sum[n:])]
+	w.first += int64(n)
+}
