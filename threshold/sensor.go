@@ -168,3 +168,9 @@ func SelectCondition(readings []captures.Reading, condition string) ([]captures.
 
 // NoiseKnown tells whether anything was measured of the noise.
 func (s *Sensor) NoiseKnown() bool { return s.noise.known() }
+
+// StandIns are the keys that Assumed may hold.
+var StandIns = []string{
+	"weakest_ratio", "cranking_ripple", "gap_hump", "wheel", "reading_scatter",
+	"noise_rate_hz", "noise_reach", "noise_exposure_s", "cranking_exposure_s",
+}

@@ -10,7 +10,8 @@ type Document struct {
 	Sentence string
 	Sections []Section
 	Findings []captures.Finding // of the files read, not of one sensor
-	Assumed  []string
+	Assumed  []string           // what stood in for a measurement
+	Defaults []string           // the other defaults in use
 	ReadAs   []string
 	// Caution stands at the end.
 	Caution string

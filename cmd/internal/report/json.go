@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"armcurve/captures"
@@ -34,10 +35,14 @@ type Envelope struct {
 }
 
 func (c Context) envelope(command, verdict string) Envelope {
-	return Envelope{
+	e := Envelope{
 		Schema: Schema, Command: command, Verdict: verdict, Sensors: []any{},
-		Findings: findingsJSON(c.Findings), Assumptions: list(c.Assumed), ReadAs: list(c.ReadAs),
+		Findings: findingsJSON(c.Findings), Assumptions: list(slices.Concat(c.Assumed, c.Defaults)), ReadAs: list(c.ReadAs),
 	}
+	for _, m := range c.Missing {
+		e.Findings = append(e.Findings, findingsJSON([]captures.Finding{m.Finding})...)
+	}
+	return e
 }
 
 // list is never null in JSON.
@@ -132,6 +137,9 @@ func JudgedJSON(command string, results []threshold.Result, c Context) Envelope 
 	worst := threshold.Clear
 	for _, r := range results {
 		worst = max(worst, r.Judgement.Verdict)
+	}
+	if len(c.Missing) > 0 {
+		worst = max(worst, threshold.Unproven)
 	}
 	e := c.envelope(command, worst.String())
 	for _, r := range results {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"armcurve/captures"
@@ -19,7 +20,7 @@ func Markdown(w io.Writer, d Document) error {
 		markdownSection(&b, s)
 	}
 	markdownFindings(&b, d.Findings)
-	markdownList(&b, "Assumed", d.Assumed)
+	markdownList(&b, "Assumed", slices.Concat(d.Assumed, d.Defaults))
 	markdownList(&b, "Read as", d.ReadAs)
 	if d.Caution != "" {
 		fmt.Fprintf(&b, "\n%s\n", escape(d.Caution))

@@ -11,9 +11,25 @@ import (
 // Context is what a document says beside the result.
 type Context struct {
 	Setup    string
-	Assumed  []string
-	ReadAs   []string
+	Assumed  []string           // what stood in for a measurement
+	Defaults []string           // the other defaults in use
+	ReadAs   []string           // how each file was read
 	Findings []captures.Finding // of the files
+	Missing  []Missing          // sensors without a result
+}
+
+// Missing is a sensor of which nothing can be said, and why.
+type Missing struct {
+	Sensor  string
+	Finding captures.Finding
+}
+
+// TooFew says that a sensor has too few readings for a curve.
+func TooFew(err *threshold.TooFewError) Missing {
+	return Missing{err.Sensor, captures.Finding{
+		Kind: threshold.FewReadings, Severity: captures.Problem, Text: err.Error(),
+		Advice: "measure the peak at three speeds or more, the lowest while cranking, each well apart from the next",
+	}}
 }
 
 // caution stands under every table.
@@ -22,10 +38,15 @@ const caution = "A starting point computed from what was measured, not verified 
 	"follow the makers' documents, local rules and a licensed practitioner where they apply."
 
 func (c Context) document(sentences []string) Document {
-	return Document{
-		Setup: c.Setup, Sentence: capital(strings.Join(sentences, "; ")) + ".",
-		Findings: c.Findings, Assumed: c.Assumed, ReadAs: c.ReadAs, Caution: caution,
+	d := Document{
+		Setup: c.Setup, Findings: c.Findings, Assumed: c.Assumed, Defaults: c.Defaults, ReadAs: c.ReadAs, Caution: caution,
 	}
+	for _, m := range c.Missing {
+		sentences = append(sentences, "nothing can be said of the "+m.Sensor+" sensor")
+		d.Findings = append(d.Findings, m.Finding)
+	}
+	d.Sentence = capital(strings.Join(sentences, "; ")) + "."
+	return d
 }
 
 func capital(text string) string {

@@ -41,7 +41,7 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	findings = append(findings, d.Findings...)
 	threshold.SortFindings(findings)
 	t.findings(findings)
-	t.list("assumed", d.Assumed)
+	t.assumed(d)
 	t.list("read as", d.ReadAs)
 	if d.Caution != "" {
 		t.line("")
@@ -181,6 +181,18 @@ func (t *textWriter) findings(findings []captures.Finding) {
 	if more := len(findings) - len(shown); more > 0 {
 		t.line(fmt.Sprintf("  and %d more: --wide shows them", more))
 	}
+}
+
+// assumed lists what stood in for a measurement a line each, and the defaults
+// in one paragraph, unless all of it was asked for.
+func (t *textWriter) assumed(d Document) {
+	lines := d.Assumed
+	if t.options.Wide {
+		lines = append(lines[:len(lines):len(lines)], d.Defaults...)
+	} else if len(d.Defaults) > 0 {
+		lines = append(lines[:len(lines):len(lines)], "by default: "+strings.Join(d.Defaults, "; "))
+	}
+	t.list("assumed", lines)
 }
 
 func (t *textWriter) list(title string, lines []string) {

@@ -1,0 +1,68 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+func newCheck(streams Streams) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "check --table T FILE...",
+		Short: "Judge a threshold table against readings",
+		Long: `Check judges a table at every speed from standstill to the limit, between its
+rows too, and says what to change. The table is a CSV file with the columns rpm
+and threshold_v, or typed out: 0=0.2,500=0.6,3000=3.2.
+
+Exit: 0 clear, 1 another verdict, 2 bad input.`,
+		Example: "  armcurve check --table table.csv readings.csv\n  armcurve check --table 0=0.2,500=0.6,3000=3.2 readings.csv",
+		Args:    files,
+	}
+	var table string
+	cmd.Flags().StringVar(&table, "table", "", "the table: a CSV file, or typed out as rpm=volts,...")
+	j := newJob(streams, cmd.Flags())
+	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, args) }
+	return cmd
+}
+
+func (j *job) check(table string, names []string) error {
+	if table == "" {
+		return hint(errors.New("no table given: want --table"), "--table table.csv, or typed out: --table 0=0.2,500=0.6,3000=3.2")
+	}
+	if err := j.begin(append([]string{table}, names...)); err != nil {
+		return err
+	}
+	m, err := j.read(names)
+	if err != nil {
+		return err
+	}
+	if len(m.sensors) > 1 {
+		return hint(fmt.Errorf("the readings speak of crank and cam, the table of one: want readings of one sensor"), "put them into two files, and check each against its table")
+	}
+	t, readAs, err := readTable(table, &j.setup, j.setup.Of(m.sensors[0].name).Input.BetweenRows)
+	if err != nil {
+		return err
+	}
+	m.readAs = append(m.readAs, readAs)
+	return j.checkAgainst(t, m)
+}
+
+func (j *job) checkAgainst(t threshold.Table, m measured) error {
+	results, missing, err := j.judged(m, func(r []captures.Reading, o threshold.Options) (threshold.Result, error) {
+		return threshold.Check(r, t, o)
+	})
+	if err != nil {
+		return err
+	}
+	if err := j.writeJudged("check", m, results, missing); err != nil {
+		return err
+	}
+	if len(missing) > 0 || !allClear(results) {
+		return errNotClear
+	}
+	return nil
+}

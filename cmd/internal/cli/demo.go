@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"bytes"
+	"embed"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+//go:embed demo
+var demoFiles embed.FS
+
+const demoSetup = `# An invented car: a 36-1 wheel on the crank.
+[crank]
+wheel = "36-1"
+diameter_mm = 160
+step_v = 0.01
+hysteresis_v = 0.04
+
+[engine]
+cranking_rpm = "180-220"
+limit_rpm = 6500
+`
+
+func newDemo(streams Streams) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "The whole job on built-in readings of an invented car",
+		Long: `Demo proposes a table from built-in readings, checks an older table against them,
+and compares the readings with those after a sensor swap. With --save DIR it
+writes the files it used, to try the commands on.`,
+		Args: cobra.NoArgs,
+	}
+	var save string
+	var o output
+	cmd.Flags().StringVar(&save, "save", "", "write the files of the demo into this folder")
+	cmd.Flags().BoolVar(&o.force, "force", false, "overwrite existing files")
+	cmd.RunE = func(*cobra.Command, []string) error {
+		if save != "" {
+			return saveDemo(streams, save, &o)
+		}
+		return demo(streams)
+	}
+	return cmd
+}
+
+// demoStep is one command of the demo.
+type demoStep struct {
+	command string
+	run     func(j *job) error
+}
+
+func demo(streams Streams) error {
+	steps := []demoStep{
+		{"armcurve propose readings.csv", func(j *job) error {
+			m, err := j.readDemo("readings.csv")
+			if err != nil {
+				return err
+			}
+			return j.proposeFrom(m)
+		}},
+		{"armcurve check --table table.csv readings.csv", func(j *job) error {
+			m, err := j.readDemo("readings.csv")
+			if err != nil {
+				return err
+			}
+			return j.checkDemo(m)
+		}},
+		{"armcurve compare --before readings.csv --after swapped.csv", func(j *job) error {
+			before, err := j.readDemo("readings.csv")
+			if err != nil {
+				return err
+			}
+			after, err := j.readDemo("swapped.csv")
+			if err != nil {
+				return err
+			}
+			return j.compareThese(before, after, comparing{})
+		}},
+	}
+	for i, step := range steps {
+		if i > 0 {
+			fmt.Fprintln(streams.Out)
+		}
+		fmt.Fprintf(streams.Out, "$ %s\n\n", step.command)
+		if err := runDemo(streams, step); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(streams.Out, "\nThe files: armcurve demo --save DIR\n")
+	return nil
+}
+
+// runDemo runs one step. That a table is not clear is part of the demo.
+func runDemo(streams Streams, step demoStep) error {
+	j := newJob(streams, new(cobra.Command).Flags())
+	var err error
+	read := func(string) ([]byte, error) { return []byte(demoSetup), nil }
+	if j.setup, err = j.flags.Load(read); err != nil {
+		return err
+	}
+	if err := step.run(j); err != nil && !errors.Is(err, errNotClear) {
+		return err
+	}
+	return nil
+}
+
+func demoSource(name string) source {
+	return source{name, func() (io.ReadCloser, error) {
+		content, err := demoFiles.ReadFile("demo/" + name)
+		return io.NopCloser(bytes.NewReader(content)), err
+	}}
+}
+
+func (j *job) readDemo(name string) (measured, error) {
+	return readAll([]source{demoSource(name)}, &j.setup, "")
+}
+
+func (j *job) checkDemo(m measured) error {
+	t, readAs, err := readTableFrom(demoSource("table.csv"), &j.setup, j.setup.Crank.Input.BetweenRows)
+	if err != nil {
+		return err
+	}
+	m.readAs = append(m.readAs, readAs)
+	return j.checkAgainst(t, m)
+}
+
+func saveDemo(streams Streams, dir string, o *output) error {
+	list := []namedFile{{"armcurve.toml", []byte(demoSetup)}}
+	for _, name := range []string{"readings.csv", "swapped.csv", "table.csv"} {
+		content, err := demoFiles.ReadFile("demo/" + name)
+		if err != nil {
+			return err
+		}
+		list = append(list, namedFile{name, content})
+	}
+	if err := writeFolder(dir, list, o); err != nil {
+		return err
+	}
+	fmt.Fprintf(streams.Out, "the demo's files are in %[1]s: cd %[1]s, then armcurve propose readings.csv\n", dir)
+	return nil
+}

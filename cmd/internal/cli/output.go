@@ -1,0 +1,143 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"armcurve/cmd/internal/report"
+)
+
+// output is where and how a result is written.
+type output struct {
+	format string
+	file   string
+	force  bool
+	quiet  bool
+	wide   bool
+}
+
+var formats = []string{"text", "csv", "json", "markdown"}
+
+// endings give the format of a file by its ending.
+var endings = map[string]string{".txt": "text", ".csv": "csv", ".json": "json", ".md": "markdown"}
+
+func (o *output) bind(flags *pflag.FlagSet) {
+	flags.StringVar(&o.format, "format", "text", "what goes to standard output: text, csv, json or markdown")
+	flags.StringVarP(&o.file, "output", "o", "", "save a copy in the format of its ending: .txt, .csv, .json or .md")
+	flags.BoolVar(&o.force, "force", false, "overwrite existing files")
+	flags.BoolVarP(&o.quiet, "quiet", "q", false, "nothing on standard output")
+	flags.BoolVar(&o.wide, "wide", false, "every column and every finding on the screen")
+}
+
+// check refuses, before the work, what could not be written after it.
+func (o *output) check(inputs []string) error {
+	if !slices.Contains(formats, o.format) {
+		return fmt.Errorf("--format is %q: want text, csv, json or markdown", o.format)
+	}
+	if o.file == "" {
+		return nil
+	}
+	if _, ok := endings[strings.ToLower(filepath.Ext(o.file))]; !ok {
+		return fmt.Errorf("--output is %q: want an ending of .txt, .csv, .json or .md", o.file)
+	}
+	for _, input := range inputs {
+		if sameFile(input, o.file) {
+			return fmt.Errorf("%s is both input and output: want another name for the output", o.file)
+		}
+	}
+	return o.free(o.file)
+}
+
+// free refuses to overwrite.
+func (o *output) free(name string) error {
+	info, err := os.Lstat(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s is not a regular file: want a file's name for the output", name)
+	case !o.force:
+		return hint(fmt.Errorf("%s exists already", name), "--force overwrites it")
+	}
+	return nil
+}
+
+func sameFile(a, b string) bool {
+	infoA, errA := os.Stat(a)
+	infoB, errB := os.Stat(b)
+	return errA == nil && errB == nil && os.SameFile(infoA, infoB)
+}
+
+// result is what a command has to say, in every form.
+type result struct {
+	document report.Document
+	json     any
+}
+
+// write puts the result on standard output and into the file asked for.
+func (o *output) write(w io.Writer, r result) error {
+	if o.file != "" {
+		var b bytes.Buffer
+		if err := r.render(&b, endings[strings.ToLower(filepath.Ext(o.file))], o.wide); err != nil {
+			return err
+		}
+		if err := writeWhole(o.file, b.Bytes()); err != nil {
+			return err
+		}
+	}
+	if o.quiet {
+		return nil
+	}
+	return r.render(w, o.format, o.wide)
+}
+
+func (r result) render(w io.Writer, format string, wide bool) error {
+	switch format {
+	case "csv":
+		return report.CSV(w, r.document)
+	case "json":
+		return report.JSON(w, r.json)
+	case "markdown":
+		return report.Markdown(w, r.document)
+	}
+	return report.Text(w, r.document, report.TextOptions{Wide: wide})
+}
+
+// writeWhole writes a file so that it appears whole or not at all: under
+// another name in the same folder, then renamed.
+func writeWhole(name string, content []byte) error {
+	temp, err := os.CreateTemp(filepath.Dir(name), ".armcurve-*")
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, cause(err))
+	}
+	_, err = temp.Write(content)
+	err = errors.Join(err, temp.Chmod(0o644), temp.Sync(), temp.Close())
+	if err == nil {
+		err = os.Rename(temp.Name(), name)
+	}
+	if err != nil {
+		os.Remove(temp.Name())
+		return fmt.Errorf("%s: %w", name, cause(err))
+	}
+	return nil
+}
+
+// cause is the reason without the temporary file's name.
+func cause(err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}

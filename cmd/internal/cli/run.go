@@ -1,0 +1,106 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+)
+
+// Streams are the outside world of a run.
+type Streams struct {
+	In       io.Reader
+	Out, Err io.Writer
+}
+
+// System returns the streams of the process.
+func System() Streams { return Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr} }
+
+// Exit codes.
+const (
+	exitFine     = 0
+	exitNotClear = 1 // another verdict, or no table can be proposed
+	exitBad      = 2 // bad input or usage
+)
+
+// errNotClear ends a command whose result, already written, is not the good
+// one.
+var errNotClear = errors.New("not clear")
+
+// hinted is an error that ends in a next step.
+type hinted struct {
+	error
+	hint string
+}
+
+func (h hinted) Unwrap() error { return h.error }
+
+func hint(err error, text string) error { return hinted{err, text} }
+
+// Run runs the command line and returns the exit code.
+func Run(args []string, streams Streams) int {
+	root := newRoot(streams)
+	root.SetArgs(args)
+	root.SetIn(streams.In)
+	root.SetOut(streams.Out)
+	root.SetErr(streams.Err)
+	err := root.Execute()
+	switch {
+	case err == nil:
+		return exitFine
+	case errors.Is(err, errNotClear):
+		return exitNotClear
+	}
+	fmt.Fprintln(streams.Err, err)
+	var h hinted
+	if errors.As(err, &h) {
+		fmt.Fprintln(streams.Err, "hint: "+h.hint)
+	}
+	return exitBad
+}
+
+// Version of the program.
+const Version = "0.1.0"
+
+func newRoot(streams Streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "armcurve",
+		Short: "Arming thresholds for reluctor sensors, from what was measured",
+		Long: `armcurve finds the window between the noise and the weakest tooth of a crank or
+cam sensor at every engine speed, and places or judges a table of arming
+thresholds in it.
+
+Before cranking: injection and ignition disabled, both of them; clear of belts,
+fans and flywheel; neutral, brake on; an extinguisher at hand.
+
+After a swap, check first: is it safe now? compare tells what changed.`,
+		Version:       Version,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          noCommand,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		return hint(err, fmt.Sprintf("%s --help lists the flags", cmd.CommandPath()))
+	})
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newStart(streams), newDemo(streams))
+	return root
+}
+
+// noCommand answers a file, or a slip of the finger, where a command belongs.
+func noCommand(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	if _, err := os.Stat(args[0]); err == nil {
+		command, kindErr := commandFor(args[0])
+		if kindErr != nil {
+			return kindErr
+		}
+		return hint(fmt.Errorf("%s is a file: want a command before it", args[0]), command)
+	}
+	return hint(fmt.Errorf("unknown command %q", args[0]), "armcurve --help lists the commands")
+}
