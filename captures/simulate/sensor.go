@@ -115,6 +115,11 @@ func (s *Sensor) perCrank() float64 {
 	return 1
 }
 
+// wheelTurns turns a crank angle into the wheel's, both in turns.
+func (s *Sensor) wheelTurns(crankTurns float64) float64 {
+	return (crankTurns - s.AtDeg/360) * s.perCrank()
+}
+
 // gapBefore tells for each tooth whether teeth are missing before it.
 func (s *Sensor) gapBefore() []bool {
 	w := s.Wheel

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"math/rand/v2"
 
 	"armcurve/captures"
 )
@@ -12,33 +11,20 @@ import (
 // Source is a simulated capture, a captures.Source that makes its samples as
 // they are asked for. It is not for use by several goroutines.
 type Source struct {
-	rig              Rig
-	blockLen         int
-	total            int64
-	next             int64
-	perStep          int // steps of the coil in one sample
-	stepS            float64
-	motion           *motion
-	channels         []*channel
-	turns, turnsPerS float64 // of the crank at the end of the last step
-	onTooth          func(Tooth)
+	rig      Rig
+	blockLen int
+	total    int64
+	next     int64
+	perStep  int // steps of the coil in one sample
+	stepS    float64
+	motion   *motion
+	channels []*channel
+	onTooth  func(Tooth)
+	crank    crankState // at the end of the last step
 }
 
-// channel makes the samples of one sensor.
-type channel struct {
-	sensor  *Sensor
-	curve   *curve
-	circuit *circuit
-	tracker *tracker
-	emf     float64 // at the end of the last step
-	clean   float64 // terminal voltage without trouble
-	before  float64 // the same one sample earlier
-
-	noise    []*noise
-	sparks   []*sparks
-	recorder *recorder
-	dropout  int // the next that has not ended
-}
+// crankState is the crank's angle and speed.
+type crankState struct{ turns, turnsPerS float64 }
 
 // defaultBlock is the number of samples in a block unless told otherwise.
 const defaultBlock = 8192
@@ -61,33 +47,6 @@ func Open(r Rig) (*Source, error) {
 	}
 	s.settle()
 	return s, nil
-}
-
-func newChannel(r *Rig, index int, stepS float64, m *motion) *channel {
-	sensor := &r.Sensors[index]
-	c := &channel{
-		sensor: sensor, circuit: newCircuit(sensor.Coil, stepS), recorder: newRecorder(sensor.Recorder, 1/r.SampleHz),
-		tracker: newTracker(sensor, m, r.StartDeg),
-	}
-	if sensor.SquareV > 0 {
-		c.curve, c.circuit = sensor.levelCurve(), newCircuit(Coil{}, stepS)
-	} else {
-		c.curve = sensor.emfCurve()
-	}
-	// Every drawing part has its own stream, so that adding one changes no other.
-	stream := uint64(index) << 32
-	random := func() *rand.Rand {
-		stream++
-		return rand.New(rand.NewPCG(r.Seed, stream))
-	}
-	for _, n := range sensor.Noise {
-		c.noise = append(c.noise, newNoise(n, r.SampleHz, random()))
-	}
-	stream = uint64(index)<<32 | 1<<16
-	for _, k := range sensor.Sparks {
-		c.sparks = append(c.sparks, newSparks(k, 1/r.SampleHz, random()))
-	}
-	return c
 }
 
 // Watch has f called for every tooth of every sensor whose peak and fall through
@@ -146,34 +105,33 @@ func (s *Source) Next(b *captures.Block) error {
 // settle runs the coils in, up to the first sample.
 func (s *Source) settle() {
 	steps := s.rig.settleSteps(s.stepS)
-	from := -float64(steps) * s.stepS
-	turns, turnsPerS := s.motion.at(from)
-	s.turns, s.turnsPerS = turns+s.rig.StartDeg/360, turnsPerS
+	s.crank = s.crankAt(-float64(steps) * s.stepS)
 	for _, c := range s.channels {
-		wheel := c.sensor.wheelTurns(s.turns)
-		c.emf = c.emfAt(wheel, turnsPerS)
-		c.tracker.begin(wheel)
+		c.emf = c.emfAt(s.crank)
+		c.tracker.begin(c.sensor.wheelTurns(s.crank.turns))
 	}
 	for k := -steps; k < 0; k++ {
 		s.step(float64(k+1) * s.stepS)
 	}
 }
 
+func (s *Source) crankAt(atS float64) crankState {
+	turns, turnsPerS := s.motion.at(atS)
+	return crankState{turns + s.rig.StartDeg/360, turnsPerS}
+}
+
 // step moves every coil on by one step, to atS. Half-way the angle is the cubic
 // that has the angles and speeds of both ends, which saves half of the motion.
 func (s *Source) step(atS float64) {
-	turns, speed := s.motion.at(atS)
-	turns += s.rig.StartDeg / 360
-	midTurns := (s.turns+turns)/2 + s.stepS/8*(s.turnsPerS-speed)
-	midSpeed := 1.5*(turns-s.turns)/s.stepS - (s.turnsPerS+speed)/4
-	s.turns, s.turnsPerS = turns, speed
-	for _, c := range s.channels {
-		mid := c.emfAt(c.sensor.wheelTurns(midTurns), midSpeed)
-		end := c.emfAt(c.sensor.wheelTurns(turns), speed)
-		c.clean = c.circuit.step(c.emf, mid, end)
-		c.emf = end
-		c.tracker.add(atS, s.stepS, c.clean, s.onTooth)
+	start, end := s.crank, s.crankAt(atS)
+	middle := crankState{
+		turns:     (start.turns+end.turns)/2 + s.stepS/8*(start.turnsPerS-end.turnsPerS),
+		turnsPerS: 1.5*(end.turns-start.turns)/s.stepS - (start.turnsPerS+end.turnsPerS)/4,
 	}
+	for _, c := range s.channels {
+		c.step(atS, s.stepS, middle, end, s.onTooth)
+	}
+	s.crank = end
 }
 
 // sample makes sample i of the block.
@@ -187,7 +145,7 @@ func (s *Source) sample(v [][]float64, i int) {
 	}
 	s.next++
 	for j, c := range s.channels {
-		v[j][i] = c.recorder.record(c.disturb(atS, s.turns, s.turnsPerS) + s.crossTalk(c))
+		v[j][i] = c.recorder.record(c.disturb(atS, s.crank) + s.crossTalk(c))
 	}
 	for _, c := range s.channels {
 		c.before = c.clean
@@ -206,49 +164,4 @@ func (s *Source) crossTalk(c *channel) float64 {
 		}
 	}
 	return c.sensor.CrossS * rate * s.rig.SampleHz
-}
-
-// disturb is the voltage on the wires at a sample: the sensor's own, if it is
-// connected, with all that is added to it.
-func (c *channel) disturb(atS, turns, turnsPerS float64) float64 {
-	v := c.clean
-	if c.sensor.upsideDown() {
-		v = -v
-	}
-	v += c.sensor.SquareV / 2
-	if c.lost(atS) {
-		v = 0
-	}
-	rpm := 60 * turnsPerS
-	for _, n := range c.noise {
-		v += n.next(atS, rpm)
-	}
-	for i := range c.sensor.Tones {
-		v += c.sensor.Tones[i].at(atS, turns, rpm)
-	}
-	for _, k := range c.sparks {
-		v += k.at(turns, turnsPerS)
-	}
-	return v
-}
-
-func (c *channel) lost(atS float64) bool {
-	for c.dropout < len(c.sensor.Dropouts) && atS >= c.sensor.Dropouts[c.dropout].UntilS {
-		c.dropout++
-	}
-	return c.dropout < len(c.sensor.Dropouts) && atS >= c.sensor.Dropouts[c.dropout].FromS
-}
-
-// emfAt is the electromotive force at a wheel angle, or for a switching sensor
-// its level about the middle: high between the teeth.
-func (c *channel) emfAt(wheelTurns, crankTurnsPerS float64) float64 {
-	if c.sensor.SquareV > 0 {
-		return c.sensor.SquareV * (0.5 - c.curve.at(wheelTurns))
-	}
-	return c.curve.at(wheelTurns) * crankTurnsPerS * c.sensor.perCrank()
-}
-
-// wheelTurns turns a crank angle into the wheel's, both in turns.
-func (s *Sensor) wheelTurns(crankTurns float64) float64 {
-	return (crankTurns - s.AtDeg/360) * s.perCrank()
 }
