@@ -70,7 +70,7 @@ func likelyName(name string) string {
 	return Nearest(name, fieldNames())
 }
 
-// repeated finds fields that several columns give, peaks aside.
+// repeated finds fields that several columns give.
 func repeated(columns []column) Errors {
 	var errs Errors
 	first := map[*field]column{}
@@ -92,12 +92,14 @@ func repeated(columns []column) Errors {
 func missing(columns []column) Errors {
 	var rpm, noise bool
 	var peaks []string
+	stated := map[captures.Quantity]bool{}
 	for _, c := range columns {
 		switch {
 		case c.field == nil:
 		case c.field.name == "rpm":
 			rpm = true
-		case c.field.peak:
+		case c.field.peak && !stated[c.field.quantity]:
+			stated[c.field.quantity] = true
 			peaks = append(peaks, c.text)
 		case c.field.noise:
 			noise = true
@@ -111,7 +113,7 @@ func missing(columns []column) Errors {
 	if len(peaks) == 0 && !noise {
 		errs = append(errs, LineError{Pos: top, Text: "found no column with the signal; want one of peak_v, peak_to_peak_v, rms_v (or one with the noise: noise_v, noise_rms_v)"})
 	}
-	if len(peaks) > 1 && len(repeated(columns)) == 0 {
+	if len(peaks) > 1 {
 		errs = append(errs, LineError{Pos: top, Text: "found " + strings.Join(peaks, " and ") + "; want one of peak_v, peak_to_peak_v, rms_v: keep what was read off the instrument"})
 	}
 	return errs

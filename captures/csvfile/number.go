@@ -33,7 +33,7 @@ func parseNumber(text string, decimal rune) (float64, error) {
 		if strings.Contains(text, ".") {
 			return 0, errors.New("want a number with a decimal comma, as elsewhere in the file")
 		}
-		plain = strings.Replace(text, ",", ".", 1)
+		plain = strings.ReplaceAll(text, ",", ".")
 	}
 	rest, ok := cutNumber(plain)
 	switch {
@@ -102,6 +102,8 @@ func afterNumber(rest string) error {
 		return errors.New("want a number without _")
 	case strings.HasPrefix(rest, "."):
 		return errors.New("want a number with one decimal mark")
+	case isDigits(strings.TrimSpace(rest)):
+		return errors.New("want a number without spaces")
 	case rest[0] == 'x' || rest[0] == 'X':
 		return errors.New("want a decimal number")
 	case strings.TrimSpace(rest) == "%":

@@ -210,6 +210,8 @@ func TestReadingErrors(t *testing.T) {
 		{head + "300,1.9V\n", 2, 5, `run.csv:2: column "peak_v": found "1.9V"; want the bare number, without a unit`},
 		{head + "300,1.9 mV\n", 2, 5, `run.csv:2: column "peak_v": found "1.9 mV"; want the bare number, without a unit`},
 		{head + "300,1.9.2\n", 2, 5, `run.csv:2: column "peak_v": found "1.9.2"; want a number with one decimal mark`},
+		{head + "1 000,1.9\n", 2, 1, `run.csv:2: column "rpm": found "1 000"; want a number without spaces`},
+		{"rpm;peak_v\n300;1,5\n500;1,9,2\n", 3, 5, `run.csv:3: column "peak_v": found "1,9,2"; want a number with one decimal mark`},
 		{head + "300,nan\n", 2, 5, `run.csv:2: column "peak_v": found "nan"; want a finite number, or an empty cell where it was not measured`},
 		{head + "-Inf,1.9\n", 2, 1, `run.csv:2: column "rpm": found "-Inf"; want a finite number`},
 		{head + "300,1e400\n", 2, 5, `run.csv:2: column "peak_v": found "1e400"; want a finite number, or an empty cell where it was not measured`},
