@@ -56,15 +56,21 @@ type RobustResult struct {
 	Scale float64
 	// Weights are the final ones, 0 to 1 each, times those given.
 	Weights []float64
-	// Converged: the fit and the scale repeat themselves. If false, the scale
-	// kept jumping between values and was held at the last one.
+	// Converged: another step would change neither fit nor scale. If false, the
+	// scale kept jumping between values, as happens with few observations and no
+	// MinScale, and was held at the last one; or the scale is so small that too
+	// few observations would keep a weight, and the fit before that stands.
 	Converged bool
 }
 
 const (
-	robustSteps = 500
+	// robustSteps may go by with the scale free, and as many again with it held.
+	robustSteps = 200
 	// settled is the change of the residuals, in scales, at which steps end.
 	settled = 1e-13
+	// exactly is how far, in units of what rounding can do in one step, residuals
+	// may lie from an exact fit without being outliers.
+	exactly = 100
 )
 
 // FitRobust fits by iteratively reweighted least squares until nothing changes.
@@ -82,6 +88,7 @@ func FitRobust(m Model, y, weights []float64, how Robust) (RobustResult, error) 
 		how:     how,
 		given:   slices.Clone(p.rootWeight),
 		resid:   make([]float64, len(y)),
+		before:  make([]float64, len(y)),
 		sorted:  make([]float64, 0, len(y)),
 	}
 	if err := f.run(); err != nil {
@@ -134,6 +141,7 @@ type reweighting struct {
 	how       Robust
 	given     []float64 // roots of the weights given
 	resid     []float64 // y − fit, not weighted
+	before    []float64 // roots of the weights of the last fit
 	sorted    []float64
 	u, scale  float64
 	converged bool
@@ -144,7 +152,7 @@ func (f *reweighting) run() error {
 		return ErrSingular
 	}
 	for step := range 2 * robustSteps {
-		// Held from half-way on, the scale cannot keep the steps from settling.
+		// Held from half-way on, a scale that jumps cannot keep the fit moving.
 		if step < robustSteps {
 			f.scale = f.residualScale()
 		}
@@ -152,10 +160,8 @@ func (f *reweighting) run() error {
 			f.converged = true
 			return nil
 		}
-		f.reweigh()
-		f.u = f.searchNear(f.u)
-		if math.IsInf(f.evaluate(f.u), 1) {
-			return ErrSingular
+		if !f.refit() {
+			return nil
 		}
 		if change := f.takeResiduals(); change <= settled*f.scale+f.rounding() {
 			f.converged = step < robustSteps
@@ -163,6 +169,21 @@ func (f *reweighting) run() error {
 		}
 	}
 	return nil
+}
+
+// refit weighs anew and fits. It is false, and the last fit stands, where too
+// few observations keep a weight.
+func (f *reweighting) refit() bool {
+	copy(f.before, f.rootWeight)
+	f.reweigh()
+	u := f.searchNear(f.u)
+	if !math.IsInf(f.evaluate(u), 1) {
+		f.u = u
+		return true
+	}
+	copy(f.rootWeight, f.before)
+	f.evaluate(f.u)
+	return false
 }
 
 // start takes the residuals of the first fit.
@@ -211,7 +232,7 @@ func (f *reweighting) residualScale() float64 {
 			f.sorted = append(f.sorted, w*math.Abs(f.resid[i]))
 		}
 	}
-	return max(median(f.sorted)*madToSD, f.how.MinScale, f.rounding())
+	return max(median(f.sorted)*madToSD, f.how.MinScale, exactly*f.rounding())
 }
 
 // median sorts x.

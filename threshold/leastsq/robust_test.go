@@ -195,3 +195,46 @@ func TestOneGrossOutlierMovesNothing(t *testing.T) {
 		t.Errorf("curve moved in %d of %d draws, want at most 4", moved, draws)
 	}
 }
+
+func TestTooSmallScaleLeavesTheLastFit(t *testing.T) {
+	plain := mustFit(t, straightLine(phonesYear), phonesCalls, nil)
+	r, err := FitRobust(straightLine(phonesYear), phonesCalls, nil, Robust{Loss: Bisquare, Scale: 1e-6})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Converged {
+		t.Error("converged without observations")
+	}
+	relative(t, "slope", r.Linear[1], plain.Linear[1], 1e-12)
+	relative(t, "SSE", r.SSE, plain.SSE, 1e-12)
+}
+
+func TestJumpingScaleIsHeld(t *testing.T) {
+	// With few readings the median residual can switch between observations for
+	// ever; the fit must still settle for the scale it reports.
+	rng := seeded(11)
+	jumping := 0
+	for range 200 {
+		n := geometric(300, 6000, 5)
+		y := noisyLogs(rng, n, 2000, 0.02, rollOff)
+		y[rng.IntN(len(n))]++
+		r, err := FitRobust(logRollOff(n), y, nil, Robust{Loss: Bisquare})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Converged {
+			continue
+		}
+		jumping++
+		held, err := FitRobust(logRollOff(n), y, nil, Robust{Loss: Bisquare, Scale: r.Scale})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !held.Converged || !finite(r.SSE) {
+			t.Errorf("scale %v: converged with it fixed: %v; SSE %v", r.Scale, held.Converged, r.SSE)
+		}
+	}
+	if jumping == 0 || jumping > 20 {
+		t.Errorf("scale jumped in %d of 200 draws, want a few", jumping)
+	}
+}
