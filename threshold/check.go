@@ -96,10 +96,10 @@ func (r Result) marginFindings() []captures.Finding {
 	}
 	var list []captures.Finding
 	if signal != nil {
-		list = append(list, r.finding(signal, ThinSignal, "the weakest tooth stands only %s × above the threshold at %s rpm (want %s)", "the threshold is too high there: teeth may be lost"))
+		list = append(list, r.finding(signal, ThinSignal, "the weakest tooth is only %s × the threshold at %s rpm (want %s)", "the threshold is too high there: teeth may be lost"))
 	}
 	if noise != nil {
-		list = append(list, r.finding(noise, ThinNoise, "the threshold stands only %s × above the noise at %s rpm (want %s)", "the threshold is too low there: noise may count as teeth"))
+		list = append(list, r.finding(noise, ThinNoise, "the threshold is only %s × the noise at %s rpm (want %s)", "the threshold is too low there: noise may count as teeth"))
 	}
 	return list
 }

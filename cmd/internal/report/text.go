@@ -190,9 +190,18 @@ func (t *textWriter) assumed(d Document) {
 	if t.options.Wide {
 		lines = append(lines[:len(lines):len(lines)], d.Defaults...)
 	} else if len(d.Defaults) > 0 {
-		lines = append(lines[:len(lines):len(lines)], "by default: "+strings.Join(d.Defaults, "; "))
+		lines = append(lines[:len(lines):len(lines)], "by default: "+strings.Join(withoutFlags(d.Defaults), "; "))
 	}
 	t.list("assumed", lines)
+}
+
+// withoutFlags cuts the flag in brackets off each default.
+func withoutFlags(defaults []string) []string {
+	short := make([]string, len(defaults))
+	for i, line := range defaults {
+		short[i], _, _ = strings.Cut(line, " (--")
+	}
+	return short
 }
 
 func (t *textWriter) list(title string, lines []string) {

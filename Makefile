@@ -1,0 +1,55 @@
+# make            everything a change must pass
+# make golden     renew what the tests compare with, then look at the difference
+
+GO ?= go
+PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
+FUZZTIME ?= 30s
+
+.PHONY: all build test check race cover bench fuzz golden dist clean
+
+all: check test
+
+build:
+	CGO_ENABLED=0 $(GO) build -trimpath -o bin/armcurve ./cmd/armcurve
+
+test:
+	$(GO) test ./...
+
+check:
+	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt: $$unformatted"; exit 1; fi
+	$(GO) vet ./...
+	$(GO) tool staticcheck ./...
+	$(GO) mod tidy -diff
+
+race:
+	$(GO) test -race -short ./...
+
+cover:
+	$(GO) test -coverprofile=cover.out -coverpkg=./... ./...
+	$(GO) tool cover -func=cover.out | tail -n 1
+
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Every fuzz target for FUZZTIME.
+fuzz:
+	@for package in $$($(GO) list ./...); do \
+		for target in $$($(GO) test -list '^Fuzz' $$package | grep '^Fuzz'); do \
+			echo "$$package $$target"; \
+			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) $$package || exit 1; \
+		done; \
+	done
+
+golden:
+	$(GO) test ./cmd/armcurve -run 'TestScripts|TestReadme' -update
+
+dist:
+	@for platform in $(PLATFORMS); do \
+		os=$${platform%/*}; arch=$${platform#*/}; \
+		name=dist/armcurve-$$os-$$arch; [ $$os = windows ] && name=$$name.exe; \
+		echo $$name; \
+		CGO_ENABLED=0 GOOS=$$os GOARCH=$$arch $(GO) build -trimpath -ldflags '-s -w' -o $$name ./cmd/armcurve || exit 1; \
+	done
+
+clean:
+	rm -rf bin dist cover.out
