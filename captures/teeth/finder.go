@@ -115,7 +115,7 @@ func (f *finder) judge(w *window) pulse {
 	f.width = max(f.width, 1)
 	f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux)
 	f.last, f.fresh, f.best = at, false, 0
-	f.next = max(f.next, f.bestAt+int64(guard*f.width)+1)
+	f.next = f.bestAt + int64(guard*f.width) + 1
 	p.width = f.width
 	return p
 }

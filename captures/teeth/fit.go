@@ -2,15 +2,18 @@ package teeth
 
 import "math"
 
-// polynomial is a least-squares polynomial of order up to 3.
-type polynomial struct{ c [4]float64 }
+// polynomial is a least-squares polynomial of order up to 5.
+type polynomial struct{ c [maxOrder + 1]float64 }
+
+const maxOrder = 5
 
 // fitPolynomial fits values y at places x, which should be of order 1. There
 // must be more points than the order; ok is false where they do not decide.
 func fitPolynomial(x, y []float64, order int) (p polynomial, ok bool) {
-	var m [4][5]float64
+	var m [maxOrder + 1][maxOrder + 2]float64
+	const right = maxOrder + 1
 	for i, xi := range x {
-		var powers [7]float64
+		var powers [2*maxOrder + 1]float64
 		powers[0] = 1
 		for k := 1; k <= 2*order; k++ {
 			powers[k] = powers[k-1] * xi
@@ -19,7 +22,7 @@ func fitPolynomial(x, y []float64, order int) (p polynomial, ok bool) {
 			for c := 0; c <= order; c++ {
 				m[r][c] += powers[r+c]
 			}
-			m[r][4] += powers[r] * y[i]
+			m[r][right] += powers[r] * y[i]
 		}
 	}
 	for r := 0; r <= order; r++ {
@@ -28,13 +31,13 @@ func fitPolynomial(x, y []float64, order int) (p polynomial, ok bool) {
 		}
 		for below := r + 1; below <= order; below++ {
 			k := m[below][r] / m[r][r]
-			for c := r; c <= 4; c++ {
+			for c := r; c <= right; c++ {
 				m[below][c] -= k * m[r][c]
 			}
 		}
 	}
 	for r := order; r >= 0; r-- {
-		sum := m[r][4]
+		sum := m[r][right]
 		for c := r + 1; c <= order; c++ {
 			sum -= m[r][c] * p.c[c]
 		}
@@ -44,11 +47,19 @@ func fitPolynomial(x, y []float64, order int) (p polynomial, ok bool) {
 }
 
 func (p polynomial) at(x float64) float64 {
-	return p.c[0] + x*(p.c[1]+x*(p.c[2]+x*p.c[3]))
+	sum := 0.0
+	for k := maxOrder; k >= 0; k-- {
+		sum = sum*x + p.c[k]
+	}
+	return sum
 }
 
 func (p polynomial) slope(x float64) float64 {
-	return p.c[1] + x*(2*p.c[2]+3*x*p.c[3])
+	sum := 0.0
+	for k := maxOrder; k >= 1; k-- {
+		sum = sum*x + float64(k)*p.c[k]
+	}
+	return sum
 }
 
 // fall is where the polynomial falls through zero nearest to 0, by Newton's

@@ -19,15 +19,23 @@ type mark struct {
 type surveyor struct {
 	restV   float64
 	last    float64 // position of the last mark
-	pitches float64 // over which the rest level is known
-	regular vertex  // of teeth with another one pitch before
-	after   vertex  // of teeth after a gap
+	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
+	noiseV  float64 // standard deviation of the noise; 0 as long as it is not known
+	misfit  float64 // of the last fit about a fall, volts
+	passed  [restMost]waypoint
+	have    int
+	regular vertex // of teeth with another one pitch before
+	after   vertex // of teeth after a gap
 	recent  [8]float64
 	n       int
 	x, y    []float64
 }
 
-// vertex is the place of the peak before the fall, in widths.
+// waypoint is the running sum of the wave at a mark.
+type waypoint struct{ at, area float64 }
+
+// vertex is the place of the peak before the fall, in parts of what the pulse
+// is measured by.
 type vertex struct {
 	place float64
 	n     float64
@@ -39,32 +47,33 @@ func (v *vertex) learn(place float64) {
 }
 
 const (
-	restPitches    = 12   // over which the rest level is averaged
+	restMost       = 1024 // marks that the rest level can be averaged over
+	restUsual      = 40   // and the number where the turn is not known
 	fallReach      = 0.3  // widths on either side of the fall that are fitted
 	peakReach      = 0.28 // and of the peak
-	cells          = 10   // means that a fit is made from where samples abound
+	cells          = 12   // means that a fit is made from where samples abound
 	fewestPerPeak  = 6    // samples in a pitch for a peak
 	coarsePerPitch = 20   // samples in a pitch for a good one
 )
 
 // measure turns a pulse into a mark.
 func (s *surveyor) measure(w *window, p pulse) mark {
-	pitch := p.width * pitchPerWidth
 	interval := p.at - s.last
 	if p.isNew {
-		interval = pitch
+		interval = 0
 	}
 	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN()}
-	s.followRest(w, p, interval/pitch)
+	m.at = s.fall(w, p)
+	s.followRest(w, m.at)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
 	s.last = m.at
-	if pitch >= fewestPerPeak {
-		v := &s.regular
-		if interval > 1.5*pitch {
-			v = &s.after
+	if pitch := p.width * pitchPerWidth; pitch >= fewestPerPeak {
+		if interval > 0.6*pitch && interval < 1.6*pitch {
+			m.peakV, m.clipped = s.peak(w, m, interval, &s.regular)
+		} else {
+			m.peakV, m.clipped = s.peak(w, m, pitch, &s.after)
 		}
-		m.peakV, m.clipped = s.peak(w, m, v)
 	}
 	amplitude := p.flux / (1.4 * p.width)
 	s.recent[s.n%len(s.recent)] = amplitude
@@ -77,16 +86,29 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	return m
 }
 
-// followRest takes the mean over the interval that ends at the pulse into the
-// rest level: between like points of two teeth the flux does not change, so
-// the voltage has no mean.
-func (s *surveyor) followRest(w *window, p pulse, pitches float64) {
-	if p.isNew || pitches < 0.5 || !w.holds(s.last, p.at) {
+// followRest takes the rest level from the last whole turn, or from some teeth
+// where the turn is not known: between the same points of the wheel the flux
+// does not change, so the voltage has no mean.
+func (s *surveyor) followRest(w *window, at float64) {
+	if !w.holds(at-1, at+1) {
 		return
 	}
-	level := w.mean(s.last, p.at)
-	s.pitches = min(s.pitches+pitches, restPitches)
-	s.restV += (level - s.restV) * min(1, pitches/s.pitches)
+	now := waypoint{at, w.area(at)}
+	back := restUsual
+	if s.turn > 0 && s.turn < restMost {
+		back = max(1, restUsual/s.turn) * s.turn
+	}
+	if back = min(back, s.have); s.turn > 0 && s.have > s.turn {
+		back -= back % s.turn
+	}
+	if back > 0 {
+		then := s.passed[(s.have-back)%restMost]
+		if level := (now.area-then.area)/(now.at-then.at) + w.base; now.at > then.at && back >= min(4, s.turn) {
+			s.restV = level
+		}
+	}
+	s.passed[s.have%restMost] = now
+	s.have++
 }
 
 // points gathers means of the wave about a position, x in units of the reach,
@@ -114,17 +136,24 @@ func (s *surveyor) points(w *window, at, reach float64) int {
 	return len(s.x)
 }
 
-// fall is where the wave falls through the rest level near the pulse.
+// fall is where the wave falls through the rest level near the pulse. A clean
+// wave is followed by a polynomial that can bend with its structure, a noisy
+// one by a stiffer.
 func (s *surveyor) fall(w *window, p pulse) float64 {
 	at := p.at
+	amplitude := p.flux / (1.4 * p.width)
 	reach := max(fallReach*p.width, 2)
-	for range 3 {
-		n := s.points(w, at, reach)
-		order := 3
-		if n < 6 {
-			order = max(1, n-2)
+	for pass := range 4 {
+		if pass == 2 {
+			// Noise asks for a long reach, structure for a short one.
+			noise := s.noiseV
+			if noise == 0 {
+				noise = 2 * s.misfit
+			}
+			reach = max(reach*max(0.4, min(1, math.Sqrt(10*noise/amplitude))), 2)
 		}
-		fit, ok := fitPolynomial(s.x, s.y, order)
+		n := s.points(w, at, reach)
+		fit, ok := s.fallFit(n, amplitude)
 		if !ok {
 			return at
 		}
@@ -137,7 +166,7 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 			}
 		}
 		at += x * reach
-		if ok && math.Abs(x) < 0.02 {
+		if pass >= 2 && ok && math.Abs(x) < 0.02 {
 			break
 		}
 	}
@@ -147,32 +176,52 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 	return at
 }
 
+// cleanShare is the misfit, as a share of the tooth's amplitude, up to which a
+// wave is clean.
+const cleanShare = 0.01
+
+func (s *surveyor) fallFit(n int, amplitude float64) (polynomial, bool) {
+	fit, ok := fitPolynomial(s.x, s.y, max(1, min(5, n-3)))
+	if !ok || n < 7 {
+		return fit, ok
+	}
+	sum := 0.0
+	for i, x := range s.x {
+		d := s.y[i] - fit.at(x)
+		sum += d * d
+	}
+	if s.misfit = math.Sqrt(sum / float64(n-6)); s.misfit <= cleanShare*amplitude {
+		return fit, true
+	}
+	return fitPolynomial(s.x, s.y, 3)
+}
+
 // peak is the height of the tooth's half-wave. The place of its vertex is a
-// mean over many teeth, and the height a linear function of the samples about
-// it, so noise neither raises nor lowers it on the average.
-func (s *surveyor) peak(w *window, m mark, v *vertex) (peakV float64, clipped bool) {
+// mean over many teeth, in parts of unit, and the height a linear function of
+// the samples about it, so noise neither raises nor lowers it on the average.
+func (s *surveyor) peak(w *window, m mark, unit float64, v *vertex) (peakV float64, clipped bool) {
 	reach := max(peakReach*m.width, 1.6)
 	if !w.holds(m.at-2.2*m.width, m.at) {
 		return math.NaN(), false
 	}
-	v.learn(s.vertexPlace(w, m, reach))
-	at := m.at - v.place*m.width
-	s.points(w, at, reach)
-	fit, ok := fitPolynomial(s.x, s.y, 2)
+	v.learn(s.vertexBefore(w, m, reach) / unit)
+	at := m.at - v.place*unit
+	n := s.points(w, at, reach)
+	fit, ok := fitPolynomial(s.x, s.y, max(2, min(4, n-3)))
 	if !ok {
 		return math.NaN(), false
 	}
 	height := fit.c[0]
-	if len(s.x) == cells && 2*reach >= 2*cells {
-		// A cell's mean is low by a twelfth of its half-width squared times
-		// the bend: undo it.
+	if n == cells && 2*reach >= 2*cells {
+		// A cell's mean is low by a third of its half-width squared times the
+		// bend: undo it.
 		height -= fit.c[2] / (3 * cells * cells)
 	}
 	return height, w.flatTop(at, m.width)
 }
 
-// vertexPlace is the place of this tooth's vertex before its fall, in widths.
-func (s *surveyor) vertexPlace(w *window, m mark, reach float64) float64 {
+// vertexBefore is how far before its fall this tooth's vertex is.
+func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
 	step := m.width / 12
 	best, bestAt := math.Inf(-1), 0.0
 	half := max(reach*0.6, 0.75)
@@ -190,7 +239,7 @@ func (s *surveyor) vertexPlace(w *window, m mark, reach float64) float64 {
 	if ok && fit.c[2] < 0 {
 		bestAt -= max(-0.5, min(0.5, -fit.c[1]/(2*fit.c[2]))) * reach
 	}
-	return bestAt / m.width
+	return bestAt
 }
 
 // flatTop tells that a peak stands at the highest value the instrument gave,
@@ -213,7 +262,6 @@ func (w *window) flatTop(at, width float64) bool {
 
 // begin starts anew at a rest level.
 func (s *surveyor) begin(restV, at float64) {
-	s.restV, s.last, s.pitches = restV, at, 4
-	s.n = 0
+	s.restV, s.last, s.have, s.n = restV, at, 0, 0
 	s.recent = [8]float64{}
 }

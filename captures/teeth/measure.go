@@ -306,7 +306,7 @@ func (r *run) found(s scale, from int) {
 	w := r.w
 	r.seeking = false
 	r.scaled = s
-	level := (w.sum[len(w.sum)-1]-w.sum[from])/float64(len(w.sum)-1-from) + w.base
+	level := s.restV
 	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
 	w.sum = w.sum[:from+1]
 	at := w.first + int64(from)
@@ -322,6 +322,10 @@ func (r *run) found(s scale, from int) {
 // take measures a pulse and passes it on, unless the wave begins or ends within
 // it.
 func (r *run) take(p pulse) {
+	if turn := r.numberer.turn(); turn != r.surveyor.turn {
+		r.surveyor.turn = turn
+	}
+	r.surveyor.noiseV = r.gatherer.noiseV
 	m := r.surveyor.measure(r.w, p)
 	if !r.whole(m) {
 		return
@@ -337,7 +341,7 @@ func (r *run) take(p pulse) {
 func (r *run) whole(m mark) bool {
 	amplitude := m.flux / (1.4 * m.width)
 	if m.at < m.width {
-		return m.at >= 0.5 && r.w.mean(-0.5, m.at)-m.restV > 0.1*amplitude
+		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > 0.1*amplitude
 	}
 	if end := float64(r.samples) - 0.5; r.ended && m.at > end-m.width {
 		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > 0.1*amplitude
@@ -355,7 +359,7 @@ func (r *run) against() {
 		p, ok := r.backward.find(r.w)
 		if !ok {
 			if r.backward.lost() {
-				r.backward.begin(scale{r.forward.width, r.forward.flux}, r.forward.next)
+				r.backward.begin(scale{width: r.forward.width, flux: r.forward.flux}, r.forward.next)
 			}
 			return
 		}

@@ -33,7 +33,8 @@ type numberer struct {
 	last       mark
 	speed      float64 // parts of a turn per sample over the last interval
 	trend      float64 // ratio of the last two speeds
-	doubt      int     // marks that fitted badly of late
+	doubt      float64 // marks that fitted badly of late
+	moved      bool    // the count was shifted
 	held       *mark   // came too early: wait for the next to tell
 	collecting bool    // after a restart: pending until a turn is there
 	recheck    []float64
@@ -64,6 +65,18 @@ func (n *numberer) add(m mark) {
 			n.infer(n.tries == len(tryAt))
 		}
 	}
+}
+
+// turn is the number of teeth in a turn, as stated until the wave tells; 0
+// where neither does.
+func (n *numberer) turn() int {
+	switch {
+	case n.pattern != nil:
+		return len(n.pattern.parts)
+	case n.given || n.differs:
+		return 0
+	}
+	return n.stated.TeethPresent()
 }
 
 // end takes what is left when the wave is over.
@@ -244,8 +257,9 @@ func (n *numberer) begin(m mark, slot int) {
 }
 
 const (
-	early = 0.62 // of the interval that is due: no tooth
-	late  = 1.55 // at least one tooth was not seen
+	early    = 0.62 // of the interval that is due: no tooth
+	late     = 1.55 // at least one tooth was not seen
+	doubtful = 5    // badly fitting marks after which the count starts anew
 )
 
 // follow puts a mark into the phase of the wheel.
@@ -279,18 +293,19 @@ func (n *numberer) ratio(m mark, slot int) float64 {
 }
 
 // settleHeld decides about a mark that came too early, now that the next has
-// come: where that one fits by itself, the early one was no tooth.
+// come: where that one fits by itself and the early one is weaker than a tooth,
+// it was none. A strong one means that the count is wrong.
 func (n *numberer) settleHeld(m mark) {
 	held := *n.held
 	n.held = nil
-	if q := n.ratio(m, n.slot); q >= early && q < late && held.flux < 1.3*m.flux {
+	if q := n.ratio(m, n.slot); q >= early && q < late && held.flux < 0.8*m.flux {
 		n.dropped++
+		n.doubt += 0.5
 		n.accept(m, 1)
 		return
 	}
-	n.doubt += 4
-	n.accept(held, 1)
-	n.follow(m)
+	n.restart(held)
+	n.collect(m)
 }
 
 // skip passes over teeth that the wave does not show.
@@ -307,8 +322,9 @@ func (n *numberer) skip(m mark) {
 			best, bestSteps = miss, steps
 		}
 	}
-	if bestSteps > 1 {
-		n.doubt++
+	if n.doubt++; n.doubt > doubtful {
+		n.restart(m)
+		return
 	}
 	n.accept(m, bestSteps)
 }
@@ -343,10 +359,10 @@ func (n *numberer) accept(m mark, steps int) {
 	}
 	n.slot, n.last = slot, m
 	n.check(length, steps)
-	p.slot = n.slot
-	p.fresh = n.doubt < 0
+	p.slot, p.fresh = n.slot, n.moved
+	n.moved = false
 	n.emit(p)
-	n.doubt = max(n.doubt, 0)
+	n.doubt = max(0, n.doubt-0.2)
 }
 
 // check compares, about once a turn, the count with every other one.
@@ -368,7 +384,7 @@ func (n *numberer) check(length float64, steps int) {
 			n.slot = (n.slot + first - n.since + len(parts)) % len(parts)
 			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / length
 			n.trend = 1
-			n.doubt = -1
+			n.moved = true
 			n.restarts++
 		}
 	}

@@ -9,6 +9,7 @@ import (
 type scale struct {
 	width float64 // half the length of a pulse that the filter wants, samples
 	flux  float64 // what the filter gives at a tooth, volts times samples
+	restV float64 // mean between the first and the last tooth
 }
 
 // pitchPerWidth is a pitch in widths: for a sine the filter of finder.go
@@ -40,7 +41,7 @@ func (w *window) findScale(from int) (scale, bool) {
 		return scale{}, false
 	}
 	s := scale{width: widths[best]}
-	s.flux = w.typicalFlux(from, int(s.width))
+	s.flux, s.restV = w.typicalFlux(from, int(s.width))
 	// White noise gives the same at every width; a wave at least several
 	// times more at its own.
 	quiet := slices.Min(power[:best+1])
@@ -66,24 +67,39 @@ func (w *window) filterPower(from, k int) float64 {
 }
 
 // typicalFlux is the median of the filter's maxima that are at least half as
-// high as the upper ones.
-func (w *window) typicalFlux(from, k int) float64 {
+// high as the upper ones, and the mean of the wave between the first and the
+// last of them.
+func (w *window) typicalFlux(from, k int) (flux, restV float64) {
 	s := w.sum[from:]
 	step := max(1, k/8)
 	var maxima []float64
+	var at []int
 	a, b := math.Inf(1), math.Inf(1)
 	for i := k; i+k < len(s); i += step {
 		f := 2*s[i] - s[i-k] - s[i+k]
 		if b > a && b >= f && b > 0 {
-			maxima = append(maxima, b)
+			maxima, at = append(maxima, b), append(at, i-step)
 		}
 		a, b = b, f
 	}
 	if len(maxima) == 0 {
-		return 0
+		return 0, w.rest
 	}
-	slices.Sort(maxima)
-	high := maxima[len(maxima)*95/100]
-	cut, _ := slices.BinarySearch(maxima, high/2)
-	return maxima[(cut+len(maxima)-1)/2]
+	sorted := slices.Sorted(slices.Values(maxima))
+	high := sorted[len(sorted)*95/100]
+	cut, _ := slices.BinarySearch(sorted, high/2)
+	first, last := -1, -1
+	for i, f := range maxima {
+		if f >= high/2 {
+			if first < 0 {
+				first = at[i]
+			}
+			last = at[i]
+		}
+	}
+	restV = w.rest
+	if last > first {
+		restV = (s[last]-s[first])/float64(last-first) + w.base
+	}
+	return sorted[(cut+len(sorted)-1)/2], restV
 }

@@ -21,14 +21,15 @@ type gatherer struct {
 	ring [6]passage // newest last
 	n    int
 
-	turn  []toothAt // of the turn under way, from slot 0
-	gains []slotGain
-	humps []humpProfile
-	noise residue // of the turn under way
-	bins  bins
-	loose residue // noise where no speed is known
-	shape shape
-	prior []float64 // peaks of the turn before, by slot, relative
+	turn   []toothAt // of the turn under way, from slot 0
+	gains  []slotGain
+	humps  []humpProfile
+	noise  residue // of the turn under way
+	noiseV float64 // standard deviation, in the last turn
+	bins   bins
+	loose  residue // noise where no speed is known
+	shape  shape
+	prior  []float64 // peaks of the turn before, by slot, relative
 }
 
 // toothAt is a tooth with the speed at it, turns per sample.
@@ -146,10 +147,8 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	start := g.turn[0].at
 	mean := 1 / (next.at - start) // turns per sample
 	t := turnSum{start: g.timeS(start), rpm: mean * g.turnRPM}
-	slowest, speeds, allSpeeds := math.Inf(1), 0.0, 0.0
+	speeds := 0.0
 	for _, tooth := range g.turn {
-		slowest = min(slowest, tooth.speed)
-		allSpeeds += tooth.speed
 		if p.afterGap(tooth.slot) && len(p.parts) > 1 {
 			continue
 		}
@@ -166,7 +165,7 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	t.peakV /= float64(t.teeth)
 	speeds /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
-	t.ripple = max(0, (mean-slowest)/mean)
+	t.ripple = ripple(g.turn, mean)
 	t.width = (next.at - start) / float64(len(p.parts))
 	t.relative = make([]float64, len(p.parts))
 	t.level = make([]float64, len(p.parts))
@@ -186,8 +185,27 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	if g.revs != nil {
 		g.revs(t.revolution())
 	}
+	if sigma, _, _, ok := g.noise.body(); ok {
+		g.noiseV = sigma / math.Sqrt(g.noise.factor())
+	}
 	before := g.noise.before
 	g.noise = residue{before: before}
+}
+
+// ripple is how far the slowest tooth of a turn falls below the mean speed, as a
+// part of it, when the turn's even gain or loss of speed is taken away.
+func ripple(turn []toothAt, mean float64) float64 {
+	first, last := turn[0], turn[len(turn)-1]
+	gain := 0.0
+	if last.at > first.at {
+		gain = (last.speed - first.speed) / (last.at - first.at)
+	}
+	middle := (first.at + last.at) / 2
+	slowest := math.Inf(1)
+	for _, t := range turn {
+		slowest = min(slowest, t.speed-gain*(t.at-middle))
+	}
+	return max(0, (mean-slowest)/mean)
 }
 
 // turnSum is one revolution of the wheel.
