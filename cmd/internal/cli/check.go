@@ -24,7 +24,7 @@ Exit: 0 clear, 1 another verdict, 2 bad input.`,
 	}
 	var table string
 	cmd.Flags().StringVar(&table, "table", "", "the table: a CSV file, or typed out as rpm=volts,...")
-	j := newJob(streams, cmd.Flags())
+	j := newJob(streams, cmd)
 	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, args) }
 	return cmd
 }

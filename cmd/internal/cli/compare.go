@@ -42,7 +42,7 @@ Exit: 0 compared (with --table: and clear), 1 another verdict, 2 bad input.`,
 	flags.StringArrayVar(&c.after, "after", nil, "readings after the change, a file or folder (repeatable)")
 	flags.StringVar(&c.table, "table", "", "the old table: is it still safe?")
 	flags.BoolVar(&c.sameSensor, "same-sensor", false, "the sensor is the same, so estimate the change of gap (wants --diameter-mm and --wheel)")
-	j := newJob(streams, flags)
+	j := newJob(streams, cmd)
 	cmd.RunE = func(*cobra.Command, []string) error { return j.compare(c) }
 	return cmd
 }

@@ -96,7 +96,7 @@ func demo(streams Streams) error {
 
 // runDemo runs one step. That a table is not clear is part of the demo.
 func runDemo(streams Streams, step demoStep) error {
-	j := newJob(streams, new(cobra.Command).Flags())
+	j := newJob(streams, &cobra.Command{})
 	var err error
 	read := func(string) ([]byte, error) { return []byte(demoSetup), nil }
 	if j.setup, err = j.flags.Load(read); err != nil {

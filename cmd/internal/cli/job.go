@@ -6,7 +6,7 @@ import (
 	"os"
 	"slices"
 
-	"github.com/spf13/pflag"
+	"github.com/spf13/cobra"
 
 	"armcurve/captures"
 	"armcurve/cmd/internal/report"
@@ -25,11 +25,11 @@ type job struct {
 	setup setup.Setup
 }
 
-func newJob(streams Streams, flags *pflag.FlagSet) *job {
+func newJob(streams Streams, cmd *cobra.Command) *job {
 	j := &job{streams: streams}
-	j.flags = setup.AddFlags(flags, setup.Input, setup.Engine, setup.Margins, setup.Files)
-	flags.StringVar(&j.condition, "condition", "", "use the peaks of this condition, where readings name several")
-	j.output.bind(flags)
+	j.flags = setup.AddFlags(cmd, setup.Input, setup.Engine, setup.Margins, setup.Files)
+	cmd.Flags().StringVar(&j.condition, "condition", "", "use the peaks of this condition, where readings name several")
+	j.output.bind(cmd)
 	return j
 }
 

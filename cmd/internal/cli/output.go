@@ -11,7 +11,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/spf13/pflag"
+	"github.com/spf13/cobra"
 
 	"armcurve/cmd/internal/report"
 )
@@ -30,7 +30,8 @@ var formats = []string{"text", "csv", "json", "markdown"}
 // endings give the format of a file by its ending.
 var endings = map[string]string{".txt": "text", ".csv": "csv", ".json": "json", ".md": "markdown"}
 
-func (o *output) bind(flags *pflag.FlagSet) {
+func (o *output) bind(cmd *cobra.Command) {
+	flags := cmd.Flags()
 	flags.StringVar(&o.format, "format", "text", "what goes to standard output: text, csv, json or markdown")
 	flags.StringVarP(&o.file, "output", "o", "", "save a copy in the format of its ending: .txt, .csv, .json or .md")
 	flags.BoolVar(&o.force, "force", false, "overwrite existing files")

@@ -22,7 +22,7 @@ Exit: 0 a table was proposed, 1 none can be, 2 bad input.`,
 		Example: "  armcurve propose readings.csv\n  armcurve propose --wheel 60-2 --cranking-rpm 180-220 --limit-rpm 7000 readings.csv",
 		Args:    files,
 	}
-	j := newJob(streams, cmd.Flags())
+	j := newJob(streams, cmd)
 	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.propose(args) }
 	return cmd
 }

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/spf13/pflag"
+	"github.com/spf13/cobra"
 
 	"armcurve/captures"
 )
@@ -43,19 +43,21 @@ func (v *flagValue) Type() string   { return v.kind }
 
 // AddFlags adds --setup, --sensor and the flags of the groups; Load reads them
 // once the command line is parsed.
-func AddFlags(set *pflag.FlagSet, groups ...Group) *Flags {
+func AddFlags(cmd *cobra.Command, groups ...Group) *Flags {
+	set := cmd.Flags()
 	f := &Flags{sensor: &flagValue{kind: "sensor"}, file: &flagValue{kind: "file"}}
 	set.Var(f.file, "setup", "setup `file`, or none (default: "+DefaultFile+" if it is in the current folder)")
 	set.Var(f.sensor, "sensor", "`sensor` that the other flags speak of, crank or cam (default crank)")
 	for i := range settings {
 		if s := &settings[i]; slices.Contains(groups, s.group) {
-			f.add(set, s)
+			f.add(cmd, s)
 		}
 	}
 	return f
 }
 
-func (f *Flags) add(set *pflag.FlagSet, s *setting) {
+func (f *Flags) add(cmd *cobra.Command, s *setting) {
+	set := cmd.Flags()
 	value := &flagValue{kind: "value"}
 	f.bound = append(f.bound, boundFlag{s, value})
 	set.Var(value, s.flag, s.usage)

@@ -181,7 +181,7 @@ var settings = []setting{
 			return "voltages are those at the sensor, a probe's factor included"
 		}},
 	{Files, "invert", "invert", "turn the waves over, for swapped instrument leads", putInvert, nil},
-	{Files, "full_scale_v", "full-scale-v", "`volts` at the full scale of a WAV recording",
+	{Files, "full_scale_v", "full-scale", "`volts` at the full scale of a WAV recording",
 		positive("2", func(p place, v float64) { p.captures.FullScaleV = captures.Some(v) }), nil},
 	{Files, "sample_interval", "sample-interval", "time between samples: seconds, a `time` such as 4us, or a rate such as 250kHz", putSampleInterval, nil},
 	{Files, "delimiter", "delimiter", "`mark` between columns: comma, semicolon, tab, space or pipe", putDelimiter, nil},

@@ -12,7 +12,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
-	"github.com/spf13/pflag"
+	"github.com/spf13/cobra"
 
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
@@ -23,9 +23,9 @@ var every = []Group{Input, Engine, Margins, Files}
 
 // load reads a setup file of the given text, none if it is empty, and flags.
 func load(file string, args ...string) (Setup, error) {
-	set := pflag.NewFlagSet("test", pflag.ContinueOnError)
-	flags := AddFlags(set, every...)
-	if err := set.Parse(args); err != nil {
+	cmd := &cobra.Command{}
+	flags := AddFlags(cmd, every...)
+	if err := cmd.ParseFlags(args); err != nil {
 		return Setup{}, err
 	}
 	return flags.Load(func(name string) ([]byte, error) {
@@ -147,7 +147,7 @@ func TestEveryFlag(t *testing.T) {
 		"--signal-margin=2.5", "--signal-cranking-margin=1.6", "--noise-margin=1.3", "--preferred-fraction=0.5",
 		"--weakest-ratio=0.9", "--gap-hump=0.1", "--reading-scatter=0.02", "--noise-exposure-s=3600", "--cranking-exposure-s=30",
 		"--noise-rate-hz=15000", "--noise-reach=1.5", "--confidence=0.99",
-		"--volts-times=10", "--invert", "--full-scale-v=2", "--sample-interval=4us", "--delimiter=;", "--decimal=comma", "--time-unit=ms", "--volts-unit=mV")
+		"--volts-times=10", "--invert", "--full-scale=2", "--sample-interval=4us", "--delimiter=;", "--decimal=comma", "--time-unit=ms", "--volts-unit=mV")
 	if diff := cmp.Diff(fullSetup(t), got, ignoreAssumed); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
@@ -208,23 +208,23 @@ func TestSetupFileByName(t *testing.T) {
 	if err := os.WriteFile(name, []byte("[crank]\nstep_v = 0.5\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	set := pflag.NewFlagSet("test", pflag.ContinueOnError)
-	flags := AddFlags(set)
-	if err := set.Parse([]string{"--setup", name}); err != nil {
+	cmd := &cobra.Command{}
+	flags := AddFlags(cmd)
+	if err := cmd.ParseFlags([]string{"--setup", name}); err != nil {
 		t.Fatal(err)
 	}
 	s, err := flags.Load(os.ReadFile)
 	if err != nil || s.File != name || s.Crank.Options.Input.StepV != 0.5 {
 		t.Errorf("got %q, step %v, %v", s.File, s.Crank.Options.Input.StepV, err)
 	}
-	if set.Lookup("step-v") != nil {
+	if cmd.Flags().Lookup("step-v") != nil {
 		t.Error("a flag of a group that was not asked for")
 	}
 }
 
 func TestUnreadableFile(t *testing.T) {
 	denied := errors.New("open armcurve.toml: permission denied")
-	_, err := AddFlags(pflag.NewFlagSet("test", pflag.ContinueOnError)).Load(func(string) ([]byte, error) { return nil, denied })
+	_, err := AddFlags(&cobra.Command{}).Load(func(string) ([]byte, error) { return nil, denied })
 	if !errors.Is(err, denied) {
 		t.Errorf("got %v; want %v", err, denied)
 	}
@@ -463,13 +463,13 @@ func TestTemplate(t *testing.T) {
 
 // Every flag's usage names its argument, and no two settings share a flag.
 func TestFlagUsage(t *testing.T) {
-	set := pflag.NewFlagSet("test", pflag.ContinueOnError)
-	AddFlags(set, every...)
-	set.VisitAll(func(f *pflag.Flag) {
-		if argument, _ := pflag.UnquoteUsage(f); argument == "value" {
-			t.Errorf("--%s does not name its argument", f.Name)
+	cmd := &cobra.Command{}
+	AddFlags(cmd, every...)
+	for _, s := range settings {
+		if s.key != "invert" && strings.Count(s.usage, "`") != 2 {
+			t.Errorf("--%s does not name its argument", s.flag)
 		}
-	})
+	}
 }
 
 // Whatever a file holds, it is read or refused with its name, and never with a
