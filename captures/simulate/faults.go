@@ -106,7 +106,7 @@ func mechanicalFaults() []Scenario {
 func wiringFaults() []Scenario {
 	loose := crankSensor("36-1")
 	loose.Dropouts = []Window{
-		{1.312, 1.319}, {1.740, 1.743}, {2.208, 2.2215}, {2.2302, 2.2334}, {2.905, 2.911}, {3.402, 3.4052}, {3.6, 3.609},
+		{0.912, 0.919}, {1.340, 1.343}, {1.708, 1.7215}, {1.7302, 1.7334}, {2.205, 2.211}, {2.502, 2.5052}, {2.7, 2.709},
 	}
 
 	swapped := crankSensor("36-1")
@@ -124,8 +124,12 @@ func wiringFaults() []Scenario {
 	humming := crankSensor("36-1")
 	humming.Tones = []Tone{{AmplitudeV: 1.1, Hz: 5300}}
 
-	injector := crankSensor("36-1")
-	injector.Sparks = []Spark{{AnglesDeg: []float64{347, 707}, HeightV: 5, AtRPM: 7000, Power: 1, RingHz: 1500, DecayS: 3e-4, Jitter: 0.05}}
+	injector := crankSensor("36-2")
+	injector.Sparks = []Spark{{AnglesDeg: []float64{342, 702}, HeightV: 6, AtRPM: 7000, Power: 1, RingHz: 4500, DecayS: 1.5e-4, Jitter: 0.05}}
+	switching := fault("injector", "crank-locked-noise",
+		"One count too many in every turn above the middle speeds.", injector,
+		Row{0, 0.25}, Row{1000, 1.2}, Row{2500, 2.2}, Row{4000, 2.6}, Row{7000, 3})
+	switching.Setup.CrankWheel = "36-2"
 
 	hall := crankSensor("36-1")
 	hall.SquareV = 5
@@ -157,8 +161,7 @@ func wiringFaults() []Scenario {
 			Row{0, 0.2}, Row{1000, 1}, Row{7000, 2.8}),
 		fault("fixed-tone", "fixed-frequency-noise", "A converter in the car whistles on every wire.", humming,
 			Row{0, 0.3}, Row{1000, 0.7}, Row{7000, 1.5}),
-		fault("injector", "crank-locked-noise", "One count too many in every turn above the middle speeds.", injector,
-			Row{0, 0.25}, Row{1000, 0.8}, Row{4000, 1.8}, Row{7000, 2}),
+		switching,
 		fault("square", "not-a-reluctor", "The sensor has three wires.", hall, soundTable.Rows...),
 		fault("ac-coupled", "", "The oscilloscope was left on AC.", coupled, soundTable.Rows...),
 		coarse, cross,

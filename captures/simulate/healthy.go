@@ -46,8 +46,8 @@ func starter(s *Sensor, share, untilS float64) {
 // pull is a sweep from idle to the limit, held there for a moment.
 func pull(name string, sensors ...Sensor) Rig {
 	return Rig{
-		Name: name, Seed: 11, SampleHz: 100e3, LengthS: 4, StartDeg: 77,
-		Speed:  Profile{{0, 900}, {0.2, 900}, {3.8, 7000}},
+		Name: name, Seed: 11, SampleHz: 100e3, LengthS: 3, StartDeg: 77,
+		Speed:  Profile{{0, 900}, {0.2, 900}, {2.8, 7000}},
 		Ripple: fourCylinders, Sensors: sensors,
 	}
 }
@@ -145,8 +145,5 @@ func twoChannels(crossS float64) Rig {
 	crank, cam := crankSensor("36-2-2-2"), camSensor()
 	crank.Sparks, cam.Sparks = []Spark{ignition(0.9)}, []Spark{ignition(0.6)}
 	cam.CrossS = crossS
-	rig := pull("pull", crank, cam)
-	rig.LengthS = 3
-	rig.Speed = Profile{{0, 900}, {0.2, 900}, {2.8, 7000}}
-	return rig
+	return pull("pull", crank, cam)
 }

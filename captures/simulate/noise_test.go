@@ -54,7 +54,7 @@ func TestNoiseIsAsStated(t *testing.T) {
 // f0·exp(−T²/2σ²) for well sampled noise, and q(1−q) per sample, q = Q(T/σ),
 // for independent samples.
 func TestNoiseCrossesLevelsAsRiceSays(t *testing.T) {
-	const sampleHz, samples = 100e3, 1 << 22
+	const sampleHz, samples = 100e3, 1 << 21
 	smooth := draw(Noise{SigmaV: 1, RateHz: 2500}, sampleHz, samples)
 	white := draw(Noise{SigmaV: 1}, sampleHz, samples)
 	for _, level := range []float64{1, 2, 3, 3.5} {

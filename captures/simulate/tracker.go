@@ -139,7 +139,7 @@ func (t *tracker) fall(atS float64, emit func(Tooth)) {
 		if !seen && turnsPerS > 0 {
 			tooth.TimeS -= (wheel - due) / (turnsPerS * t.sensor.perCrank())
 		}
-		if seen && t.peakS >= 0 || !seen && due > t.from {
+		if seen && t.peakS >= 0 || !seen && due > t.from && tooth.TimeS >= 0 {
 			emit(tooth)
 		}
 		t.tooth++
