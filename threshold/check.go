@@ -45,10 +45,28 @@ func (s *Sensor) Check(t Table) Result {
 
 func (s *Sensor) result(t Table, suggested *Table) Result {
 	r := Result{Sensor: s, Table: t, Judgement: s.Judge(t), Suggested: suggested}
+	r.blameThreshold()
 	r.Findings = slices.Concat(s.Findings, r.tableFindings())
 	SortFindings(r.Findings)
 	return r
 }
+
+// blameThreshold names the table's own thresholds as what holds it back where
+// others on the same axis would do clearly better at its worst speed.
+func (r *Result) blameThreshold() {
+	if r.Suggested == nil {
+		return
+	}
+	worst := &r.Judgement.Worst
+	better := r.Sensor.Window(worst.RPM).judgeAt(*r.Suggested).score
+	if min(better, 1) > clearlyBetter*worst.Score {
+		worst.HeldBackBy = "threshold"
+	}
+}
+
+// clearlyBetter is the ratio of scores from which on another table is better
+// and not just rounded otherwise.
+const clearlyBetter = 1.02
 
 // tableFindings tell where and why the table misses a target.
 func (r Result) tableFindings() []captures.Finding {

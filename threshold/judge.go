@@ -33,7 +33,9 @@ type Worst struct {
 	SignalMargin, NoiseMargin captures.Maybe
 	// Score is the least margin ÷ its target there.
 	Score      float64
-	HeldBackBy string // "signal", "noise", "step", "limit" or "axis"
+	// HeldBackBy is "signal", "noise", "step", "limit" or "axis", or
+	// "threshold" where a given table has a wrong one.
+	HeldBackBy string
 }
 
 // Judgement is a table held against a sensor at every speed.

@@ -77,4 +77,3 @@ func (j *job) writeJudged(command string, m measured, results []threshold.Result
 	c.Missing = missing
 	return j.output.write(j.streams.Out, result{report.Judged(results, c), report.JudgedJSON(command, results, c)})
 }
-

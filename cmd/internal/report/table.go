@@ -170,7 +170,7 @@ func curveNote(s *threshold.Sensor) string {
 func worstNote(r threshold.Result) string {
 	w := r.Judgement.Worst
 	held := map[string]string{
-		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "where the rows stand", "": "nothing",
+		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "where the rows stand", "threshold": "its threshold", "": "nothing",
 	}[w.HeldBackBy]
 	return fmt.Sprintf("tightest at %s rpm, held back by %s", rpmText(w.RPM), held)
 }

@@ -394,11 +394,11 @@ func TestAssumed(t *testing.T) {
 	got := append(lines(s, "", "cranking_rpm", "signal", "reading_scatter", "volts_times"), lines(s, captures.Cam, "step_v", "shaft")...)
 	want := []string{
 		"the starter turns the engine at 150 to 200 rpm (--cranking-rpm)",
-		"the weakest tooth should be 2 × the threshold from 3 × cranking speed up (--signal-margin)",
-		"one reading is off by 3 % (one standard deviation) (--reading-scatter)",
-		"voltages are those at the sensor, a probe's factor included (--volts-times)",
-		"the wheel is on the camshaft (--shaft with --sensor cam)",
-		"the controller stores thresholds in steps of 0.01 V (--step-v with --sensor cam)",
+		"weakest tooth wanted at 2 × the threshold from 3 × cranking up (--signal-margin)",
+		"one reading scatters by 3 % (standard deviation) (--reading-scatter)",
+		"voltages as at the sensor (--volts-times)",
+		"wheel on the camshaft (--shaft with --sensor cam)",
+		"thresholds in steps of 0.01 V (--step-v with --sensor cam)",
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
