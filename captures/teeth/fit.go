@@ -81,3 +81,14 @@ func (p polynomial) fall() (x float64, ok bool) {
 	}
 	return x, true
 }
+
+// misfit is the root of the mean square of what is left of the points, for a
+// number of parameters fitted to them.
+func (p polynomial) misfit(x, y []float64, parameters int) float64 {
+	sum := 0.0
+	for i := range x {
+		d := y[i] - p.at(x[i])
+		sum += d * d
+	}
+	return math.Sqrt(sum / float64(max(1, len(x)-parameters)))
+}

@@ -10,6 +10,7 @@ type mark struct {
 	flux    float64
 	restV   float64
 	peakV   float64 // from the rest level; NaN where it cannot be told
+	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
 	isNew   bool
 }
@@ -20,7 +21,6 @@ type surveyor struct {
 	restV   float64
 	last    float64 // position of the last mark
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
-	noiseV  float64 // standard deviation of the noise; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
 	passed  [restMost]waypoint
 	have    int
@@ -136,27 +136,21 @@ func (s *surveyor) points(w *window, at, reach float64) int {
 	return len(s.x)
 }
 
-// fall is where the wave falls through the rest level near the pulse. A clean
-// wave is followed by a polynomial that can bend with its structure, a noisy
-// one by a stiffer.
+// fall is where the wave falls through the rest level near the pulse. Noise
+// asks for a long reach and a stiff polynomial, structure for a short reach and
+// one that bends; which of the two it is shows in how the misfit changes.
 func (s *surveyor) fall(w *window, p pulse) float64 {
 	at := p.at
 	amplitude := p.flux / (1.4 * p.width)
 	reach := max(fallReach*p.width, 2)
-	for pass := range 4 {
-		if pass == 2 {
-			// Noise asks for a long reach, structure for a short one.
-			noise := s.noiseV
-			if noise == 0 {
-				noise = 2 * s.misfit
-			}
-			reach = max(reach*max(0.4, min(1, math.Sqrt(10*noise/amplitude))), 2)
-		}
+	misfit := math.Inf(1)
+	for range 3 {
 		n := s.points(w, at, reach)
-		fit, ok := s.fallFit(n, amplitude)
+		fit, m, ok := s.fallFit(n, amplitude)
 		if !ok {
 			return at
 		}
+		misfit = m
 		x, ok := fit.fall()
 		if !ok {
 			// The fall is beyond the reach: go where the wave is headed.
@@ -166,10 +160,12 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 			}
 		}
 		at += x * reach
-		if pass >= 2 && ok && math.Abs(x) < 0.02 {
+		if ok && math.Abs(x) < 0.05 {
 			break
 		}
 	}
+	s.misfit = misfit
+	at = s.refine(w, at, 0.4*reach, misfit, amplitude)
 	if math.Abs(at-p.at) > 0.7*p.width {
 		return p.at
 	}
@@ -180,20 +176,37 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 // wave is clean.
 const cleanShare = 0.01
 
-func (s *surveyor) fallFit(n int, amplitude float64) (polynomial, bool) {
-	fit, ok := fitPolynomial(s.x, s.y, max(1, min(5, n-3)))
+// refine looks again with a short reach, and takes what it finds where the
+// misfit was not noise.
+func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float64 {
+	n := s.points(w, at, reach)
+	if n < 7 {
+		return at
+	}
+	fit, ok := fitPolynomial(s.x, s.y, min(5, n-3))
+	if !ok {
+		return at
+	}
+	if short := fit.misfit(s.x, s.y, 6); short > misfit && short > cleanShare*amplitude {
+		return at
+	}
+	if x, ok := fit.fall(); ok {
+		return at + x*reach
+	}
+	return at
+}
+
+// fallFit fits the points with a polynomial that can bend with a clean wave, or
+// a stiffer one. Its misfit is that of the first.
+func (s *surveyor) fallFit(n int, amplitude float64) (p polynomial, misfit float64, ok bool) {
+	p, ok = fitPolynomial(s.x, s.y, max(1, min(5, n-3)))
 	if !ok || n < 7 {
-		return fit, ok
+		return p, 0, ok
 	}
-	sum := 0.0
-	for i, x := range s.x {
-		d := s.y[i] - fit.at(x)
-		sum += d * d
+	if misfit = p.misfit(s.x, s.y, 6); misfit > cleanShare*amplitude {
+		p, ok = fitPolynomial(s.x, s.y, 3)
 	}
-	if s.misfit = math.Sqrt(sum / float64(n-6)); s.misfit <= cleanShare*amplitude {
-		return fit, true
-	}
-	return fitPolynomial(s.x, s.y, 3)
+	return p, misfit, ok
 }
 
 // peak is the height of the tooth's half-wave. The place of its vertex is a
@@ -204,8 +217,12 @@ func (s *surveyor) peak(w *window, m mark, unit float64, v *vertex) (peakV float
 	if !w.holds(m.at-2.2*m.width, m.at) {
 		return math.NaN(), false
 	}
-	v.learn(s.vertexBefore(w, m, reach) / unit)
+	own := s.vertexBefore(w, m, reach)
+	v.learn(own / unit)
 	at := m.at - v.place*unit
+	if s.misfit < cleanShare*m.flux/(1.4*m.width) {
+		at = m.at - own
+	}
 	n := s.points(w, at, reach)
 	fit, ok := fitPolynomial(s.x, s.y, max(2, min(4, n-3)))
 	if !ok {
@@ -240,6 +257,20 @@ func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
 		bestAt -= max(-0.5, min(0.5, -fit.c[1]/(2*fit.c[2]))) * reach
 	}
 	return bestAt
+}
+
+// trough is about how deep the wave goes after a mark.
+func (s *surveyor) trough(w *window, m mark) float64 {
+	half := max(0.2*m.width, 0.75)
+	deepest := 0.0
+	for x := 0.2 * m.width; x < 1.1*m.width; x += m.width / 10 {
+		mean := s.restV - w.mean(m.at+x-half, m.at+x+half)
+		if mean < deepest && deepest > 0 {
+			break
+		}
+		deepest = max(deepest, mean)
+	}
+	return deepest
 }
 
 // flatTop tells that a peak stands at the highest value the instrument gave,

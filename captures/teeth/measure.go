@@ -325,8 +325,10 @@ func (r *run) take(p pulse) {
 	if turn := r.numberer.turn(); turn != r.surveyor.turn {
 		r.surveyor.turn = turn
 	}
-	r.surveyor.noiseV = r.gatherer.noiseV
 	m := r.surveyor.measure(r.w, p)
+	if r.numberer.pattern == nil || r.numberer.collecting {
+		m.troughV = r.surveyor.trough(r.w, m)
+	}
 	if !r.whole(m) {
 		return
 	}

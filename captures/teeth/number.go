@@ -31,12 +31,13 @@ type numberer struct {
 
 	slot       int
 	last       mark
-	speed      float64 // parts of a turn per sample over the last interval
-	trend      float64 // ratio of the last two speeds
-	doubt      float64 // marks that fitted badly of late
-	moved      bool    // the count was shifted
-	held       *mark   // came too early: wait for the next to tell
-	collecting bool    // after a restart: pending until a turn is there
+	lengths    []float64 // of each interval a turn ago, samples; 0 not known
+	speed      float64   // parts of a turn per sample over the last interval
+	trend      float64   // ratio of the last two speeds
+	doubt      float64   // marks that fitted badly of late
+	moved      bool      // the count was shifted
+	held       *mark     // came too early: wait for the next to tell
+	collecting bool      // after a restart: pending until a turn is there
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
@@ -245,8 +246,24 @@ func (n *numberer) startRun(run []mark) {
 	first, _, _ := n.pattern.align(some)
 	n.begin(run[0], first)
 	n.speed = n.pattern.parts[first] / in.samples[0]
+	n.learnLengths(some, first)
 	for _, m := range run[1:] {
 		n.follow(m)
+	}
+}
+
+// learnLengths takes the usual length of each interval from the first of a run.
+func (n *numberer) learnLengths(samples []float64, first int) {
+	parts := len(n.pattern.parts)
+	n.lengths = make([]float64, parts)
+	for j := range parts {
+		var same []float64
+		for i := (j - first + parts) % parts; i < len(samples); i += parts {
+			same = append(same, samples[i])
+		}
+		if len(same) > 0 {
+			n.lengths[j] = median(same)
+		}
 	}
 }
 
@@ -257,9 +274,10 @@ func (n *numberer) begin(m mark, slot int) {
 }
 
 const (
-	early    = 0.62 // of the interval that is due: no tooth
-	late     = 1.55 // at least one tooth was not seen
-	doubtful = 5    // badly fitting marks after which the count starts anew
+	early         = 0.62 // of the interval that is due: no tooth
+	doubtfulEarly = 0.85 // none if it is weak
+	late          = 1.55 // at least one tooth was not seen
+	doubtful      = 5    // badly fitting marks after which the count starts anew
 )
 
 // follow puts a mark into the phase of the wheel.
@@ -273,9 +291,9 @@ func (n *numberer) follow(m mark) {
 		n.settleHeld(m)
 		return
 	}
-	q := n.ratio(m, n.slot)
+	q := n.ratio(m)
 	switch {
-	case q < early:
+	case q < early || q < doubtfulEarly && m.flux < 0.6*n.last.flux:
 		held := m
 		n.held = &held
 	case q < late:
@@ -286,10 +304,23 @@ func (n *numberer) follow(m mark) {
 }
 
 // ratio compares the interval from the last tooth to a mark with the one that
-// is due.
-func (n *numberer) ratio(m mark, slot int) float64 {
-	speed := n.speed * max(0.8, min(1.25, math.Sqrt(n.trend)))
-	return (m.at - n.last.at) * speed / n.pattern.parts[slot]
+// is due, by the speed of the last interval, the same with its trend, or the
+// length of this interval a turn ago: compression makes an engine slow down and
+// run again within a few teeth, but at like angles in each turn.
+func (n *numberer) ratio(m mark) float64 {
+	length := m.at - n.last.at
+	part := n.pattern.parts[n.slot]
+	best := length * n.speed / part
+	closer := func(q float64) {
+		if math.Abs(math.Log(q)) < math.Abs(math.Log(best)) {
+			best = q
+		}
+	}
+	closer(best * max(0.8, min(1.25, math.Sqrt(n.trend))))
+	if before := n.lengths[n.slot]; before > 0 {
+		closer(length / before)
+	}
+	return best
 }
 
 // settleHeld decides about a mark that came too early, now that the next has
@@ -298,7 +329,7 @@ func (n *numberer) ratio(m mark, slot int) float64 {
 func (n *numberer) settleHeld(m mark) {
 	held := *n.held
 	n.held = nil
-	if q := n.ratio(m, n.slot); q >= early && q < late && held.flux < 0.8*m.flux {
+	if q := n.ratio(m); q >= early && q < late && held.flux < 0.8*m.flux {
 		n.dropped++
 		n.doubt += 0.5
 		n.accept(m, 1)
@@ -311,8 +342,7 @@ func (n *numberer) settleHeld(m mark) {
 // skip passes over teeth that the wave does not show.
 func (n *numberer) skip(m mark) {
 	parts := n.pattern.parts
-	speed := n.speed * max(0.8, min(1.25, math.Sqrt(n.trend)))
-	turned := (m.at - n.last.at) * speed
+	turned := (m.at - n.last.at) * n.speed
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
 	for due < 1.6*turned && steps < 2*len(parts) {
@@ -346,6 +376,11 @@ func (n *numberer) accept(m mark, steps int) {
 		missing.peakV = math.NaN()
 		n.unseen++
 		n.emit(missing)
+	}
+	if steps == 1 {
+		n.lengths[n.slot] = length
+	} else {
+		clear(n.lengths)
 	}
 	speed := turned / length
 	if n.speed > 0 {

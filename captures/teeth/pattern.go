@@ -97,37 +97,82 @@ func anglesPattern(w captures.Wheel, spanDeg float64) *pattern {
 	return p
 }
 
-// intervals are the ratios of the intervals between marks to the pitch there,
-// which is told by the intervals beside and by the width of the pulses.
+// intervals are the times between marks, and how many pitches each holds.
 type intervals struct {
 	samples []float64 // length
 	pitches []float64 // estimate
+	smooth  []float64 // the same by the intervals beside alone
 }
 
+// newIntervals estimates pitches by two clues of the local speed, so that
+// neither a gap looks like a slow tooth nor a slow tooth like a gap: how long the
+// intervals beside are, and how high the lobes at either end of the interval
+// (a voltage is proportional to speed).
 func newIntervals(marks []mark) intervals {
 	var in intervals
-	var byWidth []float64
 	for i := 1; i < len(marks); i++ {
-		length := marks[i].at - marks[i-1].at
-		in.samples = append(in.samples, length)
-		byWidth = append(byWidth, length/math.Sqrt(marks[i].width*marks[i-1].width))
+		in.samples = append(in.samples, marks[i].at-marks[i-1].at)
 	}
-	unit := median(byWidth)
-	n := len(in.samples)
-	for i := range n {
-		near := make([]float64, 0, 4)
-		for _, k := range []int{i - 2, i - 1, i + 1, i + 2} {
-			if k >= 0 && k < n {
-				near = append(near, in.samples[k])
-			}
-		}
-		beside := 1.0
-		if len(near) > 0 {
-			beside = in.samples[i] / median(near)
-		}
-		in.pitches = append(in.pitches, math.Sqrt(beside*byWidth[i]/unit))
+	byLobe := lobeClue(marks, in.samples)
+	unit := make([]float64, len(byLobe)) // lengths of a pitch by this clue alone
+	for i, r := range byLobe {
+		unit[i] = math.Log(in.samples[i] / max(1, math.Round(r)))
+	}
+	for i, length := range in.samples {
+		beside := length / math.Exp(besideAt(unit, i))
+		in.smooth = append(in.smooth, beside)
+		in.pitches = append(in.pitches, math.Sqrt(beside*byLobe[i]))
 	}
 	return in
+}
+
+// besideAt draws the values beside i into the place of i by a parabola, or by
+// their mean at the ends.
+func besideAt(x []float64, i int) float64 {
+	n := len(x)
+	switch {
+	case n == 1:
+		return x[0]
+	case i == 0:
+		return x[1]
+	case i == n-1:
+		return x[n-2]
+	case i == 1 || i == n-2:
+		return (x[i-1] + x[i+1]) / 2
+	}
+	// Between one and two pitches away on either side of an interval of two.
+	return 0.78125*(x[i-1]+x[i+1]) - 0.28125*(x[i-2]+x[i+2])
+}
+
+// lobeClue is each interval times the lobes' height at its ends, over what is
+// usual near by.
+func lobeClue(marks []mark, samples []float64) []float64 {
+	const near = 20
+	products := make([]float64, len(samples))
+	for i, length := range samples {
+		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
+	}
+	clue := make([]float64, len(samples))
+	for i, p := range products {
+		clue[i] = p / median(products[max(0, i-near):min(len(products), i+near+1)])
+	}
+	return clue
+}
+
+// lobe is the height of the half-wave before the fall, trough the depth of the
+// one behind it.
+func (m *mark) lobe() float64 {
+	if m.peakV == m.peakV {
+		return m.peakV
+	}
+	return m.flux / (1.4 * m.width)
+}
+
+func (m *mark) trough() float64 {
+	if m.troughV > 0 {
+		return m.troughV
+	}
+	return m.lobe()
 }
 
 // findPattern finds the order that repeats in a run of marks; nil where there
@@ -140,9 +185,13 @@ func findPattern(marks []mark) *pattern {
 	}
 	pitches := make([]int, n)
 	for j := range n {
+		clue := in.pitches
+		if n >= manyTeeth {
+			clue = in.smooth
+		}
 		var same []float64
-		for i := j; i < len(in.pitches); i += n {
-			same = append(same, in.pitches[i])
+		for i := j; i < len(clue); i += n {
+			same = append(same, clue[i])
 		}
 		pitches[j] = max(1, int(math.Round(median(same))))
 	}
@@ -152,7 +201,12 @@ func findPattern(marks []mark) *pattern {
 	return newPattern(pitches)
 }
 
-const longInterval = 1.5
+const (
+	longInterval = 1.5
+	// manyTeeth in a turn: the speed hardly changes over five pitches, while
+	// teeth so close enlarge the lobes beside a gap.
+	manyTeeth = 22
+)
 
 // period is the number of intervals after which long ones come again; 0 where
 // they do not.

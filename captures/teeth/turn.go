@@ -21,15 +21,14 @@ type gatherer struct {
 	ring [6]passage // newest last
 	n    int
 
-	turn   []toothAt // of the turn under way, from slot 0
-	gains  []slotGain
-	humps  []humpProfile
-	noise  residue // of the turn under way
-	noiseV float64 // standard deviation, in the last turn
-	bins   bins
-	loose  residue // noise where no speed is known
-	shape  shape
-	prior  []float64 // peaks of the turn before, by slot, relative
+	turn  []toothAt // of the turn under way, from slot 0
+	gains []slotGain
+	humps []humpProfile
+	noise residue // of the turn under way
+	bins  bins
+	loose residue // noise where no speed is known
+	shape shape
+	prior []float64 // peaks of the turn before, by slot, relative
 }
 
 // toothAt is a tooth with the speed at it, turns per sample.
@@ -184,9 +183,6 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	g.count.Revolutions++
 	if g.revs != nil {
 		g.revs(t.revolution())
-	}
-	if sigma, _, _, ok := g.noise.body(); ok {
-		g.noiseV = sigma / math.Sqrt(g.noise.factor())
 	}
 	before := g.noise.before
 	g.noise = residue{before: before}
