@@ -4,7 +4,8 @@
 //
 // A Rig says what turns, what senses it and what records it. Open makes the
 // wave block by block, so that its length costs no memory. The same Rig gives
-// the same samples, whatever the size of the blocks.
+// the same samples to the bit, whatever the size of the blocks (on processors
+// that fuse multiply and add, to the last few bits).
 //
 // Physics, from the wheel to the file:
 //

@@ -15,6 +15,18 @@ func crankSensor(wheel string) Sensor {
 	}
 }
 
+// unevenSensor is the same on a wheel with two gaps near each other and one
+// opposite.
+func unevenSensor() Sensor {
+	s := crankSensor("36")
+	wheel, err := UnevenWheel(36, Gap{2, 2}, Gap{17, 2}, Gap{20, 2})
+	if err != nil {
+		panic(err) // a slip in a constant of this package, met by its tests
+	}
+	s.Wheel = wheel
+	return s
+}
+
 // camSensor is a sound sensor on a cam wheel with three uneven teeth.
 func camSensor() Sensor {
 	return Sensor{
@@ -115,6 +127,11 @@ func healthy() []Scenario {
 				steady("at-7000", 7000, 0.6, sound("36-1")),
 			},
 			Setup: usual, Tables: []Table{soundTable},
+		},
+		{
+			Name: "uneven-gaps", Text: "One pull with a wheel whose owner only knows that teeth are missing in three places.",
+			Captures: []Rig{pull("pull", unevenSensor())},
+			Setup:    Setup{CrankingRPM: 200, LimitRPM: 7000}, Tables: []Table{soundTable},
 		},
 		{
 			Name: "crank-and-cam", Text: "Crank wheel with three gaps and a cam wheel with three uneven teeth, recorded together in one pull.",

@@ -42,6 +42,11 @@ func (r *Rig) check() error {
 		if err := r.Sensors[i].check(r.SampleHz); err != nil {
 			return fmt.Errorf("sensor %d (%s): %w", i+1, r.Sensors[i].Name, err)
 		}
+		for j := range i {
+			if r.Sensors[j].Name == r.Sensors[i].Name {
+				return fmt.Errorf("sensors %d and %d are both named %q", j+1, i+1, r.Sensors[i].Name)
+			}
+		}
 	}
 	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 
 	"armcurve/captures"
@@ -28,7 +29,7 @@ type Scenario struct {
 
 // Setup is what the owner states; it may be wrong.
 type Setup struct {
-	CrankWheel  string
+	CrankWheel  string // "" where it is not stated
 	CamWheel    string // "" where no cam sensor is recorded
 	CrankingRPM float64
 	LimitRPM    float64
@@ -46,8 +47,12 @@ type Row struct {
 	ThresholdV float64
 }
 
-// At is the threshold at a speed: linear between the rows, flat outside.
+// At is the threshold at a speed: linear between the rows, flat outside, NaN
+// without any rows.
 func (t Table) At(rpm float64) float64 {
+	if len(t.Rows) == 0 {
+		return math.NaN()
+	}
 	for i, row := range t.Rows {
 		if rpm > row.RPM {
 			continue

@@ -109,6 +109,27 @@ func TestScenariosShowWhatTheyAreMeantTo(t *testing.T) {
 	}
 }
 
+// What the dropouts take from the wave is what the replay misses, but for a
+// tooth at the edge of each.
+func TestUnseenTeethAreTheOnesMissed(t *testing.T) {
+	s, err := FindScenario("dropout")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rig := s.Captures[0]
+	wave, teeth := record(t, rig, 1<<14)
+	unseen := 0
+	for _, tooth := range teeth {
+		if tooth.Unseen {
+			unseen++
+		}
+	}
+	got := replayPlainly(rig, &rig.Sensors[0], wave[0], teeth, s.Tables[0])
+	if d := got.missed - unseen; d < -len(rig.Sensors[0].Dropouts) || d > len(rig.Sensors[0].Dropouts) {
+		t.Errorf("%d missed, %d unseen", got.missed, unseen)
+	}
+}
+
 func checkReplay(t *testing.T, s Scenario, rig Rig, got plainReplay, sensor string) {
 	t.Helper()
 	want, faulty := expected[s.Name]
@@ -193,6 +214,9 @@ func TestTable(t *testing.T) {
 		if got := table.At(rpm); math.Abs(got-want) > 1e-12 {
 			t.Errorf("at %g rpm: %g V, want %g V", rpm, got, want)
 		}
+	}
+	if got := (Table{}).At(1000); !math.IsNaN(got) {
+		t.Errorf("without rows %g V, want none", got)
 	}
 	var out bytes.Buffer
 	if err := table.WriteCSV(&out); err != nil {

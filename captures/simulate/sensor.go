@@ -39,7 +39,7 @@ type Sensor struct {
 	// Slotted has slots where the wheel has teeth, which turns the wave over.
 	Slotted bool `json:"slotted"`
 
-	// Square makes it a switching (Hall or optical) sensor between 0 V and
+	// SquareV makes it a switching (Hall or optical) sensor between 0 V and
 	// SquareV instead, low in front of a tooth, so that it falls there.
 	SquareV float64 `json:"square_v"`
 
@@ -182,7 +182,7 @@ func (s *Sensor) check(sampleHz float64) error {
 		}
 	}
 	for i, d := range s.Dropouts {
-		if !(d.UntilS > d.FromS) || i > 0 && !(d.FromS >= s.Dropouts[i-1].UntilS) {
+		if !(d.FromS >= 0 && d.UntilS > d.FromS) || i > 0 && !(d.FromS >= s.Dropouts[i-1].UntilS) {
 			return fmt.Errorf("dropout from %g s to %g s: want them to last, in order", d.FromS, d.UntilS)
 		}
 	}
@@ -196,10 +196,12 @@ func (s *Sensor) checkWheel() error {
 	if !s.Wheel.Known() || s.Wheel.TeethPresent() == 0 {
 		return fmt.Errorf("wheel is not given")
 	}
+	last := math.Inf(-1)
 	for _, place := range s.places() {
-		if !(place >= 0 && place < 1) {
-			return fmt.Errorf("wheel %s has a tooth beyond its turn", s.Wheel)
+		if !(place >= 0 && place < 1 && place > last) {
+			return fmt.Errorf("wheel %s has a tooth beyond its turn or out of order", s.Wheel)
 		}
+		last = place
 	}
 	for _, v := range []float64{s.LinkageVS, s.HumpShare, s.SquareV} {
 		if !(v >= 0 && v <= 1e6) {

@@ -121,6 +121,8 @@ func TestWrongRigs(t *testing.T) {
 		"ripple":        func(r *Rig) { r.Ripple.Share = 1 },
 		"cylinders":     func(r *Rig) { r.Ripple = Ripple{Share: 0.1, AtRPM: 200} },
 		"sensors":       func(r *Rig) { r.Sensors = nil },
+		"both named":    func(r *Rig) { r.Sensors = append(r.Sensors, r.Sensors[0]) },
+		"out of order":  func(r *Rig) { r.Sensors[0].Wheel = captures.Wheel{AnglesDeg: []float64{90, 0}} },
 		"not given":     func(r *Rig) { r.Sensors[0].Wheel = captures.Wheel{} },
 		"beyond":        func(r *Rig) { r.Sensors[0].Wheel = captures.Wheel{AnglesDeg: []float64{0, 400}} },
 		"air left":      func(r *Rig) { r.Sensors[0].RunOutMM = 1 },

@@ -41,7 +41,7 @@ type Truth struct {
 
 // Listen collects the truth of a source that has not been read yet. It is
 // complete when the source has been read to its end, and grows by some 80 bytes
-// a tooth.
+// a tooth. It takes the place of a Watch.
 func Listen(s *Source) *Truth {
 	truth := &Truth{Rig: s.rig}
 	turns := map[string]*turning{}
