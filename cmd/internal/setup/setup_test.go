@@ -393,7 +393,7 @@ func TestAssumed(t *testing.T) {
 	s := mustLoad(t, "")
 	got := append(lines(s, "", "cranking_rpm", "signal", "reading_scatter", "volts_times"), lines(s, captures.Cam, "step_v", "shaft")...)
 	want := []string{
-		"the starter turns the engine at 150 to 200 rpm (--cranking-rpm)",
+		"cranking at 150 to 200 rpm (--cranking-rpm)",
 		"weakest tooth wanted at 2 × the threshold from 3 × cranking up (--signal-margin)",
 		"one reading scatters by 3 % (standard deviation) (--reading-scatter)",
 		"voltages as at the sensor (--volts-times)",
