@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// Rig is everything that makes a capture. It is plain data: changing one after
-// Open changes nothing in the Source.
+// Rig is everything that makes a capture, as plain data. Its lists are not to be
+// changed while a Source of it is being read.
 type Rig struct {
 	Name     string   `json:"name"`
 	Seed     uint64   `json:"seed"`

@@ -92,6 +92,25 @@ func TestSampleRateDoesNotChangeTheWave(t *testing.T) {
 	}
 }
 
+// Making samples allocates nothing, so a capture's length costs no memory.
+func TestNextAllocatesNothing(t *testing.T) {
+	rig := busyRig(t)
+	rig.LengthS = 1e6
+	source, err := Open(rig)
+	if err != nil {
+		t.Fatal(err)
+	}
+	source.SetBlock(1000)
+	var block captures.Block
+	if n := testing.AllocsPerRun(50, func() {
+		if err := source.Next(&block); err != nil {
+			t.Fatal(err)
+		}
+	}); n != 0 {
+		t.Errorf("%g allocations a block, want none", n)
+	}
+}
+
 func TestInfo(t *testing.T) {
 	rig := busyRig(t)
 	rig.StartS = -0.25
