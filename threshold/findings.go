@@ -208,7 +208,7 @@ func (s *Sensor) coverageFindings() []captures.Finding {
 			Advice: fmt.Sprintf("measure the peak while cranking with injection and ignition disabled, and state the real cranking speed with --cranking-rpm (%s assumed)", crankingRange(s.Options)),
 		})
 	}
-	if slices.Contains(s.Assumed, "cranking_ripple") {
+	if slices.Contains(s.Assumed, "cranking_ripple") && len(s.weakest.whileCranking) == 0 {
 		list = append(list, captures.Finding{
 			Kind: CrankingRipple, Severity: captures.Note, FromRPM: captures.Some(s.Options.CrankingLowRPM), ToRPM: captures.Some(3 * s.Options.CrankingRPM),
 			Text:   fmt.Sprintf("how unevenly the engine cranks was not measured: at its slowest instant it is taken to turn %s %% slower than the mean", whole(100*s.ripple.at(s.Options.CrankingRPM))),
