@@ -92,3 +92,39 @@ func (p polynomial) misfit(x, y []float64, parameters int) float64 {
 	}
 	return math.Sqrt(sum / float64(max(1, len(x)-parameters)))
 }
+
+// even holds, for each order, how the coefficients of the polynomial follow
+// from the values in evenly spaced cells.
+var even = evenFits()
+
+func evenFits() (all [maxOrder + 1][maxOrder + 1][cells]float64) {
+	var x, y [cells]float64
+	for i := range x {
+		x[i] = (2*float64(i)+1)/cells - 1
+	}
+	for order := 1; order <= maxOrder; order++ {
+		for i := range y {
+			y = [cells]float64{}
+			y[i] = 1
+			p, _ := fitPolynomial(x[:], y[:], order)
+			for k := range p.c {
+				all[order][k][i] = p.c[k]
+			}
+		}
+	}
+	return all
+}
+
+// fitEven fits values in evenly spaced cells over −1 to 1.
+func fitEven(y []float64, order int) (p polynomial) {
+	_ = y[cells-1]
+	for k := 0; k <= order; k++ {
+		row := &even[order][k]
+		sum := 0.0
+		for i := range row {
+			sum += row[i] * y[i]
+		}
+		p.c[k] = sum
+	}
+	return p
+}

@@ -29,6 +29,7 @@ type surveyor struct {
 	recent  [8]float64
 	n       int
 	x, y    []float64
+	evenly  bool // points are cells
 }
 
 // waypoint is the running sum of the wave at a mark.
@@ -63,11 +64,11 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 		interval = 0
 	}
 	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN()}
-	m.at = s.fall(w, p)
-	s.followRest(w, m.at)
+	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
 	s.last = m.at
+	s.pass(w, m.at)
 	if pitch := p.width * pitchPerWidth; pitch >= fewestPerPeak {
 		if interval > 0.6*pitch && interval < 1.6*pitch {
 			m.peakV, m.clipped = s.peak(w, m, interval, &s.regular)
@@ -89,26 +90,37 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 // followRest takes the rest level from the last whole turn, or from some teeth
 // where the turn is not known: between the same points of the wheel the flux
 // does not change, so the voltage has no mean.
-func (s *surveyor) followRest(w *window, at float64) {
-	if !w.holds(at-1, at+1) {
-		return
-	}
-	now := waypoint{at, w.area(at)}
+func (s *surveyor) followRest(base float64) {
 	back := restUsual
 	if s.turn > 0 && s.turn < restMost {
 		back = max(1, restUsual/s.turn) * s.turn
 	}
-	if back = min(back, s.have); s.turn > 0 && s.have > s.turn {
+	if back = min(back, s.have-1); s.turn > 0 && back > s.turn {
 		back -= back % s.turn
 	}
-	if back > 0 {
-		then := s.passed[(s.have-back)%restMost]
-		if level := (now.area-then.area)/(now.at-then.at) + w.base; now.at > then.at && back >= min(4, s.turn) {
-			s.restV = level
-		}
+	if back < 1 || back < min(4, s.turn) {
+		return
 	}
-	s.passed[s.have%restMost] = now
-	s.have++
+	now, then := s.passed[(s.have-1)%restMost], s.passed[(s.have-1-back)%restMost]
+	if now.at > then.at {
+		s.restV = (now.area-then.area)/(now.at-then.at) + base
+	}
+}
+
+// pass notes the running sum at a mark.
+func (s *surveyor) pass(w *window, at float64) {
+	if w.holds(at-1, at+1) {
+		s.passed[s.have%restMost] = waypoint{at, w.area(at)}
+		s.have++
+	}
+}
+
+// fit fits the points gathered.
+func (s *surveyor) fit(order int) (polynomial, bool) {
+	if s.evenly {
+		return fitEven(s.y, order), true
+	}
+	return fitPolynomial(s.x, s.y, order)
 }
 
 // points gathers means of the wave about a position, x in units of the reach,
@@ -116,7 +128,8 @@ func (s *surveyor) followRest(w *window, at float64) {
 // many.
 func (s *surveyor) points(w *window, at, reach float64) int {
 	s.x, s.y = s.x[:0], s.y[:0]
-	if 2*reach >= 2*cells {
+	s.evenly = 2*reach >= cells
+	if s.evenly {
 		size := 2 * reach / cells
 		before := w.area(at - reach)
 		for i := range cells {
@@ -183,7 +196,7 @@ func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float
 	if n < 7 {
 		return at
 	}
-	fit, ok := fitPolynomial(s.x, s.y, min(5, n-3))
+	fit, ok := s.fit(min(5, n-3))
 	if !ok {
 		return at
 	}
@@ -199,12 +212,12 @@ func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float
 // fallFit fits the points with a polynomial that can bend with a clean wave, or
 // a stiffer one. Its misfit is that of the first.
 func (s *surveyor) fallFit(n int, amplitude float64) (p polynomial, misfit float64, ok bool) {
-	p, ok = fitPolynomial(s.x, s.y, max(1, min(5, n-3)))
+	p, ok = s.fit(max(1, min(5, n-3)))
 	if !ok || n < 7 {
 		return p, 0, ok
 	}
 	if misfit = p.misfit(s.x, s.y, 6); misfit > cleanShare*amplitude {
-		p, ok = fitPolynomial(s.x, s.y, 3)
+		p, ok = s.fit(3)
 	}
 	return p, misfit, ok
 }
@@ -224,12 +237,12 @@ func (s *surveyor) peak(w *window, m mark, unit float64, v *vertex) (peakV float
 		at = m.at - own
 	}
 	n := s.points(w, at, reach)
-	fit, ok := fitPolynomial(s.x, s.y, max(2, min(4, n-3)))
+	fit, ok := s.fit(max(2, min(4, n-3)))
 	if !ok {
 		return math.NaN(), false
 	}
 	height := fit.c[0]
-	if n == cells && 2*reach >= 2*cells {
+	if s.evenly {
 		// A cell's mean is low by a third of its half-width squared times the
 		// bend: undo it.
 		height -= fit.c[2] / (3 * cells * cells)
@@ -252,7 +265,7 @@ func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
 		}
 	}
 	s.points(w, m.at-bestAt, reach)
-	fit, ok := fitPolynomial(s.x, s.y, 2)
+	fit, ok := s.fit(2)
 	if ok && fit.c[2] < 0 {
 		bestAt -= max(-0.5, min(0.5, -fit.c[1]/(2*fit.c[2]))) * reach
 	}

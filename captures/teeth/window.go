@@ -83,13 +83,16 @@ func (w *window) sumTo(n int) {
 func (w *window) area(at float64) float64 {
 	x := at - float64(w.first) + 0.5
 	i := int(x)
-	if i < 0 {
+	if i < 1 {
 		return w.sum[0]
 	}
-	if i >= len(w.sum)-1 {
+	if i >= len(w.sum)-2 {
 		return w.sum[len(w.sum)-1]
 	}
-	return w.sum[i] + (x-float64(i))*(w.sum[i+1]-w.sum[i])
+	f := x - float64(i)
+	s := w.sum[i-1 : i+3 : i+3]
+	bend := (s[3] - s[2] - s[1] + s[0]) / 2 // change of the wave over a sample
+	return s[1] + f*(s[2]-s[1]+(f-1)/2*bend)
 }
 
 // mean is the mean of the limited samples between two positions, volts.
