@@ -128,26 +128,22 @@ type run struct {
 	samples int64
 	sign    float64
 
-	w         *window
-	forward   finder
-	backward  finder // looks for swings the other way round
-	swapped   []mark // what it found, as long as polarity is open
-	surveyor  surveyor
-	numberer  numberer
-	gatherer  gatherer
-	seeking   bool  // no wave is being followed
-	seekSize  int   // samples to seek it in
-	seekFrom  int64 // position from which
-	scaled    scale
-	shown     int64 // position up to which the watcher has seen the wave
-	noise     residue
-	restV     float64
-	marks     []mark // the first ones, for polarity
-	m         Measurement
-	step      stepFinder
-	relost    int
-	ended     bool
-	lastTooth float64
+	w        *window
+	forward  finder
+	backward finder // looks for swings the other way round
+	swapped  []mark // what it found, as long as polarity is open
+	surveyor surveyor
+	numberer numberer
+	gatherer gatherer
+	seeking  bool  // no wave is being followed
+	seekSize int   // samples to seek it in
+	seekFrom int64 // position from which
+	shown    int64 // position up to which the watcher has seen the wave
+	noise    residue
+	restV    float64
+	marks    []mark // the first ones, for polarity
+	m        Measurement
+	ended    bool
 }
 
 const (
@@ -226,7 +222,6 @@ func (r *run) add(v []float64) {
 		v = v[len(piece):]
 		r.samples += int64(len(piece))
 		r.w.add(piece, r.sign)
-		r.step.add(r.w.v[len(r.w.v)-len(piece):])
 		if r.options.NoiseOnly {
 			r.onlyNoise()
 			continue
@@ -305,7 +300,6 @@ func (r *run) seek() bool {
 func (r *run) found(s scale, from int) {
 	w := r.w
 	r.seeking = false
-	r.scaled = s
 	level := s.restV
 	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
 	w.sum = w.sum[:from+1]

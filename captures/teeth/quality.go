@@ -1,41 +1,335 @@
 package teeth
 
 import (
+	"fmt"
 	"math"
+
+	"armcurve/captures"
 )
 
-// stepFinder finds the instrument's step: the smallest difference between
-// neighbouring samples that is not nothing.
-type stepFinder struct {
-	step float64
-	n    int
-}
-
-func (s *stepFinder) add(v []float64) {
-	if s.n > 1<<16 {
-		return
-	}
-	s.n += len(v)
-	if s.step == 0 {
-		s.step = math.Inf(1)
-	}
-	for i := 1; i < len(v); i++ {
-		if d := math.Abs(v[i] - v[i-1]); d > 0 && d < s.step {
-			s.step = d
-		}
-	}
-}
-
-// measurement sums up.
+// measurement sums up a capture.
 func (r *run) measurement() Measurement {
 	m := &r.m
 	m.Info, m.Samples, m.Sensor, m.Stated = r.info, r.samples, r.options.Sensor, r.options.Wheel
 	m.Channel = r.info.Channels[r.options.Channel]
 	m.Unseen = r.numberer.unseen
-	m.Signal, m.Polarity = Reluctor, Normal
-	if p := r.numberer.pattern; p != nil {
-		m.Wheel = p.wheel
+	if r.options.NoiseOnly {
+		r.standstill()
+		r.cellFindings()
+		return *m
 	}
-	m.Readings = r.gatherer.readings(r.options.Sensor)
+	m.Signal, m.SignalWhy = r.signal()
+	m.Polarity, m.PolarityWhy = r.polarity()
+	r.nameWheel()
+	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()
+	if usable {
+		m.Readings = r.gatherer.readings(r.options.Sensor)
+		for _, g := range r.gatherer.gains {
+			m.Weak = append(m.Weak, g.mean)
+		}
+		if len(m.Readings) > 0 {
+			m.Ripple = m.Readings[0].Ripple
+		}
+	} else {
+		m.RevolutionList, m.Revolutions = nil, 0
+	}
+	r.causeFindings()
+	if usable {
+		r.qualityFindings()
+		r.toothFindings()
+	}
+	r.cellFindings()
 	return *m
+}
+
+// standstill makes the reading of a capture in which all is noise.
+func (r *run) standstill() {
+	m := &r.m
+	m.Signal, m.SignalWhy = Unknown, "the whole capture was taken as noise"
+	m.Polarity, m.PolarityWhy = Unknown, m.SignalWhy
+	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
+	fillNoise(&reading, &r.noise, 1, r.info.StepS)
+	if reading.HasNoise() {
+		m.Readings = []captures.Reading{reading}
+	}
+}
+
+// nameWheel says which wheel it is, or why that cannot be told.
+func (r *run) nameWheel() {
+	m, n := &r.m, &r.numberer
+	if m.Polarity == Reversed {
+		if p := findPattern(r.swapped); p != nil {
+			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
+		}
+		return
+	}
+	switch {
+	case m.Signal == Unknown:
+		m.WheelWhy = m.SignalWhy
+	case n.pattern == nil && n.differs:
+		m.WheelWhy = fmt.Sprintf("the wave does not repeat as wheel %s would", n.stated)
+	case n.pattern == nil && evenly(r.marks):
+		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
+	case n.pattern == nil:
+		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
+	case m.Revolutions == 0:
+		m.WheelWhy = "no whole revolution was seen"
+	default:
+		m.Wheel = n.pattern.wheel
+		m.WheelWhy = fmt.Sprintf("%d whole revolutions", m.Revolutions)
+		if n.pattern.repeats > 1 {
+			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.pattern.repeats)
+		}
+	}
+}
+
+func (r *run) find(kind string, severity captures.Severity, fromRPM, toRPM float64, text, advice string) {
+	f := captures.Finding{Kind: kind, Severity: severity, Text: text, Advice: advice}
+	if toRPM > 0 {
+		f.FromRPM, f.ToRPM = captures.Finite(fromRPM), captures.Finite(toRPM)
+	}
+	r.m.Findings = append(r.m.Findings, f)
+}
+
+// causeFindings are those that leave no reading to be had.
+func (r *run) causeFindings() {
+	m := &r.m
+	switch {
+	case m.Signal == Square:
+		r.find("not-a-reluctor", captures.Problem, 0, 0, "the signal is square: "+m.SignalWhy,
+			"no arming threshold applies to a switching sensor or an output that is already conditioned; measure at the sensor's own wires")
+	case m.Signal == Unknown:
+		r.find("not-a-reluctor", captures.Problem, 0, 0, "no reluctor signal was recognised: "+m.SignalWhy,
+			"check channel, leads and range, and record some revolutions")
+	}
+	if m.Polarity == Reversed {
+		r.find("reversed-polarity", captures.Problem, 0, 0, "the wires are the wrong way round: "+m.PolarityWhy,
+			"swap the sensor's two wires and check the base timing; on a wheel with slots instead of teeth, or with the instrument's leads swapped, it is the other way round")
+	}
+	if r.numberer.differs && m.Polarity != Reversed && m.Signal != Unknown {
+		found := m.WheelWhy
+		if m.Wheel.Known() {
+			found = "it is " + m.Wheel.String()
+		}
+		r.find("wheel-differs", captures.Problem, 0, 0,
+			fmt.Sprintf("the wave is not that of the stated wheel %s: %s", m.Stated, found), "state the wheel that is fitted")
+	} else if !m.Wheel.Known() && m.Signal != Unknown && m.Polarity != Reversed {
+		r.find("wheel-unknown", captures.Problem, 0, 0, "the wheel cannot be told: "+m.WheelWhy,
+			"state the wheel, or record more revolutions")
+	}
+}
+
+// qualityFindings speak of how well the capture shows the signal.
+func (r *run) qualityFindings() {
+	m := &r.m
+	pitches := float64(max(m.Wheel.Pitches, 1))
+	if m.Wheel.Pitches == 0 {
+		pitches = float64(m.Wheel.TeethPresent())
+	}
+	coarse, tooCoarse, clip, spike := rangeOf{}, rangeOf{}, rangeOf{}, rangeOf{}
+	fewest, highestSpike := math.Inf(1), 0.0
+	for _, reading := range m.Readings {
+		perPitch := 60 / (reading.RPM * r.info.StepS * pitches)
+		if r.options.OnCam {
+			perPitch *= 2
+		}
+		fewest = min(fewest, perPitch)
+		coarse.note(reading.RPM, perPitch < coarsePerPitch)
+		tooCoarse.note(reading.RPM, perPitch < fewestPerPeak)
+		clip.note(reading.RPM, reading.Clipped)
+		spike.note(reading.RPM, reading.SpikeV.Known && reading.SpikeV.Value > 3*reading.NoiseRMSV.Value)
+		highestSpike = max(highestSpike, reading.SpikeV.Or(0))
+	}
+	if coarse.any {
+		severity, advice := captures.Warning, "record with more samples per second"
+		if tooCoarse.any {
+			severity = captures.Problem
+		}
+		r.find("coarse-sampling", severity, coarse.low, coarse.high,
+			fmt.Sprintf("down to %.1f samples per tooth, where 20 are wanted: peaks are read between samples", fewest), advice)
+	}
+	if clip.any {
+		r.find("clipped", captures.Warning, clip.low, clip.high,
+			fmt.Sprintf("the wave stands at the end of the range, %.4g V: peaks there are only lower limits", r.sign*r.w.top),
+			"record with a wider range or a ×10 probe")
+	}
+	if spike.any {
+		r.find("spikes", captures.Warning, spike.low, spike.high,
+			fmt.Sprintf("short spikes up to %.3g V stand out of the noise", highestSpike),
+			"look at shielding, earthing and the way of the wires past ignition leads")
+	}
+	if n := m.Unseen; n > 0 {
+		share := float64(n) / float64(m.Teeth+n)
+		severity := captures.Warning
+		if share > 0.01 {
+			severity = captures.Problem
+		}
+		r.find("dropout", severity, 0, 0,
+			fmt.Sprintf("%d of %d teeth are not in the wave, first at %.3f s", n, m.Teeth+n, r.gatherer.firstUnseenS),
+			"look for a loose contact, or a sensor too far from the wheel")
+	}
+	if slope, lo, hi := r.gatherer.lowSlope(); slope > 1.2 {
+		r.find("ac-coupled", captures.Warning, lo, hi,
+			fmt.Sprintf("below %.0f rpm the amplitude falls as speed to the power of %.2f, faster than in proportion", hi, slope),
+			"record with the input coupled to DC")
+	}
+}
+
+// rangeOf is the range of speed over which something holds.
+type rangeOf struct {
+	low, high float64
+	any       bool
+}
+
+func (r *rangeOf) note(rpm float64, holds bool) {
+	if !holds {
+		return
+	}
+	if !r.any {
+		r.low, r.high, r.any = rpm, rpm, true
+	}
+	r.low, r.high = min(r.low, rpm), max(r.high, rpm)
+}
+
+// lowSlope is the power of speed that the amplitude follows over the lowest
+// octave of speed, where a reluctor's is in proportion; 0 where too little of
+// it was seen.
+func (g *gatherer) lowSlope() (power, lowRPM, highRPM float64) {
+	all := g.bins.sorted()
+	if len(all) < 4 {
+		return 0, 0, 0
+	}
+	a := all[0]
+	for _, b := range all[1:] {
+		if b.rpmMean() < 1.6*a.rpmMean() {
+			continue
+		}
+		if b.rpmMean() > 2.5*a.rpmMean() {
+			return 0, 0, 0
+		}
+		ratio := (b.peakV / float64(b.teeth)) / (a.peakV / float64(a.teeth))
+		return math.Log(ratio) / math.Log(b.rpmMean()/a.rpmMean()), a.rpmMean(), b.rpmMean()
+	}
+	return 0, 0, 0
+}
+
+const (
+	runOutNote = 0.03 // of the mean peak
+	runOutWarn = 0.10
+	shortShare = 0.88 // of what the run-out leaves makes a tooth short
+	lobeShare  = 1.25 // at which a comparator that follows the last peak begins to miss
+)
+
+// toothFindings speak of the wheel.
+func (r *run) toothFindings() {
+	p := r.numberer.pattern
+	weak := r.m.Weak
+	if len(weak) != len(p.parts) || len(weak) == 0 || r.m.Revolutions < 2 {
+		return
+	}
+	runOut, atDeg, predicted := firstHarmonic(p, weak)
+	if runOut > runOutNote {
+		severity := captures.Note
+		if runOut > runOutWarn {
+			severity = captures.Warning
+		}
+		r.find("run-out", severity, 0, 0,
+			fmt.Sprintf("the tooth peaks swing by ±%.0f %% over the wheel's turn, highest %.0f° of the wheel after tooth 1", 100*runOut, atDeg),
+			"check that the wheel runs true and the gap is not too wide")
+	}
+	lobe := 0.0
+	for j, level := range weak {
+		if p.afterGap(j) && len(weak) > 1 {
+			lobe = max(lobe, level)
+			continue
+		}
+		if level < shortShare*predicted[j] {
+			r.find("short-tooth", captures.Warning, 0, 0,
+				fmt.Sprintf("tooth %d gives %.0f %% of the mean peak", j+1, 100*level), "look at that tooth: damaged, bent or dirty")
+		}
+	}
+	if lobe > lobeShare {
+		r.find("gap-lobe", captures.Note, 0, 0,
+			fmt.Sprintf("the first tooth after a gap is %.2f times as high as the others", lobe),
+			"an input whose threshold follows the last peak may miss the tooth behind it")
+	}
+}
+
+// firstHarmonic fits the teeth's levels, those after gaps apart, with a mean
+// and one swing per turn, robustly: teeth far below are left out.
+func firstHarmonic(p *pattern, level []float64) (size, atDeg float64, predicted []float64) {
+	n := len(level)
+	angle := make([]float64, n)
+	turned := 0.0
+	for j := range n {
+		angle[j] = 2 * math.Pi * turned
+		turned += p.parts[j]
+	}
+	predicted = make([]float64, n)
+	for j := range predicted {
+		predicted[j] = 1
+	}
+	var c [3]float64
+	for range 3 {
+		var m [3][4]float64
+		used := 0
+		for j := range n {
+			if p.afterGap(j) && n > 1 || level[j] < shortShare*predicted[j] {
+				continue
+			}
+			used++
+			row := [4]float64{1, math.Cos(angle[j]), math.Sin(angle[j]), level[j]}
+			for a := range 3 {
+				for b := range 4 {
+					m[a][b] += row[a] * row[b]
+				}
+			}
+		}
+		if used < 6 {
+			return 0, 0, predicted
+		}
+		c = solve3(m)
+		for j := range n {
+			predicted[j] = c[0] + c[1]*math.Cos(angle[j]) + c[2]*math.Sin(angle[j])
+		}
+	}
+	atDeg = math.Atan2(c[2], c[1]) * 180 / math.Pi
+	if atDeg < 0 {
+		atDeg += 360
+	}
+	return math.Hypot(c[1], c[2]) / c[0], atDeg, predicted
+}
+
+// solve3 solves three equations of full rank.
+func solve3(m [3][4]float64) (x [3]float64) {
+	for r := range 3 {
+		for below := r + 1; below < 3; below++ {
+			k := m[below][r] / m[r][r]
+			for c := r; c < 4; c++ {
+				m[below][c] -= k * m[r][c]
+			}
+		}
+	}
+	for r := 2; r >= 0; r-- {
+		x[r] = m[r][3]
+		for c := r + 1; c < 3; c++ {
+			x[r] -= m[r][c] * x[c]
+		}
+		x[r] /= m[r][r]
+	}
+	return x
+}
+
+// cellFindings speak of samples that were no numbers.
+func (r *run) cellFindings() {
+	if n := r.w.holes; n > 0 {
+		severity := captures.Note
+		if 1000*n > r.samples {
+			severity = captures.Warning
+		}
+		r.find("bad-cells", severity, 0, 0, fmt.Sprintf("%d of %d samples hold no number; the one before was taken instead", n, r.samples), "")
+	}
+	if n := r.w.over; n > 0 && r.options.NoiseOnly {
+		r.find("clipped", captures.Warning, 0, 0, fmt.Sprintf("%d of %d samples are beyond the instrument's range", n, r.samples), "record with a wider range")
+	}
 }

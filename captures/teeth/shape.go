@@ -14,7 +14,7 @@ type shape struct {
 const shapeCells = 24
 
 // add looks at one interval in every few.
-func (s *shape) add(w *window, from, to, restV float64) {
+func (s *shape) add(w *window, from, to float64) {
 	if s.skip++; s.skip%4 != 0 || !w.holds(from, to) || to-from < 8 {
 		return
 	}

@@ -21,14 +21,15 @@ type gatherer struct {
 	ring [6]passage // newest last
 	n    int
 
-	turn  []toothAt // of the turn under way, from slot 0
-	gains []slotGain
-	humps []humpProfile
-	noise residue // of the turn under way
-	bins  bins
-	loose residue // noise where no speed is known
-	shape shape
-	prior []float64 // peaks of the turn before, by slot, relative
+	turn         []toothAt // of the turn under way, from slot 0
+	gains        []slotGain
+	humps        []humpProfile
+	noise        residue // of the turn under way
+	bins         bins
+	loose        residue   // noise where no speed is known
+	shapes       [64]shape // by the octave of the pitch's length
+	firstUnseenS float64
+	prior        []float64 // peaks of the turn before, by slot, relative
 }
 
 // toothAt is a tooth with the speed at it, turns per sample.
@@ -109,6 +110,8 @@ func (g *gatherer) give(t toothAt) {
 	}
 	if t.seen {
 		g.count.Teeth++
+	} else if g.firstUnseenS == 0 {
+		g.firstUnseenS = tooth.TimeS
 	}
 	if g.keep != nil && t.seen {
 		g.keep(tooth)
@@ -280,7 +283,7 @@ func (g *gatherer) between() {
 	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
 		return
 	}
-	g.shape.add(g.w, b.at[2], b.at[3], b.rest)
+	g.shapes[min(63, int(max(0, math.Log2(b.at[3]-b.at[2]))))].add(g.w, b.at[2], b.at[3])
 	if p != nil && len(g.gains) == 0 {
 		return
 	}

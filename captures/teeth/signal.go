@@ -1,0 +1,74 @@
+package teeth
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	squareThird = 0.25 // third harmonic over the fundamental; a square wave has 1/3, a sine none
+	squareEnds  = 0.62 // part of the time near the end levels; a sine has 0.41
+	evenShare   = 0.6  // of the intervals have to be like their neighbours
+)
+
+// signal judges what made the wave.
+func (r *run) signal() (signal, why string) {
+	if len(r.marks) < 6 {
+		return Unknown, "no wheel can be seen turning: too few pulses"
+	}
+	if share := evenness(r.marks); share < evenShare {
+		return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
+	}
+	square, seen := 0, 0
+	var third, ends float64
+	for i := range r.gatherer.shapes {
+		s := &r.gatherer.shapes[i]
+		if s.n < 3 {
+			continue
+		}
+		seen++
+		third, ends = s.thirdRatio(), s.endShare()
+		if third > squareThird && ends > squareEnds {
+			square++
+		}
+	}
+	if seen == 0 {
+		return Reluctor, "too little was seen to judge the shape"
+	}
+	why = fmt.Sprintf("third harmonic %.0f %% of the fundamental, %.0f %% of the time at the end levels", 100*third, 100*ends)
+	if square == seen {
+		return Square, why
+	}
+	if slope, lo, hi := r.gatherer.slope(); hi > 1.5*lo {
+		why += fmt.Sprintf(", amplitude as speed to the power of %.2f from %.0f to %.0f rpm", slope, lo, hi)
+		if slope < 0.05 && third > squareThird {
+			return Square, why
+		}
+	}
+	return Reluctor, why
+}
+
+// evenness is the part of the intervals that a whole number of pitches explains.
+func evenness(marks []mark) float64 {
+	in := newIntervals(marks)
+	even := 0
+	for _, p := range in.pitches {
+		if k := math.Round(p); k >= 1 && math.Abs(math.Log(p/k)) < 0.25 {
+			even++
+		}
+	}
+	return float64(even) / float64(len(in.pitches))
+}
+
+// slope is the power of speed that the amplitude follows between the lowest and
+// the highest speeds met.
+func (g *gatherer) slope() (power, lowRPM, highRPM float64) {
+	all := g.bins.sorted()
+	if len(all) < 2 {
+		return math.NaN(), 0, 0
+	}
+	a, b := all[0], all[len(all)-1]
+	lowRPM, highRPM = a.rpmMean(), b.rpmMean()
+	ratio := (b.peakV / float64(b.teeth)) / (a.peakV / float64(a.teeth))
+	return math.Log(ratio) / math.Log(highRPM/lowRPM), lowRPM, highRPM
+}
