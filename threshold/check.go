@@ -2,7 +2,9 @@ package threshold
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"armcurve/captures"
 )
@@ -73,10 +75,11 @@ func (r Result) tableFindings() []captures.Finding {
 	return slices.Concat(r.windowFindings(), r.marginFindings(), r.limitFindings())
 }
 
+// windowFindings tell where noise reaches the weakest tooth, with the figures
+// of the speed where it does so most.
 func (r Result) windowFindings() []captures.Finding {
-	s := r.Sensor
 	var closed []Window
-	for _, w := range s.windows {
+	for _, w := range r.Sensor.newJudge(nil).windows {
 		if w.Turning && w.closed() {
 			closed = append(closed, w)
 		}
@@ -85,17 +88,35 @@ func (r Result) windowFindings() []captures.Finding {
 		return nil
 	}
 	first, last := closed[0], closed[len(closed)-1]
+	worst := slices.MinFunc(closed, func(a, b Window) int { return compareFloat(a.room(), b.room()) })
 	f := captures.Finding{
 		Kind: NoWindow, Severity: captures.Problem, FromRPM: captures.Some(first.RPM), ToRPM: captures.Some(last.RPM),
-		Text: fmt.Sprintf("noise (%s V, %s) reaches the weakest tooth (%s V) at %s rpm: no threshold can tell them apart there",
-			volts(first.NoiseV.Value), first.NoisePart, volts(first.WeakestV), whole(first.RPM)),
-		Advice: "lower the noise (shielded twisted pair, one earth, away from ignition and starter cables) or raise the signal (smaller gap, other polarity of the wheel's edge), then measure again",
+		Text: fmt.Sprintf("noise reaches the weakest tooth %s: %s V (%s) against %s V at %s rpm, so no threshold can tell them apart",
+			between(first.RPM, last.RPM), volts(worst.NoiseV.Value), partNames[worst.NoisePart], volts(worst.WeakestV), whole(worst.RPM)),
+		Advice: "lower the noise (shielded twisted pair, one earth, away from ignition and starter cables) or raise the signal (smaller gap), then measure again",
 	}
 	if !last.Measured {
 		f.Severity = captures.Warning
 		f.Advice = "measure peak and noise while cranking: amplitude there is only scaled down from higher speeds"
 	}
 	return []captures.Finding{f}
+}
+
+// partNames say what a part of the noise ceiling is.
+var partNames = map[string]string{
+	PartNoise:   "noise that comes at any time",
+	PartSpikes:  "spikes and the noise they stand on",
+	PartHump:    "the hump inside a gap, and noise",
+	PartChatter: "noise at a tooth's slow fall",
+}
+
+// between names a range of speeds, or the one speed that it is.
+func between(fromRPM, toRPM float64) string {
+	from, to := whole(fromRPM), whole(toRPM)
+	if from == to {
+		return "at " + from + " rpm"
+	}
+	return "from " + from + " to " + to + " rpm"
 }
 
 // missed is an unbroken range of speeds at which a table misses a target.
@@ -139,24 +160,38 @@ func (m *missed) extend(w Window, margin captures.Maybe, target float64) *missed
 func (r Result) finding(m *missed, kind, text, meaning string) captures.Finding {
 	f := captures.Finding{
 		Kind: kind, Severity: captures.Warning, FromRPM: captures.Some(m.from.RPM), ToRPM: captures.Some(m.to.RPM),
-		Text:   fmt.Sprintf(text, roundDown(m.margin), whole(m.worst.RPM), factor(m.target)),
+		Text:   fmt.Sprintf(text, roundDown(m.margin), whole(m.worst.RPM), roundUp(m.target)),
 		Advice: meaning,
 	}
 	if m.margin <= 1 && m.worst.Measured {
 		f.Severity = captures.Problem
 	}
-	if change, ok := r.change(m.worst.RPM); ok {
-		f.Advice += "; " + change
-	} else if r.Suggested == nil && !m.worst.closed() {
-		f.Advice = r.remedy(m)
+	if r.Suggested == nil {
+		f.Advice = r.remedy(m.worst)
+	} else {
+		f.Advice = strings.Join(append([]string{meaning}, r.changes(m.worst)...), "; ")
 	}
 	return f
 }
 
-// change says what to write into the row that answers for a speed, where a
-// table was given and a better value is known.
+// changes say what to write into the row that answers for a speed where that
+// gains margin there, and where another row is wanted.
+func (r Result) changes(w Window) []string {
+	now, then := w.judgeAt(r.Table), w.judgeAt(*r.Suggested)
+	var list []string
+	if change, ok := r.change(w.RPM); ok && then.score > now.score {
+		list = append(list, change)
+	}
+	if then.score < 1-targetSlack && r.heldBack(*r.Suggested, w) == "axis" {
+		list = append(list, anotherRow(w))
+	}
+	return list
+}
+
+// change is the value to write into the row that answers for a speed, where a
+// table was given and another value is proposed.
 func (r Result) change(rpm float64) (string, bool) {
-	if r.Suggested == nil || len(r.Table.Rows) == 0 {
+	if len(r.Table.Rows) == 0 {
 		return "", false
 	}
 	i := r.Table.rowFor(rpm)
@@ -167,14 +202,30 @@ func (r Result) change(rpm float64) (string, bool) {
 	return fmt.Sprintf("change %s V at %s rpm to %s V", volts(was.ThresholdV.Value), whole(was.RPM), volts(better.Value)), true
 }
 
-// remedy says what would let a proposed table do better.
-func (r Result) remedy(m *missed) string {
-	switch {
-	case !m.worst.Measured:
+func anotherRow(w Window) string {
+	return fmt.Sprintf("the rows stand too far apart here: another row beside %s rpm gains margin", whole(w.RPM))
+}
+
+// heldBack names what keeps a table from a better score at a speed.
+func (r Result) heldBack(t Table, w Window) string {
+	m := w.judgeAt(t)
+	return r.Sensor.heldBackBy(t, Worst{RPM: w.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score})
+}
+
+// remedy says what would let a proposed table do better at a speed.
+func (r Result) remedy(w Window) string {
+	switch held := r.heldBack(r.Table, w); {
+	case !w.Measured:
 		return "measure peak and noise while cranking: the bounds there are wide only because nothing was measured"
-	case r.Judgement.Worst.HeldBackBy == "step" || r.Judgement.Worst.HeldBackBy == "axis" || r.Judgement.Worst.HeldBackBy == "limit":
-		return fmt.Sprintf("the input's %s costs margin here: a finer one, or another row near %s rpm, helps", r.Judgement.Worst.HeldBackBy, whole(m.worst.RPM))
-	case m.worst.RPM < 3*r.Sensor.Options.CrankingRPM:
+	case w.closed():
+		return "no threshold does better while noise reaches the weakest tooth"
+	case held == "axis":
+		return anotherRow(w)
+	case held == "step":
+		return fmt.Sprintf("the input's step of %s V is coarse here: a finer one gains margin", volts(r.Sensor.Options.Input.StepV))
+	case held == "limit":
+		return "a limit of the input keeps the threshold from a better value here"
+	case w.RPM < 3*r.Sensor.Options.CrankingRPM:
 		return "the room is narrow here: state the real cranking speed, measure the weakest tooth and the noise while cranking, or lower the noise"
 	}
 	return "the room is narrow here: lower the noise or raise the signal"
@@ -210,4 +261,10 @@ func (r Result) limitFindings() []captures.Finding {
 func roundDown(v float64) string {
 	text := fmt.Sprintf("%.9f", v)
 	return text[:len(text)-7]
+}
+
+// roundUp writes a target with two decimals, never rounded down: beside a
+// margin that misses it, it is the larger of the two.
+func roundUp(v float64) string {
+	return fmt.Sprintf("%.2f", math.Ceil(v*100-targetSlack)/100)
 }

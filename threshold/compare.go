@@ -204,7 +204,7 @@ func (c *Comparison) findings() []captures.Finding {
 		list = append(list, captures.Finding{Kind: kind, Severity: severity, FromRPM: low, ToRPM: high, Text: text, Advice: advice})
 	}
 	first, last := c.Samples[0], c.Samples[len(c.Samples)-1]
-	by := fmt.Sprintf("%s × at %s rpm, %s × at %s rpm", factor(first.Value), whole(first.RPM), factor(last.Value), whole(last.RPM))
+	by := fmt.Sprintf("%s × at %s rpm, %s × at %s rpm", hundredths(first.Value), whole(first.RPM), hundredths(last.Value), whole(last.RPM))
 	switch {
 	case c.FallsWithSpeed:
 		add(FallsWithSpeed, captures.Warning, "the ratio falls with speed: "+by,
@@ -213,13 +213,13 @@ func (c *Comparison) findings() []captures.Finding {
 		add(RisesWithSpeed, captures.Note, "the ratio rises with speed: "+by,
 			"a lighter load, a removed filter or a coil of lower inductance does this; check the upper rows of the table for noise")
 	case c.Overall.High < 1:
-		add(WeakerSensor, captures.Warning, fmt.Sprintf("the signal is weaker at every speed alike: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)),
+		add(WeakerSensor, captures.Warning, fmt.Sprintf("the signal is weaker at every speed alike: %s × (%s to %s)", hundredths(c.Overall.Value), hundredths(c.Overall.Low), hundredths(c.Overall.High)),
 			"a larger gap or another sensor does this, and readings cannot tell which; check the gap first")
 	case c.Overall.Low > 1:
-		add(StrongerSensor, captures.Note, fmt.Sprintf("the signal is stronger at every speed alike: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)),
+		add(StrongerSensor, captures.Note, fmt.Sprintf("the signal is stronger at every speed alike: %s × (%s to %s)", hundredths(c.Overall.Value), hundredths(c.Overall.Low), hundredths(c.Overall.High)),
 			"a smaller gap or another sensor does this; noise from a gap's hump grows alike")
 	default:
-		add(NoChange, captures.Note, fmt.Sprintf("no change of amplitude beyond the scatter of the readings: %s × (%s to %s)", factor(c.Overall.Value), factor(c.Overall.Low), factor(c.Overall.High)), "")
+		add(NoChange, captures.Note, fmt.Sprintf("no change of amplitude beyond the scatter of the readings: %s × (%s to %s)", hundredths(c.Overall.Value), hundredths(c.Overall.Low), hundredths(c.Overall.High)), "")
 	}
 	if c.GapChangeMM.Known {
 		add(GapEstimate, captures.Note, fmt.Sprintf("with the same sensor this would be a gap changed by about %+.2f mm: an estimate from the pitch at the rim", c.GapChangeMM.Value),

@@ -265,9 +265,10 @@ func crankingRange(o Options) string {
 }
 
 // Numbers in sentences: three significant digits, trailing zeros dropped.
-func volts(v float64) string  { return significant(v, 3) }
-func factor(v float64) string { return significant(v, 2) }
-func whole(v float64) string  { return strconv.FormatFloat(v, 'f', 0, 64) }
+func volts(v float64) string      { return significant(v, 3) }
+func factor(v float64) string     { return significant(v, 2) }
+func hundredths(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+func whole(v float64) string      { return strconv.FormatFloat(v, 'f', 0, 64) }
 
 func significant(v float64, digits int) string {
 	if v == 0 {

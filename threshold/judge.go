@@ -32,7 +32,7 @@ type Worst struct {
 	RPM                       float64
 	SignalMargin, NoiseMargin captures.Maybe
 	// Score is the least margin ÷ its target there.
-	Score      float64
+	Score float64
 	// HeldBackBy is "signal", "noise", "step", "limit" or "axis", or
 	// "threshold" where a given table has a wrong one.
 	HeldBackBy string
