@@ -27,9 +27,11 @@ type Curve struct {
 
 	printed shapeFit
 	free    *freeCurve // nil where the printed shape fits
-	bound   float64    // t·s: the bound's distance in ln V before leverage
-	beyond  []shapeCurve
-	doubts  []doubt
+	// readingSD is s: one reading's scatter, found and expected weighed.
+	readingSD float64
+	bound     float64 // t·s: the bound's distance in ln V before leverage
+	beyond    []shapeCurve
+	doubts    []doubt
 }
 
 // Parameter is one number of a shape.
@@ -67,8 +69,8 @@ func newCurve(p points, o Options, confidence float64, reachRPM float64) (*Curve
 	} else {
 		c.Parameters = f.parameters()
 	}
-	s := math.Sqrt((nu*scatter*scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
-	c.bound = quantile(confidence, nu+priorDF) * s
+	c.readingSD = math.Sqrt((nu*scatter*scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
+	c.bound = quantile(confidence, nu+priorDF) * c.readingSD
 	c.beyond, err = c.possibleBeyond(p, confidence, reachRPM)
 	return c, err
 }

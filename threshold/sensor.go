@@ -22,6 +22,9 @@ type Sensor struct {
 	// stood in for something that was not measured.
 	Assumed []string
 
+	readings []captures.Reading // all of them, by speed
+	outliers []outlier
+
 	points  points // the readings behind the curve
 	weakest weakestTooth
 	ripple  ripple
@@ -70,6 +73,7 @@ func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 	}
 	s.Curve.doubts = doubtful(out, points)
 	s.points = points
+	s.readings, s.outliers = readings, out
 	s.model(readings)
 	s.Findings = s.readingFindings(readings, out)
 	return s, nil

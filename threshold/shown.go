@@ -1,0 +1,92 @@
+package threshold
+
+import (
+	"slices"
+
+	"armcurve/captures"
+)
+
+// Use is what became of a reading.
+type Use int
+
+const (
+	Fitted    Use = iota // its peak is one the curve is fitted to
+	LeftOut              // its peak is contradicted by the others
+	Limit                // clipped: its peak is a lower limit, and no more
+	NoiseOnly            // it has no peak
+)
+
+func (u Use) String() string { return [...]string{"fitted", "left out", "clipped", "noise"}[u] }
+
+// UsedReading is a reading and what became of it.
+type UsedReading struct {
+	captures.Reading
+	Use Use
+}
+
+// Readings are those the sensor was fitted to, by speed.
+func (s *Sensor) Readings() []UsedReading {
+	list := make([]UsedReading, len(s.readings))
+	for i, r := range s.readings {
+		list[i] = UsedReading{r, s.use(r)}
+	}
+	return list
+}
+
+func (s *Sensor) use(r captures.Reading) Use {
+	switch {
+	case !r.PeakV.Known || r.PeakV.Value <= 0 || r.RPM <= 0:
+		return NoiseOnly
+	case r.Clipped:
+		return Limit
+	case slices.ContainsFunc(s.outliers, func(o outlier) bool { return o.reading == r }):
+		return LeftOut
+	}
+	return Fitted
+}
+
+// ReadingScatter is the relative standard deviation of one reading about the
+// curve, the one found weighed against the one expected, as the bounds use it.
+func (s *Sensor) ReadingScatter() float64 { return s.Curve.readingSD }
+
+// Margins are a threshold's distances to both sides of the window: weakest
+// tooth ÷ threshold and threshold ÷ noise ceiling. Unknown where no tooth has
+// to be counted, where the noise is not known, and without a threshold.
+func (w Window) Margins(thresholdV captures.Maybe) (signal, noise captures.Maybe) {
+	if !thresholdV.Known {
+		return
+	}
+	m := w.judge(thresholdV.Value)
+	return m.signal, m.noise
+}
+
+// NoisePart is one part of the noise ceiling.
+type NoisePart struct {
+	Name string // PartNoise, PartSpikes, PartHump or PartChatter
+	V    float64
+}
+
+// NoiseParts are the parts of the noise ceiling at a speed, the largest of
+// which is the ceiling, always in the same order; nil where no noise was
+// measured. A part that is not reckoned with is 0.
+func (s *Sensor) NoiseParts(rpm float64) []NoisePart {
+	m := s.noise
+	if !m.known() {
+		return nil
+	}
+	low := m.o.CrankingLowRPM
+	at := max(rpm, low)
+	exposureS := m.exposureS(at)
+	noiseV := m.partV(at, exposureS)
+	spikesV := m.spikesV(at, noiseV)
+	if rpm < low {
+		stillV := m.partV(0, m.exposureS(0))
+		noiseV, spikesV = max(noiseV, stillV), max(spikesV, m.spikesV(0, stillV))
+	}
+	return []NoisePart{
+		{PartNoise, noiseV},
+		{PartSpikes, spikesV},
+		{PartHump, m.humpPartV(at, exposureS)},
+		{PartChatter, m.chatterV(at, s.WeakestV(at), exposureS)},
+	}
+}
