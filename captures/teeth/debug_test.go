@@ -11,7 +11,7 @@ func TestDebug(t *testing.T) {
 	if os.Getenv("DEBUG") == "" {
 		t.Skip()
 	}
-	for _, ws := range []string{"36-1","60-2","12-1"} {
+	for _, ws := range []string{"36-1", "60-2", "12-1"} {
 		g := rig(t, ws)
 		g.Sensors[0].Reversed = true
 		show(t, ws+" reversed", g, Options{})
@@ -49,7 +49,7 @@ func TestDebug(t *testing.T) {
 	show(t, "cam angles", g, Options{Wheel: wheel(t, "@0,180,420"), OnCam: true})
 	show(t, "cam angles unstated", g, Options{OnCam: true})
 	g = rig(t, "36-1")
-	g.Speed = simulate.Profile{{AtS:0, RPM:0}}
+	g.Speed = simulate.Profile{{AtS: 0, RPM: 0}}
 	g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.05, RateHz: 12000}}
 	show(t, "noise", g, Options{})
 	show(t, "noise only", g, Options{NoiseOnly: true})

@@ -19,6 +19,7 @@ type pulse struct {
 // The width follows the wave from pulse to pulse.
 type finder struct {
 	sign    float64 // −1 looks for swings the other way round
+	share   float64 // of the recent flux that makes a pulse
 	next    int64   // position to go on from
 	last    float64 // position of the last pulse
 	width   float64
@@ -30,14 +31,15 @@ type finder struct {
 }
 
 const (
-	fluxShare  = 0.3  // of the recent flux makes a pulse
+	toothShare = 0.3  // of the recent flux makes a tooth
+	swingShare = 0.22 // makes a swing that polarity is judged by: those in a gap are weak
 	guard      = 0.9  // widths after a pulse in which there cannot be another
 	settle     = 1.3  // widths after a pulse at which it is judged
 	scaleRatio = 1.25 // between the widths that are compared
 )
 
 func (f *finder) begin(s scale, at int64) {
-	*f = finder{sign: f.sign, next: at, last: float64(at), width: s.width, flux: s.flux, longest: 1, fresh: true}
+	*f = finder{sign: f.sign, share: f.share, next: at, last: float64(at), width: s.width, flux: s.flux, longest: 1, fresh: true}
 }
 
 // waiting is how long the filter has seen no pulse, in pitches.
@@ -83,7 +85,7 @@ func (f *finder) find(w *window) (pulse, bool) {
 func (f *finder) scan(w *window, from, to, k int) bool {
 	step := max(1, k/10)
 	s := w.sum
-	threshold := fluxShare * f.flux
+	threshold := f.share * f.flux
 	due := int(settle * float64(k))
 	for i := from; i < to; i += step {
 		out := f.sign * (2*s[i] - s[i-k] - s[i+k])

@@ -190,7 +190,7 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 const cleanShare = 0.01
 
 // refine looks again with a short reach, and takes what it finds where the
-// misfit was not noise.
+// misfit falls as that of a structure does and noise's does not.
 func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float64 {
 	n := s.points(w, at, reach)
 	if n < 7 {
@@ -200,7 +200,7 @@ func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float
 	if !ok {
 		return at
 	}
-	if short := fit.misfit(s.x, s.y, 6); short > misfit && short > cleanShare*amplitude {
+	if misfit > 0.2*cleanShare*amplitude && fit.misfit(s.x, s.y, 6) > 0.4*misfit {
 		return at
 	}
 	if x, ok := fit.fall(); ok {
@@ -272,20 +272,6 @@ func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
 	return bestAt
 }
 
-// trough is about how deep the wave goes after a mark.
-func (s *surveyor) trough(w *window, m mark) float64 {
-	half := max(0.2*m.width, 0.75)
-	deepest := 0.0
-	for x := 0.2 * m.width; x < 1.1*m.width; x += m.width / 10 {
-		mean := s.restV - w.mean(m.at+x-half, m.at+x+half)
-		if mean < deepest && deepest > 0 {
-			break
-		}
-		deepest = max(deepest, mean)
-	}
-	return deepest
-}
-
 // flatTop tells that a peak stands at the highest value the instrument gave,
 // for longer than a round top of this height would.
 func (w *window) flatTop(at, width float64) bool {
@@ -301,7 +287,7 @@ func (w *window) flatTop(at, width float64) bool {
 			beneath++
 		}
 	}
-	return n >= 4 && n > 2*beneath && float64(n) > 0.15*width
+	return n >= 2 && n > 2*beneath && float64(n) > 0.15*width
 }
 
 // begin starts anew at a rest level.

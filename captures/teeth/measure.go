@@ -130,8 +130,7 @@ type run struct {
 
 	w        *window
 	forward  finder
-	backward finder // looks for swings the other way round
-	swapped  []mark // what it found, as long as polarity is open
+	swings   [2]swings // falls and rises, as long as polarity is open
 	surveyor surveyor
 	numberer numberer
 	gatherer gatherer
@@ -158,7 +157,10 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	if options.Negative {
 		r.sign = -1
 	}
-	r.forward.sign, r.backward.sign = 1, -1
+	r.forward.sign, r.forward.share = 1, toothShare
+	for i, sign := range []float64{1, -1} {
+		r.swings[i].finder = finder{sign: sign, share: swingShare}
+	}
 	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, out: func(p passage) { r.gatherer.add(p) }}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
@@ -265,7 +267,7 @@ func (r *run) advance() {
 		r.seeking, r.seekSize = true, seekFirst
 		r.seekFrom = int64(r.forward.last) + int64(r.forward.width)
 	}
-	r.against()
+	r.followSwings()
 	r.forget()
 }
 
@@ -310,7 +312,9 @@ func (r *run) found(s scale, from int) {
 	}
 	r.surveyor.begin(level, float64(at))
 	r.forward.begin(s, at)
-	r.backward.begin(s, at)
+	for i := range r.swings {
+		r.swings[i].begin(s, at)
+	}
 }
 
 // take measures a pulse and passes it on, unless the wave begins or ends within
@@ -321,7 +325,7 @@ func (r *run) take(p pulse) {
 	}
 	m := r.surveyor.measure(r.w, p)
 	if r.numberer.pattern == nil || r.numberer.collecting {
-		m.troughV = r.surveyor.trough(r.w, m)
+		m.troughV = r.w.extreme(m.at, m.width, -1)
 	}
 	if !r.whole(m) {
 		return
@@ -345,24 +349,6 @@ func (r *run) whole(m mark) bool {
 	return true
 }
 
-// against follows the swings the other way round, as long as the polarity is
-// open.
-func (r *run) against() {
-	if r.seeking {
-		return
-	}
-	for len(r.swapped) < keepMarks {
-		p, ok := r.backward.find(r.w)
-		if !ok {
-			if r.backward.lost() {
-				r.backward.begin(scale{width: r.forward.width, flux: r.forward.flux}, r.forward.next)
-			}
-			return
-		}
-		r.swapped = append(r.swapped, mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew})
-	}
-}
-
 // forget drops what no one will look at again.
 func (r *run) forget() {
 	need := r.w.end()
@@ -370,8 +356,8 @@ func (r *run) forget() {
 		need = min(need, r.seekFrom)
 	} else {
 		need = min(need, r.forward.next-int64(6*r.forward.width)-8)
-		if len(r.swapped) < keepMarks {
-			need = min(need, r.backward.next-int64(6*r.backward.width)-8)
+		for i := range r.swings {
+			need = min(need, r.swings[i].needs())
 		}
 	}
 	if n := r.gatherer.n; n > 0 {
@@ -412,7 +398,7 @@ func (r *run) finish() {
 				r.take(p)
 			}
 		}
-		r.against()
+		r.followSwings()
 	}
 	r.numberer.end()
 	r.gatherer.end()

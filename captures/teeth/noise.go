@@ -116,6 +116,16 @@ type neighbours struct {
 	rest float64
 }
 
+// even tells that the teeth are alike: one at another gap has another shape.
+func (b *neighbours) even() bool {
+	for _, g := range b.gain[1:5] {
+		if q := g / b.gain[2]; q < 0.88 || q > 1.14 {
+			return false
+		}
+	}
+	return true
+}
+
 const segments = 8 // pieces in which the angle within a pitch is linear in time
 
 // timeAt is the position at a part of the pitch after tooth j, by a cubic
@@ -167,13 +177,24 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, p, q stret
 	if x < 1 || y < 1 || y+float64(end-i)*q.step+2 >= float64(len(w.v)) {
 		return
 	}
+	between := cubic
+	if to-from < fineSegment {
+		between = quintic
+		if x < 2 || y < 2 || y+float64(end-i)*q.step+3 >= float64(len(w.v)) {
+			return
+		}
+	}
 	level := b.rest * (1 - p.weight - q.weight)
 	for ; i < end; i++ {
-		r.add(w.v[i] - level - p.weight*cubic(w.v, x) - q.weight*cubic(w.v, y))
+		r.add(w.v[i] - level - p.weight*between(w.v, x) - q.weight*between(w.v, y))
 		x += p.step
 		y += q.step
 	}
 }
+
+// fineSegment is the number of samples in a segment above which the cubic
+// follows the wave well enough.
+const fineSegment = 5
 
 // cubic interpolates between samples by the cubic with central slopes.
 func cubic(v []float64, x float64) float64 {
@@ -182,4 +203,14 @@ func cubic(v []float64, x float64) float64 {
 	p := v[i-1 : i+3 : i+3]
 	a := p[1] - p[2]
 	return p[1] + 0.5*f*(p[2]-p[0]+f*(2*p[0]-5*p[1]+4*p[2]-p[3]+f*(3*a+p[3]-p[0])))
+}
+
+// quintic interpolates by the polynomial through six samples.
+func quintic(v []float64, x float64) float64 {
+	i := int(x)
+	f := x - float64(i)
+	p := v[i-2 : i+4 : i+4]
+	a, b, c, d, e, g := f+2, f+1, f, f-1, f-2, f-3
+	return -p[0]*b*c*d*e*g/120 + p[1]*a*c*d*e*g/24 - p[2]*a*b*d*e*g/12 +
+		p[3]*a*b*c*e*g/12 - p[4]*a*b*c*d*g/24 + p[5]*a*b*c*d*e/120
 }

@@ -41,7 +41,10 @@ type numberer struct {
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
+	lostAt, lostSpeed float64 // where the wave was lost, and how fast the wheel turned
+
 	unseen, dropped, restarts int64
+	firstUnseen               float64 // position after which the first was missed
 }
 
 // tryAt are the numbers of marks at which a pattern is looked for.
@@ -137,17 +140,16 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 		return nil
 	}
 	if n.stated.Known() && n.stated.Pitches == 0 {
-		span := 360.0
-		if n.onCam {
-			span = 720
-		}
-		return n.ifItFits(anglesPattern(n.stated, span), run, last)
+		return n.ifItFits(anglesPattern(n.stated, n.spanDeg()), run, last)
 	}
 	found := findPattern(run)
 	switch {
 	case !n.stated.Known():
 		if found != nil && (last || len(run) >= 3*len(found.parts)) {
 			return found
+		}
+		if found == nil && last {
+			return findAngles(run, n.spanDeg())
 		}
 		return nil
 	case !n.stated.Gapped():
@@ -175,6 +177,14 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 		return found
 	}
 	return nil
+}
+
+// spanDeg is a turn of the wheel in crank degrees.
+func (n *numberer) spanDeg() float64 {
+	if n.onCam {
+		return 720
+	}
+	return 360
 }
 
 // gapsOf lists a stated wheel's intervals in pitches.
@@ -244,12 +254,31 @@ func (n *numberer) startRun(run []mark) {
 	in := newIntervals(run)
 	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
 	first, _, _ := n.pattern.align(some)
-	n.begin(run[0], first)
 	n.speed = n.pattern.parts[first] / in.samples[0]
+	n.bridge(run[0].at)
+	n.begin(run[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run[1:] {
 		n.follow(m)
 	}
+}
+
+// bridge counts the teeth that passed while the wave was lost, where the wheel
+// turned on: it did if it turns about as fast afterwards.
+func (n *numberer) bridge(at float64) {
+	if n.lostSpeed > 0 && math.Abs(math.Log(n.speed/n.lostSpeed)) < 0.4 {
+		turned := (at - n.lostAt) * math.Sqrt(n.speed*n.lostSpeed)
+		n.miss(n.lostAt, max(0, int64(math.Round(turned*float64(len(n.pattern.parts))))-1))
+	}
+	n.lostSpeed = 0
+}
+
+// miss counts teeth that the wave does not show.
+func (n *numberer) miss(after float64, teeth int64) {
+	if n.unseen == 0 {
+		n.firstUnseen = after
+	}
+	n.unseen += teeth
 }
 
 // learnLengths takes the usual length of each interval from the first of a run.
@@ -374,7 +403,7 @@ func (n *numberer) accept(m mark, steps int) {
 		missing.mark = n.last
 		missing.at = n.last.at + length*done/turned
 		missing.peakV = math.NaN()
-		n.unseen++
+		n.miss(n.last.at, 1)
 		n.emit(missing)
 	}
 	if steps == 1 {
@@ -434,6 +463,9 @@ func (n *numberer) restart(m mark) {
 		n.held = nil
 	}
 	n.placeCollected()
+	if m.isNew {
+		n.lostAt, n.lostSpeed = n.last.at, n.speed
+	}
 	n.collecting = true
 	n.pending = append(n.pending[:0], m)
 	n.restarts++

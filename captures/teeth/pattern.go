@@ -97,6 +97,56 @@ func anglesPattern(w captures.Wheel, spanDeg float64) *pattern {
 	return p
 }
 
+// findAngles finds a short order of uneven intervals that comes again and again;
+// nil where there is none. Angles count from the tooth after the longest
+// interval. An engine that slows down at compression makes uneven times too,
+// but with lobes that are lower as the times are longer.
+func findAngles(marks []mark, spanDeg float64) *pattern {
+	samples := newIntervals(marks).samples
+	clue := lobeClue(marks, samples)
+	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
+		if recurs(samples, n) < 0.9 {
+			continue
+		}
+		if angles := bySlot(clue, n); slices.Max(angles) > 1.25*slices.Min(angles) {
+			return layAngles(bySlot(samples, n), spanDeg)
+		}
+		return nil
+	}
+	return nil
+}
+
+// bySlot is the median of every n-th value, for each of n places.
+func bySlot(x []float64, n int) []float64 {
+	medians := make([]float64, n)
+	for j := range n {
+		var same []float64
+		for i := j; i < len(x); i += n {
+			same = append(same, x[i])
+		}
+		medians[j] = median(same)
+	}
+	return medians
+}
+
+// layAngles makes a wheel of the lengths of its intervals.
+func layAngles(lengths []float64, spanDeg float64) *pattern {
+	longest, total := 0, 0.0
+	for j, length := range lengths {
+		total += length
+		if length > lengths[longest] {
+			longest = j
+		}
+	}
+	var w captures.Wheel
+	turned := 0.0
+	for j := range lengths {
+		w.AnglesDeg = append(w.AnglesDeg, math.Round(10*spanDeg*turned/total)/10)
+		turned += lengths[(longest+1+j)%len(lengths)]
+	}
+	return anglesPattern(w, spanDeg)
+}
+
 // intervals are the times between marks, and how many pitches each holds.
 type intervals struct {
 	samples []float64 // length
@@ -165,7 +215,7 @@ func (m *mark) lobe() float64 {
 	if m.peakV == m.peakV {
 		return m.peakV
 	}
-	return m.flux / (1.4 * m.width)
+	return m.flux / (1.4 * m.own)
 }
 
 func (m *mark) trough() float64 {
@@ -173,6 +223,14 @@ func (m *mark) trough() float64 {
 		return m.troughV
 	}
 	return m.lobe()
+}
+
+// clue is the better estimate of pitches where n teeth are in a turn.
+func (in intervals) clue(n int) []float64 {
+	if n >= manyTeeth {
+		return in.smooth
+	}
+	return in.pitches
 }
 
 // findPattern finds the order that repeats in a run of marks; nil where there
@@ -184,16 +242,8 @@ func findPattern(marks []mark) *pattern {
 		return nil
 	}
 	pitches := make([]int, n)
-	for j := range n {
-		clue := in.pitches
-		if n >= manyTeeth {
-			clue = in.smooth
-		}
-		var same []float64
-		for i := j; i < len(clue); i += n {
-			same = append(same, clue[i])
-		}
-		pitches[j] = max(1, int(math.Round(median(same))))
+	for j, p := range bySlot(in.clue(n), n) {
+		pitches[j] = max(1, int(math.Round(p)))
 	}
 	if n > 720 || slices.Max(pitches) == 1 {
 		return nil

@@ -3,7 +3,65 @@ package teeth
 import (
 	"fmt"
 	"math"
+	"slices"
 )
+
+// swings are the falls or the rises through the rest level, strong and weak, at
+// the beginning of a capture.
+type swings struct {
+	finder
+	marks []mark
+}
+
+// followSwings goes on with both, as far as the wave is there.
+func (r *run) followSwings() {
+	if r.seeking {
+		return
+	}
+	for i := range r.swings {
+		r.swings[i].follow(r.w, scale{width: r.forward.width, flux: r.forward.flux}, r.forward.next)
+	}
+}
+
+func (s *swings) follow(w *window, again scale, from int64) {
+	for len(s.marks) < keepMarks {
+		p, ok := s.find(w)
+		if !ok {
+			if s.lost() {
+				s.begin(again, from)
+			}
+			return
+		}
+		m := mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew}
+		m.peakV = w.extreme(p.at, -p.width, s.sign)
+		m.troughV = w.extreme(p.at, p.width, -s.sign)
+		s.marks = append(s.marks, m)
+	}
+}
+
+// needs is the position from which the wave has to be kept.
+func (s *swings) needs() int64 {
+	if len(s.marks) >= keepMarks {
+		return math.MaxInt64
+	}
+	return s.next - int64(6*s.width) - 8
+}
+
+// extreme is about how far from rest the half-wave goes that begins at a
+// position and is about width long, backwards if that is negative.
+func (w *window) extreme(at, width, sign float64) float64 {
+	half := max(0.2*math.Abs(width), 0.75)
+	highest := 0.0
+	for part := 0.2; part < 1.2; part += 0.1 {
+		x := at + part*width
+		v := sign * (w.mean(x-half, x+half) - w.rest)
+		if v < highest {
+			break
+		}
+		highest = max(highest, v)
+	}
+	return highest
+}
 
 // polarity judges which way round the wires are. A missing tooth leaves one
 // long interval between the falls at the teeth; between the rises, which lie in
@@ -11,18 +69,17 @@ import (
 // pitches against two of (m+2)/2. Seen the other way round, the wires are
 // swapped.
 func (r *run) polarity() (polarity, why string) {
-	if len(r.marks) < 6 || len(r.swapped) < 6 {
+	at, against := longestRun(r.swings[0].marks), longestRun(r.swings[1].marks)
+	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
-	falls, rises := newIntervals(r.marks), newIntervals(r.swapped)
-	if sparse(r.marks) {
-		return byStrength(r.marks, r.swapped)
+	if sparse(at) {
+		return byStrength(at, against)
 	}
-	fall, falling := longOnes(falls)
-	rise, rising := longOnes(rises)
-	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises", fall, rise)
+	fall, rise := longest(at), longest(against)
+	evidence := fmt.Sprintf("the long intervals are %.2g pitches between falls through the rest level, %.2g between rises", fall, rise)
 	switch {
-	case falling < 2 && rising < 2:
+	case fall < 1.3 && rise < 1.3:
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
 	case fall >= 1.7 && fall > 1.15*rise:
 		return Normal, evidence
@@ -32,21 +89,39 @@ func (r *run) polarity() (polarity, why string) {
 	return Unknown, evidence
 }
 
-// longOnes is the typical length in pitches of the intervals that stand out,
-// and their number; 1 where there are none.
-func longOnes(in intervals) (typical float64, n int) {
+// longestRun is the most marks in a row through which the wave was not lost.
+func longestRun(marks []mark) []mark {
+	var longest []mark
+	from := 0
+	for i := 1; i <= len(marks); i++ {
+		if i == len(marks) || marks[i].isNew {
+			if i-from > len(longest) {
+				longest = marks[from:i]
+			}
+			from = i
+		}
+	}
+	return longest
+}
+
+// longest is the longest interval that comes in every turn, in pitches; where
+// turns cannot be told, the usual length of those that stand out. 1 where none
+// does.
+func longest(marks []mark) float64 {
+	in := newIntervals(marks)
+	if n := period(in.pitches); n > 0 {
+		return slices.Max(bySlot(in.clue(n), n))
+	}
 	var long []float64
 	for _, p := range in.pitches {
 		if p > 1.3 {
 			long = append(long, p)
 		}
 	}
-	if len(long) < 2 {
-		return 1, len(long)
+	if len(long) < 2 || 100*len(long) < len(marks) {
+		return 1
 	}
-	// The longest of several kinds: the upper part of them.
-	top := upperQuartile(long)
-	return top, len(long)
+	return median(long)
 }
 
 // sparse tells that pulses stand apart, as of a cam with a few teeth.
@@ -77,18 +152,4 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 		return Reversed, fmt.Sprintf("at a tooth the rise is %.2g times as strong as the falls beside it", 1/ratio)
 	}
 	return Unknown, why
-}
-
-func upperQuartile(x []float64) float64 {
-	m := median(x)
-	var upper []float64
-	for _, v := range x {
-		if v >= m {
-			upper = append(upper, v)
-		}
-	}
-	if len(upper) == 0 {
-		return math.NaN()
-	}
-	return median(upper)
 }

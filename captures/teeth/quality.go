@@ -19,7 +19,10 @@ func (r *run) measurement() Measurement {
 		return *m
 	}
 	m.Signal, m.SignalWhy = r.signal()
-	m.Polarity, m.PolarityWhy = r.polarity()
+	m.Polarity, m.PolarityWhy = Unknown, "no reluctor signal was recognised"
+	if m.Signal == Reluctor {
+		m.Polarity, m.PolarityWhy = r.polarity()
+	}
 	r.nameWheel()
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()
 	if usable {
@@ -32,6 +35,9 @@ func (r *run) measurement() Measurement {
 		}
 	} else {
 		m.RevolutionList, m.Revolutions = nil, 0
+	}
+	if m.Signal == Unknown || m.Polarity == Reversed {
+		m.ToothList, m.Teeth, m.Unseen = nil, 0, 0
 	}
 	r.causeFindings()
 	if usable {
@@ -58,7 +64,7 @@ func (r *run) standstill() {
 func (r *run) nameWheel() {
 	m, n := &r.m, &r.numberer
 	if m.Polarity == Reversed {
-		if p := findPattern(r.swapped); p != nil {
+		if p := findPattern(longestRun(r.swings[1].marks)); p != nil {
 			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
 		}
 		return
@@ -68,7 +74,7 @@ func (r *run) nameWheel() {
 		m.WheelWhy = m.SignalWhy
 	case n.pattern == nil && n.differs:
 		m.WheelWhy = fmt.Sprintf("the wave does not repeat as wheel %s would", n.stated)
-	case n.pattern == nil && evenly(r.marks):
+	case n.pattern == nil && evenly(longestRun(r.marks)):
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
 	case n.pattern == nil:
 		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
@@ -165,7 +171,7 @@ func (r *run) qualityFindings() {
 			severity = captures.Problem
 		}
 		r.find("dropout", severity, 0, 0,
-			fmt.Sprintf("%d of %d teeth are not in the wave, first at %.3f s", n, m.Teeth+n, r.gatherer.firstUnseenS),
+			fmt.Sprintf("%d of %d teeth are not in the wave, first after %.3f s", n, m.Teeth+n, r.gatherer.timeS(r.numberer.firstUnseen)),
 			"look for a loose contact, or a sensor too far from the wheel")
 	}
 	if slope, lo, hi := r.gatherer.lowSlope(); slope > 1.2 {
@@ -224,7 +230,7 @@ const (
 func (r *run) toothFindings() {
 	p := r.numberer.pattern
 	weak := r.m.Weak
-	if len(weak) != len(p.parts) || len(weak) == 0 || r.m.Revolutions < 2 {
+	if len(weak) != len(p.parts) || len(weak) == 0 || r.m.Revolutions < 2 || !r.gatherer.calm {
 		return
 	}
 	runOut, atDeg, predicted := firstHarmonic(p, weak)

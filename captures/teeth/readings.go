@@ -7,8 +7,9 @@ import (
 )
 
 const (
-	steadyRipple = 0.05 // up to which a tooth's weakness is the wheel's alone
-	enoughTurns  = 40   // over which a tooth's relative height is averaged
+	steadyRipple  = 0.05 // up to which a tooth's weakness is the wheel's alone
+	enoughTurns   = 40   // over which a tooth's relative height is averaged
+	smallestSpike = 0.02 // of the peak
 )
 
 // readings makes one of each bin.
@@ -43,6 +44,10 @@ func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Re
 		}
 	}
 	fillNoise(&r, &b.noise, b.noise.factor(), g.info.StepS)
+	if r.SpikeV.Value < smallestSpike*peakV {
+		// The teeth beside are not quite alike.
+		r.SpikeV = captures.Maybe{}
+	}
 	return r
 }
 

@@ -8,16 +8,20 @@ import (
 const (
 	squareThird = 0.25 // third harmonic over the fundamental; a square wave has 1/3, a sine none
 	squareEnds  = 0.62 // part of the time near the end levels; a sine has 0.41
-	evenShare   = 0.6  // of the intervals have to be like their neighbours
+	evenShare   = 0.75 // of the intervals have to be like their neighbours, where no wheel is found
+	wholeShare  = 0.5  // of the teeth in whole turns prove a wheel
 )
 
 // signal judges what made the wave.
 func (r *run) signal() (signal, why string) {
-	if len(r.marks) < 6 {
+	run := longestRun(r.marks)
+	if len(run) < 6 {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}
-	if share := evenness(r.marks); share < evenShare {
-		return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
+	if p := r.numberer.pattern; p == nil || float64(r.m.Revolutions*len(p.parts)) < wholeShare*float64(r.m.Teeth) {
+		if share := evenness(run); share < evenShare {
+			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
+		}
 	}
 	square, seen := 0, 0
 	var third, ends float64
@@ -48,16 +52,39 @@ func (r *run) signal() (signal, why string) {
 	return Reluctor, why
 }
 
-// evenness is the part of the intervals that a whole number of pitches explains.
+// evenness is the part of the intervals that a whole number of pitches
+// explains, or that come again in a short order.
 func evenness(marks []mark) float64 {
 	in := newIntervals(marks)
 	even := 0
 	for _, p := range in.pitches {
-		if k := math.Round(p); k >= 1 && math.Abs(math.Log(p/k)) < 0.25 {
+		if k := math.Round(p); k >= 1 && math.Abs(math.Log(p/k)) < 0.2 {
 			even++
 		}
 	}
-	return float64(even) / float64(len(in.pitches))
+	return max(float64(even)/float64(len(in.pitches)), recurrence(in.samples))
+}
+
+const longestOrder = 16 // teeth on a wheel of uneven ones
+
+// recurrence is the part of the intervals that come again after the same number
+// of teeth, for the best number of teeth; 0 where too few are there to tell.
+func recurrence(samples []float64) float64 {
+	best := 0.0
+	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
+		best = max(best, recurs(samples, n))
+	}
+	return best
+}
+
+func recurs(samples []float64, n int) float64 {
+	same := 0
+	for i := 0; i+n < len(samples); i++ {
+		if math.Abs(math.Log(samples[i+n]/samples[i])) < 0.12 {
+			same++
+		}
+	}
+	return float64(same) / float64(len(samples)-n)
 }
 
 // slope is the power of speed that the amplitude follows between the lowest and

@@ -21,21 +21,23 @@ type gatherer struct {
 	ring [6]passage // newest last
 	n    int
 
-	turn         []toothAt // of the turn under way, from slot 0
-	gains        []slotGain
-	humps        []humpProfile
-	noise        residue // of the turn under way
-	bins         bins
-	loose        residue   // noise where no speed is known
-	shapes       [64]shape // by the octave of the pitch's length
-	firstUnseenS float64
-	prior        []float64 // peaks of the turn before, by slot, relative
+	turn   []toothAt // of the turn under way, from slot 0
+	gains  []slotGain
+	calm   bool // gains come from turns without much ripple
+	humps  []humpProfile
+	noise  residue // of the turn under way
+	bins   bins
+	loose  residue   // noise where no speed is known
+	shapes [64]shape // by the octave of the pitch's length
+	prior  []float64 // peaks of the turn before, by slot, relative
 }
 
-// toothAt is a tooth with the speed at it, turns per sample.
+// toothAt is a tooth with the speed at its fall and at its peak, turns per
+// sample.
 type toothAt struct {
 	passage
-	speed float64
+	speed  float64
+	atPeak float64
 }
 
 // slotGain is the mean relative height of one tooth of the wheel.
@@ -96,6 +98,11 @@ func (g *gatherer) settled(i int) {
 	t := toothAt{passage: g.ring[i], speed: math.NaN()}
 	if length > 0 {
 		t.speed = turned / length
+		t.atPeak = t.speed
+	}
+	if part := g.part(i); part > 0 {
+		// The peak lies half way between the fall and the interval's middle.
+		t.atPeak = math.Sqrt(t.speed * part / (g.ring[i].at - g.ring[i-1].at))
 	}
 	g.give(t)
 	g.gather(t)
@@ -110,8 +117,6 @@ func (g *gatherer) give(t toothAt) {
 	}
 	if t.seen {
 		g.count.Teeth++
-	} else if g.firstUnseenS == 0 {
-		g.firstUnseenS = tooth.TimeS
 	}
 	if g.keep != nil && t.seen {
 		g.keep(tooth)
@@ -156,7 +161,7 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 		}
 		t.teeth++
 		t.peakV += tooth.peakV
-		speeds += tooth.speed
+		speeds += tooth.atPeak
 		if tooth.clipped {
 			t.clipped++
 		}
@@ -173,11 +178,9 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	t.level = make([]float64, len(p.parts))
 	for j, tooth := range g.turn {
 		t.relative[j] = tooth.peakV / t.peakV
-		t.level[j] = t.relative[j] * speeds / tooth.speed
-		if !math.IsNaN(t.level[j]) {
-			g.gains[j].learn(t.level[j])
-		}
+		t.level[j] = t.relative[j] * speeds / tooth.atPeak
 	}
+	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(mean)
@@ -189,6 +192,27 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	}
 	before := g.noise.before
 	g.noise = residue{before: before}
+}
+
+// calmRipple is the ripple up to which a tooth's height tells about the tooth and
+// not about the speed at it.
+const calmRipple = 0.08
+
+// learnGains takes the teeth's relative heights, from calm turns if there are any.
+func (g *gatherer) learnGains(t *turnSum) {
+	isCalm := t.ripple < calmRipple
+	if g.calm && !isCalm {
+		return
+	}
+	if isCalm && !g.calm {
+		clear(g.gains)
+		g.calm = true
+	}
+	for j, level := range t.level {
+		if !math.IsNaN(level) {
+			g.gains[j].learn(level)
+		}
+	}
 }
 
 // ripple is how far the slowest tooth of a turn falls below the mean speed, as a
@@ -237,6 +261,9 @@ func (t *turnSum) spread(prior []float64, gains []slotGain) {
 		sum += d * d / 2
 	}
 	t.variance = sum / float64(len(t.level))
+	if t.ripple > calmRipple {
+		return
+	}
 	sd := math.Sqrt(t.variance)
 	for j, level := range t.level {
 		if gains[j].n >= 5 && gains[j].mean-level > max(6*min(sd, 0.1), 0.15) && (t.odd == 0 || t.relative[j] < t.odd) {
@@ -274,10 +301,16 @@ func (g *gatherer) between() {
 		if i > 0 && !g.alike(p, i, wide) {
 			return
 		}
+		if t.clipped {
+			return
+		}
 		b.at[i], b.gain[i] = t.at, 1
 		if p != nil && t.slot >= 0 && len(g.gains) == len(p.parts) && g.gains[t.slot].n > 0 {
 			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
 		}
+	}
+	if !b.even() {
+		return
 	}
 	b.rest = (g.ring[2].restV + g.ring[3].restV) / 2
 	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
