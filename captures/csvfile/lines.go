@@ -140,7 +140,25 @@ func (l lines) readAs(kind, line string) string {
 			words = append(words, c.text+" "+c.field.conversion)
 		}
 	}
+	if names := l.millivolts(); names != nil {
+		words = append(words, "millivolts in "+strings.Join(names, ", "))
+	}
 	return strings.Join(words, ", ")
+}
+
+// millivolts are the columns that were divided by a thousand.
+func (l lines) millivolts() []string {
+	var names []string
+	for _, c := range l.columns {
+		if c.field != nil && c.divisor == 1000 {
+			names = append(names, c.text)
+		}
+	}
+	return names
+}
+
+func (l lines) has(name string) bool {
+	return slices.ContainsFunc(l.columns, func(c column) bool { return c.field != nil && c.field.name == name })
 }
 
 func counted(n int, thing string) string {

@@ -56,8 +56,8 @@ RPM, Peak_V ,weakest_mv,peak_sd_v,noise_v,noise_rms_v,noise_rate_hz,noise_record
 	if diff := cmp.Diff(want, file.Readings); diff != "" {
 		t.Errorf("readings (-want +got):\n%s", diff)
 	}
-	if file.Quantity != captures.Peak || file.ReadAs != "readings, 2 lines" || file.Findings != nil {
-		t.Errorf("got %v, %q, %v; want the peak, two lines, no findings", file.Quantity, file.ReadAs, file.Findings)
+	if file.Quantity != captures.Peak || file.ReadAs != "readings, 2 lines, millivolts in weakest_mv" || file.Findings != nil {
+		t.Errorf("got %v, %q, %v; want the peak, two lines, millivolts in one column, no findings", file.Quantity, file.ReadAs, file.Findings)
 	}
 }
 
@@ -95,7 +95,7 @@ func TestFileShapes(t *testing.T) {
 		"quoted":                {`"rpm","peak_v","weakest_v"` + "\n" + `"300","1.5","1.25"` + "\n1000,5\n3000,9.5,8", "readings, 3 lines"},
 		"spaces":                {strings.ReplaceAll(plain, ",", " , "), "readings, 3 lines"},
 		"exponents, plus signs": {"rpm,peak_v,weakest_v\n3e2,+1.5,1.25e0\n1000,5.,\n3000,9.5,80E-1\n", "readings, 3 lines"},
-		"millivolts":            {"rpm,peak_mv,weakest_mv\n300,1500,1250\n1000,5000,\n3000,9500,8000\n", "readings, 3 lines"},
+		"millivolts":            {"rpm,peak_mv,weakest_mv\n300,1500,1250\n1000,5000,\n3000,9500,8000\n", "readings, 3 lines, millivolts in peak_mv, weakest_mv"},
 	}
 	for name, shape := range shapes {
 		t.Run(name, func(t *testing.T) {
@@ -130,7 +130,7 @@ func TestPeakConversions(t *testing.T) {
 	if got := rms.Readings[0]; got.PeakV != some(2*math.Sqrt2) || got.ReadAs != captures.RMS {
 		t.Errorf("rms read as %+v", got)
 	}
-	if rms.ReadAs != "readings, 1 line, rms_mv × √2" {
+	if rms.ReadAs != "readings, 1 line, rms_mv × √2, millivolts in rms_mv" {
 		t.Errorf("read as %q", rms.ReadAs)
 	}
 }

@@ -11,7 +11,7 @@ import (
 )
 
 func TestReadTable(t *testing.T) {
-	want := []TableRow{{at(4), 0, 0.2}, {at(3), 500, 0.6}, {at(2), 3000, 3.25}}
+	want := []TableRow{{at(4), "", 0, 0.2}, {at(3), "", 500, 0.6}, {at(2), "", 3000, 3.25}}
 	for name, text := range map[string]string{
 		"plain":         "rpm,threshold_v\n3000,3.25\n500,0.6\n0,0.2\n",
 		"other columns": "verdict,RPM,Threshold_V,note\nclear,3000,3.25,\"a,b\"\nthin,500,0.6,\nclear,0,0.2\n",
@@ -32,6 +32,33 @@ func TestReadTable(t *testing.T) {
 	}
 }
 
+// A file may hold the tables of both sensors; an empty cell speaks of the
+// crank, as in a file of readings.
+func TestTableOfSensors(t *testing.T) {
+	table, err := ReadTable(strings.NewReader("sensor,rpm,threshold_v\ncam,500,0.3\n,500,0.6\nCrank,0,0.2\n"), "run.csv", Dialect{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !table.NamesSensors() {
+		t.Error("names no sensors")
+	}
+	for sensor, want := range map[string][]TableRow{
+		captures.Crank: {{at(4), captures.Crank, 0, 0.2}, {at(3), captures.Crank, 500, 0.6}},
+		captures.Cam:   {{at(2), captures.Cam, 500, 0.3}},
+	} {
+		if diff := cmp.Diff(want, table.Of(sensor)); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", sensor, diff)
+		}
+	}
+	plain, err := ParseTable("0=0.2,500=0.6", "--table")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plain.NamesSensors() || len(plain.Of(captures.Cam)) != 2 {
+		t.Errorf("a table that names no sensor is not for every one: %v", plain)
+	}
+}
+
 func TestTableErrors(t *testing.T) {
 	cases := []struct {
 		text         string
@@ -48,6 +75,8 @@ func TestTableErrors(t *testing.T) {
 		{"rpm,threshold_v\n-1,0.2\n", 2, 1, `run.csv:2: column "rpm": found "-1"; want an engine speed of 0 or more`},
 		{"rpm,threshold_v\n,0.2\n", 2, 1, `run.csv:2: column "rpm": the cell is empty; want the engine speed`},
 		{"rpm,threshold_v\n500\n", 2, 1, `run.csv:2: column "threshold_v": the cell is empty; want a threshold in every row`},
+		{"rpm,threshold_v,sensor\n500,1,pump\n", 2, 7, `run.csv:2: column "sensor": found "pump"; want crank or cam`},
+		{"rpm,threshold_v,sensor\n500,1,cam\n500,1,cam\n", 3, 0, `run.csv:3: column "rpm": found 500 rpm again, first in run.csv:2; want one row for each speed`},
 		{"rpm,threshold_v\n0,0,2\n", 2, 5, `run.csv:2: found 3 cells; want 2, as in the header`},
 		{"rpm,threshold_v\n500,0.6\n0,0.2\n500.0,0.7\n", 4, 0, `run.csv:4: column "rpm": found 500 rpm again, first in run.csv:2; want one row for each speed`},
 	}
@@ -71,7 +100,7 @@ func TestParseTable(t *testing.T) {
 	}
 	typed := func(row string) captures.Pos { return captures.Pos{File: "--table " + row} }
 	want := TableFile{
-		Rows:   []TableRow{{typed("0=0.2"), 0, 0.2}, {typed("500=0.6"), 500, 0.6}, {typed("3000 = 3.2"), 3000, 3.2}},
+		Rows:   []TableRow{{typed("0=0.2"), "", 0, 0.2}, {typed("500=0.6"), "", 500, 0.6}, {typed("3000 = 3.2"), "", 3000, 3.2}},
 		ReadAs: "table typed out, 3 rows",
 	}
 	if diff := cmp.Diff(want, table); diff != "" {
@@ -86,6 +115,7 @@ func TestParseTableErrors(t *testing.T) {
 		{"0=0.2,", `--table: found ""; want rpm=volts, such as 500=0.6, rows separated by commas`},
 		{"x=0.2", `--table: found "x" in "x=0.2"; want a number`},
 		{"500=0.6V", `--table: found "0.6V" in "500=0.6V"; want the bare number, without a unit`},
+		{"500=2000", `--table: found "2000" in "500=2000"; want volts, up to 1000`},
 		{"-5=0.6", `--table: found "-5" in "-5=0.6"; want an engine speed of 0 or more`},
 		{"500=-0.6", "--table: found \"-0.6\" in \"500=-0.6\"; want 0 or more\nhint: a threshold is measured from the rest level towards the side the input arms on"},
 		{"500=0.6,500=0.7", `--table 500=0.7: column "rpm": found 500 rpm again, first in --table 500=0.6; want one row for each speed`},
@@ -103,6 +133,7 @@ func TestParseTableErrors(t *testing.T) {
 func FuzzTable(f *testing.F) {
 	for _, seed := range []string{
 		"rpm,threshold_v\n0,0.2\n500,0.6\n", "threshold_mv;rpm\n1,5;0\n", "rpm,threshold_v\n0,0.2\n0,0.3\n", "rpm,threshold_v\n1e3,.5\n",
+		"sensor,rpm,threshold_v\ncam,0,1\n,0,2\n",
 	} {
 		f.Add(seed)
 	}
@@ -112,11 +143,12 @@ func FuzzTable(f *testing.F) {
 			checkPositions(t, text, err)
 			return
 		}
+		rows := table.Of(table.Rows[0].Sensor)
 		file := "rpm,threshold_v\n"
 		var typed []string
-		for i, row := range table.Rows {
-			if i > 0 && row.RPM <= table.Rows[i-1].RPM {
-				t.Fatalf("speeds not rising: %v", table.Rows)
+		for i, row := range rows {
+			if i > 0 && row.RPM <= rows[i-1].RPM {
+				t.Fatalf("speeds not rising: %v", rows)
 			}
 			file += fmt.Sprintf("%v,%v\n", row.RPM, row.ThresholdV)
 			typed = append(typed, fmt.Sprintf("%v=%v", row.RPM, row.ThresholdV))
@@ -126,7 +158,7 @@ func FuzzTable(f *testing.F) {
 		if fileErr != nil || textErr != nil {
 			t.Fatalf("reading back: %v, %v", fileErr, textErr)
 		}
-		for i, row := range table.Rows {
+		for i, row := range rows {
 			for _, back := range []TableRow{fromFile.Rows[i], fromText.Rows[i]} {
 				if back.RPM != row.RPM || back.ThresholdV != row.ThresholdV {
 					t.Errorf("row %v came back as %v", row, back)

@@ -42,8 +42,18 @@ func parseTableRow(part string) (TableRow, *LineError) {
 	if err != nil {
 		return TableRow{}, err
 	}
-	threshold, err := parseTyped(strings.TrimSpace(voltsText), part, thresholdVolts)
+	threshold, err := parseTyped(strings.TrimSpace(voltsText), part, typedVolts)
 	return TableRow{RPM: rpm, ThresholdV: threshold}, err
+}
+
+// typedVolts judges a threshold that is not in a column, so that no advice on
+// columns helps.
+func typedVolts(v float64) (want, hint string) {
+	want, hint = thresholdVolts(v)
+	if v > maxVolts {
+		hint = ""
+	}
+	return want, hint
 }
 
 // parseTyped reads one number of a typed row.
