@@ -92,7 +92,7 @@ func (r Result) windowFindings() []captures.Finding {
 	f := captures.Finding{
 		Kind: NoWindow, Severity: captures.Problem, FromRPM: captures.Some(first.RPM), ToRPM: captures.Some(last.RPM),
 		Text: fmt.Sprintf("noise reaches the weakest tooth %s: %s V (%s) against %s V at %s rpm, so no threshold can tell them apart",
-			between(first.RPM, last.RPM), volts(worst.NoiseV.Value), partNames[worst.NoisePart], volts(worst.WeakestV), whole(worst.RPM)),
+			speedRange(first.RPM, last.RPM), volts(worst.NoiseV.Value), partNames[worst.NoisePart], volts(worst.WeakestV), whole(worst.RPM)),
 		Advice: "lower the noise (shielded twisted pair, one earth, away from ignition and starter cables) or raise the signal (smaller gap), then measure again",
 	}
 	if !last.Measured {
@@ -110,8 +110,8 @@ var partNames = map[string]string{
 	PartChatter: "noise at a tooth's slow fall",
 }
 
-// between names a range of speeds, or the one speed that it is.
-func between(fromRPM, toRPM float64) string {
+// speedRange names a range of speeds, or the one speed that it is.
+func speedRange(fromRPM, toRPM float64) string {
 	from, to := whole(fromRPM), whole(toRPM)
 	if from == to {
 		return "at " + from + " rpm"
