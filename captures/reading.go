@@ -69,6 +69,9 @@ type Reading struct {
 	Ripple        Maybe // speed ripple within a revolution: (mean − slowest) ÷ mean, 0…1
 	Clipped       bool  // the instrument ran out of range: PeakV is a lower limit
 
+	// Wheel is the wheel a wave showed, as Wheel.String writes it; "" where
+	// the reading does not come from a wave or the wave did not tell.
+	Wheel     string
 	Condition string // what was different: "unplugged", "connected"
 	Note      string
 }

@@ -59,6 +59,7 @@ var fields = []field{
 	{name: "hump_v", volts: true, number: func(r *row) *captures.Maybe { return &r.HumpV }, limit: volts},
 	{name: "teeth_measured", number: func(r *row) *captures.Maybe { return &r.TeethMeasured }, limit: count},
 	{name: "ripple", number: func(r *row) *captures.Maybe { return &r.Ripple }, limit: part},
+	{name: "wheel", text: func(r *row) string { return r.Wheel }, setText: setWheel},
 	{name: "clipped", text: clippedText, setText: setClipped},
 	{name: "note", text: func(r *row) string { return r.Note }, setText: setNote},
 }
@@ -193,3 +194,12 @@ func oneLine(text string) string {
 
 // exactly writes a number so that it reads back as the same one.
 func exactly(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+func setWheel(r *row, text string) (want string) {
+	wheel, err := captures.ParseWheel(text)
+	if err != nil {
+		return "want teeth and missing teeth, such as 36-1, or angles such as @0,180,420"
+	}
+	r.Wheel = wheel.String()
+	return ""
+}

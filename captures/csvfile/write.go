@@ -17,13 +17,29 @@ func WriteReadings(w io.Writer, readings []captures.Reading) error {
 	if len(readings) == 0 {
 		return errors.New("no readings to write")
 	}
+	return csv.NewWriter(w).WriteAll(Cells(readings))
+}
+
+// Cells are the cells that WriteReadings writes, the header first.
+func Cells(readings []captures.Reading) [][]string {
 	var columns []field
 	for _, f := range fields {
 		if (!f.peak || f.quantity == captures.Peak) && (f.name == "rpm" || f.inUse(readings)) {
 			columns = append(columns, f)
 		}
 	}
-	return writeColumns(w, columns, readings)
+	cells := [][]string{make([]string, len(columns))}
+	for i, f := range columns {
+		cells[0][i] = f.name
+	}
+	for _, reading := range readings {
+		row := make([]string, len(columns))
+		for i, f := range columns {
+			row[i] = f.write(reading)
+		}
+		cells = append(cells, row)
+	}
+	return cells
 }
 
 // inUse tells whether any reading says something in this field that reading an
@@ -45,25 +61,4 @@ func (f field) write(reading captures.Reading) string {
 		return exactly(v.Value)
 	}
 	return ""
-}
-
-func writeColumns(w io.Writer, columns []field, readings []captures.Reading) error {
-	writer := csv.NewWriter(w)
-	cells := make([]string, len(columns))
-	for i, f := range columns {
-		cells[i] = f.name
-	}
-	if err := writer.Write(cells); err != nil {
-		return err
-	}
-	for _, reading := range readings {
-		for i, f := range columns {
-			cells[i] = f.write(reading)
-		}
-		if err := writer.Write(cells); err != nil {
-			return err
-		}
-	}
-	writer.Flush()
-	return writer.Error()
 }
