@@ -12,6 +12,7 @@ type mark struct {
 	peakV   float64 // from the rest level; NaN where it cannot be told
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
+	clean   bool // hardly any noise at the fall
 	isNew   bool
 }
 
@@ -67,6 +68,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
+	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	s.last = m.at
 	s.pass(w, m.at)
 	if pitch := p.width * pitchPerWidth; pitch >= fewestPerPeak {
@@ -187,7 +189,10 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 
 // cleanShare is the misfit, as a share of the tooth's amplitude, up to which a
 // wave is clean.
-const cleanShare = 0.01
+const (
+	cleanShare = 0.01
+	noNoise    = 0.0015 // the same up to which its noise does not move the fall
+)
 
 // refine looks again with a short reach, and takes what it finds where the
 // misfit falls as that of a structure does and noise's does not.

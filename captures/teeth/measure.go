@@ -134,10 +134,11 @@ type run struct {
 	surveyor surveyor
 	numberer numberer
 	gatherer gatherer
-	seeking  bool  // no wave is being followed
-	seekSize int   // samples to seek it in
-	seekFrom int64 // position from which
-	shown    int64 // position up to which the watcher has seen the wave
+	seeking  bool    // no wave is being followed
+	seekSize int     // samples to seek it in
+	seekFrom int64   // position from which
+	lastAt   float64 // position of the last mark
+	shown    int64   // position up to which the watcher has seen the wave
 	noise    residue
 	restV    float64
 	marks    []mark // the first ones, for polarity
@@ -330,6 +331,10 @@ func (r *run) take(p pulse) {
 	if !r.whole(m) {
 		return
 	}
+	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+		return
+	}
+	r.lastAt = m.at
 	if len(r.marks) < keepMarks {
 		r.marks = append(r.marks, m)
 	}
@@ -361,7 +366,7 @@ func (r *run) forget() {
 		}
 	}
 	if n := r.gatherer.n; n > 0 {
-		need = min(need, int64(r.gatherer.ring[max(0, 6-n)].at)-4)
+		need = min(need, int64(r.gatherer.ring[max(0, ringLen-n)].at)-4)
 	}
 	if len(r.numberer.pending) > 0 {
 		need = min(need, int64(r.numberer.pending[0].at)-16)

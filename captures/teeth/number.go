@@ -14,6 +14,7 @@ type passage struct {
 	fresh  bool // the count starts anew here
 	speed  float64
 	before float64 // interval before it, samples; 0 where the count starts
+	smooth float64 // its time by those of the teeth about it; 0 where there is none
 }
 
 // numberer tells which tooth of the wheel each mark is. Until the order of the
@@ -52,10 +53,8 @@ var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000}
 
 func (n *numberer) add(m mark) {
 	switch {
-	case n.collecting:
-		n.collect(m)
 	case n.pattern != nil:
-		n.follow(m)
+		n.count(m)
 	case n.given:
 		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
 	default:
@@ -88,7 +87,9 @@ func (n *numberer) end() {
 	if n.pattern == nil && !n.given {
 		n.infer(true)
 	}
-	n.placeCollected()
+	for n.collecting {
+		n.placeCollected()
+	}
 	if n.held != nil {
 		n.dropped++
 		n.held = nil
@@ -259,7 +260,7 @@ func (n *numberer) startRun(run []mark) {
 	n.begin(run[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run[1:] {
-		n.follow(m)
+		n.count(m)
 	}
 }
 
@@ -308,6 +309,15 @@ const (
 	late          = 1.55 // at least one tooth was not seen
 	doubtful      = 5    // badly fitting marks after which the count starts anew
 )
+
+// count takes the next mark, the wheel being known.
+func (n *numberer) count(m mark) {
+	if n.collecting {
+		n.collect(m)
+	} else {
+		n.follow(m)
+	}
+}
 
 // follow puts a mark into the phase of the wheel.
 func (n *numberer) follow(m mark) {

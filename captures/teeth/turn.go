@@ -18,18 +18,19 @@ type gatherer struct {
 	revs    func(Revolution)
 	count   *Measurement
 
-	ring [6]passage // newest last
+	ring [ringLen]passage // newest last
 	n    int
 
-	turn   []toothAt // of the turn under way, from slot 0
-	gains  []slotGain
-	calm   bool // gains come from turns without much ripple
-	humps  []humpProfile
-	noise  residue // of the turn under way
-	bins   bins
-	loose  residue   // noise where no speed is known
-	shapes [64]shape // by the octave of the pitch's length
-	prior  []float64 // peaks of the turn before, by slot, relative
+	turn    []toothAt // of the turn under way, from slot 0
+	gains   []slotGain
+	offsets []slotGain // of the teeth's times, in pitches
+	calm    bool       // gains come from turns without much ripple
+	humps   []humpProfile
+	noise   residue // of the turn under way
+	bins    bins
+	loose   residue   // noise where no speed is known
+	shapes  [64]shape // by the octave of the pitch's length
+	prior   []float64 // peaks of the turn before, by slot, relative
 }
 
 // toothAt is a tooth with the speed at its fall and at its peak, turns per
@@ -48,16 +49,25 @@ func (g *slotGain) learn(x float64) {
 	g.mean += (x - g.mean) / g.n
 }
 
+// Of the ring the middle six teeth bound the intervals that are compared; the
+// rest smoothen their times.
+const (
+	ringLen = smoothed + 5
+	newest  = ringLen - 1
+	middle  = (ringLen - 6) / 2
+)
+
 // add takes the next passage.
 func (g *gatherer) add(p passage) {
 	copy(g.ring[:], g.ring[1:])
-	g.ring[5] = p
+	g.ring[newest] = p
 	g.n++
 	g.passGap()
 	if g.n >= 2 {
-		g.settled(4)
+		g.settled(newest - 1)
 	}
-	if g.n >= 6 {
+	if g.n >= ringLen {
+		g.smoothen()
 		g.between()
 	}
 }
@@ -65,13 +75,13 @@ func (g *gatherer) add(p passage) {
 // end settles the last tooth.
 func (g *gatherer) end() {
 	if g.n >= 1 {
-		g.settled(5)
+		g.settled(newest)
 	}
 }
 
 // joined tells that ring[i] follows ring[i−1] without a break in the count.
 func (g *gatherer) joined(i int) bool {
-	return i > 0 && i < 6 && g.n >= 6-i+1 && !g.ring[i].fresh && g.ring[i].at > g.ring[i-1].at
+	return i > 0 && i <= newest && g.n > ringLen-i && !g.ring[i].fresh && g.ring[i].at > g.ring[i-1].at
 }
 
 // part is the part of a turn from ring[i−1] to ring[i]; 0 where not known.
@@ -87,7 +97,7 @@ func (g *gatherer) part(i int) float64 {
 func (g *gatherer) settled(i int) {
 	turned, length := 0.0, 0.0
 	for _, k := range []int{i, i + 1} {
-		if k > 5 {
+		if k > newest {
 			continue
 		}
 		if part := g.part(k); part > 0 {
@@ -206,6 +216,7 @@ func (g *gatherer) learnGains(t *turnSum) {
 	}
 	if isCalm && !g.calm {
 		clear(g.gains)
+		clear(g.offsets)
 		g.calm = true
 	}
 	for j, level := range t.level {
@@ -290,21 +301,18 @@ func (r *residue) factor() float64 {
 	return beside(math.Cos(2 * math.Pi * float64(r.rises) / float64(max(r.n, 1))))
 }
 
-// between measures noise in the middle interval of the ring, where the five of
-// them are alike, and the wave's shape.
+// between measures noise in the middle interval of the ring, where the five
+// about it are alike, and the wave's shape.
 func (g *gatherer) between() {
 	p := g.pattern()
 	var b neighbours
 	wide := p == nil || len(p.parts) >= 8
-	for i := range 6 {
-		t := g.ring[i]
-		if i > 0 && !g.alike(p, i, wide) {
+	for i := range b.at {
+		t := &g.ring[middle+i]
+		if t.clipped || i > 0 && !g.alike(p, i, wide) {
 			return
 		}
-		if t.clipped {
-			return
-		}
-		b.at[i], b.gain[i] = t.at, 1
+		b.at[i], b.gain[i] = g.timeOf(t), 1
 		if p != nil && t.slot >= 0 && len(g.gains) == len(p.parts) && g.gains[t.slot].n > 0 {
 			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
 		}
@@ -312,34 +320,33 @@ func (g *gatherer) between() {
 	if !b.even() {
 		return
 	}
-	b.rest = (g.ring[2].restV + g.ring[3].restV) / 2
+	b.rest = (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2
 	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
 		return
 	}
 	g.shapes[min(63, int(max(0, math.Log2(b.at[3]-b.at[2]))))].add(g.w, b.at[2], b.at[3])
-	if p != nil && len(g.gains) == 0 {
-		return
-	}
-	if p == nil {
+	switch {
+	case p == nil:
 		b.compare(g.w, &g.loose)
-	} else {
+	case len(g.gains) > 0:
 		b.compare(g.w, &g.noise)
 	}
 }
 
-// alike tells that the interval before ring[i] is a single pitch with both its
-// teeth there.
+// alike tells that the i-th interval of the middle is a single pitch with both
+// its teeth there.
 func (g *gatherer) alike(p *pattern, i int, wide bool) bool {
-	if !g.joined(i) || !g.ring[i].seen || !g.ring[i-1].seen {
+	from, to := &g.ring[middle+i-1], &g.ring[middle+i]
+	if !g.joined(middle+i) || !from.seen || !to.seen {
 		return false
 	}
-	length := g.ring[i].at - g.ring[i-1].at
+	length := to.at - from.at
 	if p == nil || p.wheel.Pitches == 0 {
-		middle := g.ring[3].at - g.ring[2].at
-		return length > 0.75*middle && length < 1.33*middle
+		usual := g.ring[middle+3].at - g.ring[middle+2].at
+		return length > 0.75*usual && length < 1.33*usual
 	}
 	if !wide && (i == 1 || i == 5) {
 		return true
 	}
-	return g.ring[i-1].slot >= 0 && p.regular(g.ring[i-1].slot)
+	return from.slot >= 0 && p.regular(from.slot)
 }
