@@ -2,11 +2,9 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 
 	"github.com/spf13/cobra"
 
-	"armcurve/captures"
 	"armcurve/threshold"
 )
 
@@ -16,14 +14,15 @@ func newCheck(streams Streams) *cobra.Command {
 		Short: "Judge a threshold table against readings",
 		Long: `Check judges a table at every speed from standstill to the limit, between its
 rows too, and says what to change. The table is a CSV file with the columns rpm
-and threshold_v, or typed out: 0=0.2,500=0.6,3000=3.2.
+and threshold_v (and sensor, if it holds the tables of crank and cam), or typed
+out: 0=0.2,500=0.6,3000=3.2.
 
 Exit: 0 clear, 1 another verdict, 2 bad input.`,
 		Example: "  armcurve check --table table.csv readings.csv\n  armcurve check --table 0=0.2,500=0.6,3000=3.2 readings.csv",
 		Args:    files,
 	}
 	var table string
-	cmd.Flags().StringVar(&table, "table", "", "the table: a CSV file, or typed out as rpm=volts,...")
+	cmd.Flags().StringVar(&table, "table", "", "the `table`: a CSV file, or typed out as rpm=volts,...")
 	j := newJob(streams, cmd)
 	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, args) }
 	return cmd
@@ -40,25 +39,28 @@ func (j *job) check(table string, names []string) error {
 	if err != nil {
 		return err
 	}
-	if len(m.sensors) > 1 {
-		return hint(fmt.Errorf("the readings speak of crank and cam, the table of one: want readings of one sensor"), "put them into two files, and check each against its table")
-	}
-	t, readAs, err := readTable(table, &j.setup, j.setup.Of(m.sensors[0].name).Input.BetweenRows)
+	given, err := readTable(table, &j.setup)
 	if err != nil {
 		return err
 	}
-	m.readAs = append(m.readAs, readAs)
-	return j.checkAgainst(t, m)
+	return j.checkAgainst(given, m)
 }
 
-func (j *job) checkAgainst(t threshold.Table, m measured) error {
-	results, missing, err := j.judged(m, func(r []captures.Reading, o threshold.Options) (threshold.Result, error) {
-		return threshold.Check(r, t, o)
+func (j *job) checkAgainst(given givenTable, m measured) error {
+	unfit, err := given.fits(m.names())
+	if err != nil {
+		return err
+	}
+	m.findings = append(m.findings, unfit...)
+	m.readAs = append(m.readAs, given.readAs())
+	results, missing, err := j.judged(m, func(s sensorReadings) (threshold.Result, error) {
+		sensor := j.setup.Of(s.name)
+		return threshold.Check(s.readings, given.of(sensor, s.name), sensor.Options)
 	})
 	if err != nil {
 		return err
 	}
-	if err := j.writeJudged("check", m, results, missing); err != nil {
+	if err := j.writeJudged("check", m, results, missing, axisOnly); err != nil {
 		return err
 	}
 	if len(missing) > 0 || !allClear(results) {

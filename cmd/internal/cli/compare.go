@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"armcurve/captures"
 	"armcurve/cmd/internal/report"
 	"armcurve/threshold"
 )
@@ -22,10 +23,11 @@ func newCompare(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "compare --before A --after B",
 		Short: "Tell what changed between two sets of readings",
-		Long: `Compare gives the ratio of amplitudes by speed, tells a ratio that is the same at
-every speed (gap or sensor) from one that falls with speed (load or filter), and
-how the noise changed. With --table it judges the old table on the new readings
-and scales it with the amplitude. Folders stand for the readings in them.
+		Long: `Compare gives the ratio of amplitudes by speed, tells a ratio that is the same
+at every speed (gap or sensor) from one that falls with speed (load or filter),
+and how the noise changed. With --table it judges the old table on the new
+readings and scales it with the amplitude. Folders stand for the readings in
+them.
 
 Exit: 0 compared (with --table: and clear), 1 another verdict, 2 bad input.`,
 		Example: "  armcurve compare --before old.csv --after new.csv --table table.csv",
@@ -38,9 +40,9 @@ Exit: 0 compared (with --table: and clear), 1 another verdict, 2 bad input.`,
 	}
 	var c comparing
 	flags := cmd.Flags()
-	flags.StringArrayVar(&c.before, "before", nil, "readings before the change, a file or folder (repeatable)")
-	flags.StringArrayVar(&c.after, "after", nil, "readings after the change, a file or folder (repeatable)")
-	flags.StringVar(&c.table, "table", "", "the old table: is it still safe?")
+	flags.StringArrayVar(&c.before, "before", nil, "readings before the change, a `file` or folder (repeatable)")
+	flags.StringArrayVar(&c.after, "after", nil, "readings after the change, a `file` or folder (repeatable)")
+	flags.StringVar(&c.table, "table", "", "the old `table`: is it still safe?")
 	flags.BoolVar(&c.sameSensor, "same-sensor", false, "the sensor is the same, so estimate the change of gap (wants --diameter-mm and --wheel)")
 	j := newJob(streams, cmd)
 	cmd.RunE = func(*cobra.Command, []string) error { return j.compare(c) }
@@ -68,29 +70,103 @@ func (j *job) compare(c comparing) error {
 func (j *job) compareThese(before, after measured, c comparing) error {
 	all := measured{
 		readAs:   slices.Concat(labelled("before: ", before.readAs), labelled("after: ", after.readAs)),
-		findings: slices.Concat(before.findings, after.findings),
+		findings: slices.Concat(before.findings, after.findings, notCompared(before, after)),
 		notes:    slices.Concat(before.notes, after.notes),
 	}
+	pairs := pairsOf(before, after)
+	if len(pairs) == 0 {
+		return fmt.Errorf("before speaks of the %s, after of the %s; want readings of the same sensor", before.sensors[0].name, after.sensors[0].name)
+	}
+	table, err := j.oldTable(c, pairs, &all)
+	if err != nil {
+		return err
+	}
 	var comparisons []threshold.Comparison
-	for _, a := range after.sensors {
-		i := slices.IndexFunc(before.sensors, func(b sensorReadings) bool { return b.name == a.name })
-		if i < 0 {
-			continue
-		}
-		co, err := j.compareOptions(c, a.name, &all)
-		if err != nil {
-			return err
-		}
-		x, err := threshold.Compare(before.sensors[i].readings, a.readings, j.setup.Of(a.name).Options, co)
+	for _, p := range pairs {
+		x, err := j.comparePair(p, table, c.sameSensor)
 		if err != nil {
 			return err
 		}
 		comparisons = append(comparisons, x)
 	}
-	if len(comparisons) == 0 {
-		return errors.New("before and after speak of different sensors: want readings of the same one")
-	}
 	return j.writeCompared(comparisons, all, c)
+}
+
+// pair is what was measured of one sensor before and after.
+type pair struct {
+	name          string
+	before, after []captures.Reading
+}
+
+// pairsOf are the sensors measured before and after.
+func pairsOf(before, after measured) []pair {
+	var pairs []pair
+	for _, b := range before.sensors {
+		for _, a := range after.sensors {
+			if a.name == b.name {
+				pairs = append(pairs, pair{a.name, b.readings, a.readings})
+			}
+		}
+	}
+	return pairs
+}
+
+// notCompared tells of sensors that were measured on one side only.
+func notCompared(before, after measured) []captures.Finding {
+	var list []captures.Finding
+	tell := func(names, others []string, when string) {
+		for _, name := range names {
+			if !slices.Contains(others, name) {
+				list = append(list, captures.Finding{
+					Kind: "not-compared", Severity: captures.Note,
+					Text: fmt.Sprintf("the %s was measured %s the change only, so it is not compared", name, when),
+				})
+			}
+		}
+	}
+	tell(before.names(), after.names(), "before")
+	tell(after.names(), before.names(), "after")
+	return list
+}
+
+// oldTable reads the table that was in the controller; nil if none was given.
+func (j *job) oldTable(c comparing, pairs []pair, all *measured) (*givenTable, error) {
+	if c.table == "" {
+		return nil, nil
+	}
+	given, err := readTable(c.table, &j.setup)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, p := range pairs {
+		names = append(names, p.name)
+	}
+	unfit, err := given.fits(names)
+	if err != nil {
+		return nil, err
+	}
+	all.findings = append(all.findings, unfit...)
+	all.readAs = append(all.readAs, given.readAs())
+	return &given, nil
+}
+
+func (j *job) comparePair(p pair, table *givenTable, sameSensor bool) (threshold.Comparison, error) {
+	sensor := j.setup.Of(p.name)
+	if sameSensor && (!sensor.DiameterMM.Known || sensor.Wheel.Pitches == 0) {
+		return threshold.Comparison{}, hint(errors.New("--same-sensor needs the wheel's pitch: want --diameter-mm and a --wheel of equal pitches"), "without them only the ratio of amplitudes is known")
+	}
+	co := threshold.CompareOptions{SameSensor: sameSensor, DiameterMM: sensor.DiameterMM}
+	if table != nil {
+		old := table.of(sensor, p.name)
+		co.Table = &old
+	}
+	x, err := threshold.Compare(p.before, p.after, sensor.Options, co)
+	var few *threshold.TooFewError
+	if errors.As(err, &few) {
+		err = hint(err, report.FewAdvice)
+	}
+	return x, err
 }
 
 func labelled(label string, lines []string) []string {
@@ -101,24 +177,6 @@ func labelled(label string, lines []string) []string {
 	return list
 }
 
-func (j *job) compareOptions(c comparing, sensor string, all *measured) (threshold.CompareOptions, error) {
-	s := j.setup.Of(sensor)
-	co := threshold.CompareOptions{SameSensor: c.sameSensor, DiameterMM: s.DiameterMM}
-	if c.sameSensor && (!s.DiameterMM.Known || s.Wheel.Pitches == 0) {
-		return co, hint(errors.New("--same-sensor needs the wheel's pitch: want --diameter-mm and --wheel"), "without them only the ratio of amplitudes is known")
-	}
-	if c.table == "" {
-		return co, nil
-	}
-	t, readAs, err := readTable(c.table, &j.setup, s.Input.BetweenRows)
-	if err != nil {
-		return co, err
-	}
-	co.Table = &t
-	all.readAs = append(all.readAs, readAs)
-	return co, nil
-}
-
 func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, c comparing) error {
 	var sensors []*threshold.Sensor
 	clear := true
@@ -126,7 +184,11 @@ func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, c 
 		sensors = append(sensors, x.After)
 		clear = clear && (x.Check == nil || x.Check.Judgement.Verdict == threshold.Clear)
 	}
-	context := j.context(all, sensors)
+	unused := axisOnly
+	if c.table == "" {
+		unused = slices.Concat(axisOnly, tableOnly)
+	}
+	context := j.context(all, sensors, unused)
 	r := result{report.Compared(comparisons, context), report.ComparedJSON(comparisons, c.sameSensor, context)}
 	if err := j.output.write(j.streams.Out, r); err != nil {
 		return err

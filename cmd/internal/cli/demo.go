@@ -29,14 +29,19 @@ func newDemo(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "The whole job on built-in readings of an invented car",
-		Long: `Demo proposes a table from built-in readings, checks an older table against them,
-and compares the readings with those after a sensor swap. With --save DIR it
-writes the files it used, to try the commands on.`,
-		Args: cobra.NoArgs,
+		Long: `Demo proposes a table from built-in readings, checks an older table against
+them, and compares the readings with those after a sensor swap. With --save DIR
+it writes the files it used, to try the commands on.`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return hint(fmt.Errorf("found %s; demo reads no files", args[0]), "armcurve demo --save DIR writes the files that it uses")
+			}
+			return nil
+		},
 	}
 	var save string
 	var o output
-	cmd.Flags().StringVar(&save, "save", "", "write the files of the demo into this folder")
+	cmd.Flags().StringVar(&save, "save", "", "write the files of the demo into this `folder`")
 	cmd.Flags().BoolVar(&o.force, "force", false, "overwrite existing files")
 	cmd.RunE = func(*cobra.Command, []string) error {
 		if save != "" {
@@ -120,12 +125,11 @@ func (j *job) readDemo(name string) (measured, error) {
 }
 
 func (j *job) checkDemo(m measured) error {
-	t, readAs, err := readTableFrom(demoSource("table.csv"), &j.setup, j.setup.Crank.Input.BetweenRows)
+	given, err := readTableFrom(demoSource("table.csv"), &j.setup)
 	if err != nil {
 		return err
 	}
-	m.readAs = append(m.readAs, readAs)
-	return j.checkAgainst(t, m)
+	return j.checkAgainst(given, m)
 }
 
 func saveDemo(streams Streams, dir string, o *output) error {

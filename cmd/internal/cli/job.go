@@ -2,13 +2,12 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
 
-	"armcurve/captures"
 	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
 	"armcurve/threshold"
@@ -27,54 +26,87 @@ type job struct {
 
 func newJob(streams Streams, cmd *cobra.Command) *job {
 	j := &job{streams: streams}
-	j.flags = setup.AddFlags(cmd, setup.Input, setup.Engine, setup.Margins, setup.Files)
-	cmd.Flags().StringVar(&j.condition, "condition", "", "use the peaks of this condition, where readings name several")
+	cmd.Flags().SortFlags = false // one that says "the same" follows what it speaks of
+	cmd.Flags().StringVar(&j.condition, "condition", "", "use the peaks of this `condition`, where readings name several")
 	j.output.bind(cmd)
+	j.flags = setup.AddFlags(cmd, setup.Input, setup.Engine, setup.Margins, setup.Files)
 	return j
 }
 
 // begin loads the setup and refuses outputs that cannot be written.
 func (j *job) begin(inputs []string) (err error) {
-	if err = j.output.check(inputs); err != nil {
+	if j.setup, err = j.flags.Load(readFile); err != nil {
 		return err
 	}
-	j.setup, err = j.flags.Load(os.ReadFile)
-	return err
+	return j.output.check(append(withContents(inputs), j.setup.File))
+}
+
+// withContents adds to folders the files in them.
+func withContents(names []string) []string {
+	list := slices.Clone(names)
+	for _, name := range names {
+		entries, err := os.ReadDir(name)
+		if err != nil {
+			continue // a file, or an error for whoever reads it
+		}
+		for _, entry := range entries {
+			list = append(list, filepath.Join(name, entry.Name()))
+		}
+	}
+	return list
 }
 
 // read reads the named files.
 func (j *job) read(names []string) (measured, error) {
-	list, err := sources(names, j.streams.In)
+	list, repeated, err := sources(names, j.streams.In)
 	if err != nil {
 		return measured{}, err
 	}
-	return readAll(list, &j.setup, j.condition)
+	m, err := readAll(list, &j.setup, j.condition)
+	m.findings = append(repeated, m.findings...)
+	return m, err
 }
 
-// context is what stands in the report beside the result.
-func (j *job) context(m measured, sensors []*threshold.Sensor) report.Context {
+// context is what stands in the report beside the result. The settings of the
+// keys in unused had no say in it.
+func (j *job) context(m measured, sensors []*threshold.Sensor, unused []string) report.Context {
 	c := report.Context{ReadAs: m.readAs, Findings: m.findings}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}
-	c.Assumed, c.Defaults = assumed(&j.setup, m, sensors)
+	c.Assumed = m.notes
+	if len(sensors) > 0 {
+		standIns, defaults := assumed(&j.setup, sensors, unused)
+		c.Assumed, c.Defaults = append(c.Assumed, standIns...), defaults
+	}
 	return c
 }
 
-// replayOnly are settings that only a replay of a wave depends on.
-var replayOnly = []string{"counts_on", "speed_from", "filter_hz"}
+// Keys of settings that have no say in a command's result: replayOnly where no
+// wave is replayed, axisOnly where no speeds are chosen, tableOnly where there
+// is no table.
+var (
+	replayOnly = []string{"counts_on", "speed_from", "filter_hz"}
+	axisOnly   = []string{"rows", "axis_step_rpm"}
+	tableOnly  = []string{
+		"threshold_min_v", "threshold_max_v", "step_v", "between_rows", "hysteresis_v", "clamp_v",
+		"signal", "signal_cranking", "noise", "preferred_fraction",
+	}
+)
 
 // assumed tells what stood in for a measurement, and the other defaults.
-func assumed(s *setup.Setup, m measured, sensors []*threshold.Sensor) (standIns, defaults []string) {
-	standIns = append(standIns, m.notes...)
+func assumed(s *setup.Setup, sensors []*threshold.Sensor, unused []string) (standIns, defaults []string) {
 	for _, sensor := range sensors {
 		if slices.Contains(sensor.Assumed, "wheel") {
-			standIns = append(standIns, fmt.Sprintf("the %s wheel is not stated: neither a hump inside a gap nor noise at the teeth's own crossings is reckoned with (--wheel)", sensor.Name))
+			standIns = append(standIns, setup.Assumption{
+				Sensor: sensor.Name, Flag: "--wheel",
+				Text: "the " + sensor.Name + " wheel is not stated: neither a hump inside a gap nor noise at the teeth's own crossings is reckoned with",
+			}.String())
 		}
 	}
 	for _, a := range s.Assumed {
 		switch {
-		case slices.Contains(replayOnly, a.Key) || a.Key == "limit_rpm" && len(sensors) == 0:
+		case slices.Contains(replayOnly, a.Key) || slices.Contains(unused, a.Key):
 		case a.Sensor != "" && !concerns(sensors, a.Sensor):
 		case slices.Contains(threshold.StandIns, a.Key):
 			if standsIn(sensors, a) {
@@ -99,11 +131,11 @@ func standsIn(sensors []*threshold.Sensor, a setup.Assumption) bool {
 
 // judged runs propose or check for every sensor and collects those that cannot
 // be judged.
-func (j *job) judged(m measured, one func([]captures.Reading, threshold.Options) (threshold.Result, error)) ([]threshold.Result, []report.Missing, error) {
+func (j *job) judged(m measured, one func(sensorReadings) (threshold.Result, error)) ([]threshold.Result, []report.Missing, error) {
 	var results []threshold.Result
 	var missing []report.Missing
 	for _, s := range m.sensors {
-		r, err := one(s.readings, j.setup.Of(s.name).Options)
+		r, err := one(s)
 		var few *threshold.TooFewError
 		switch {
 		case errors.As(err, &few):

@@ -32,8 +32,8 @@ var endings = map[string]string{".txt": "text", ".csv": "csv", ".json": "json", 
 
 func (o *output) bind(cmd *cobra.Command) {
 	flags := cmd.Flags()
-	flags.StringVar(&o.format, "format", "text", "what goes to standard output: text, csv, json or markdown")
-	flags.StringVarP(&o.file, "output", "o", "", "save a copy in the format of its ending: .txt, .csv, .json or .md")
+	flags.StringVar(&o.format, "format", "text", "`format` of the standard output: text, csv, json or markdown")
+	flags.StringVarP(&o.file, "output", "o", "", "save a copy in this `file`, in the format of its ending: .txt, .csv, .json or .md")
 	flags.BoolVar(&o.force, "force", false, "overwrite existing files")
 	flags.BoolVarP(&o.quiet, "quiet", "q", false, "nothing on standard output")
 	flags.BoolVar(&o.wide, "wide", false, "every column and every finding on the screen")
@@ -47,7 +47,7 @@ func (o *output) check(inputs []string) error {
 	if o.file == "" {
 		return nil
 	}
-	if _, ok := endings[strings.ToLower(filepath.Ext(o.file))]; !ok {
+	if o.fileFormat() == "" {
 		return fmt.Errorf("--output is %q: want an ending of .txt, .csv, .json or .md", o.file)
 	}
 	for _, input := range inputs {
@@ -55,7 +55,18 @@ func (o *output) check(inputs []string) error {
 			return fmt.Errorf("%s is both input and output: want another name for the output", o.file)
 		}
 	}
+	if dir := filepath.Dir(o.file); !isFolder(dir) {
+		return fmt.Errorf("%s: no folder %s; want one that exists", o.file, dir)
+	}
 	return o.free(o.file)
+}
+
+// fileFormat is the format of the file to write; "" for an ending of none.
+func (o *output) fileFormat() string { return endings[strings.ToLower(filepath.Ext(o.file))] }
+
+func isFolder(name string) bool {
+	info, err := os.Stat(name)
+	return err == nil && info.IsDir()
 }
 
 // free refuses to overwrite.
@@ -65,7 +76,7 @@ func (o *output) free(name string) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
-		return err
+		return fileError(name, err)
 	case !info.Mode().IsRegular():
 		return fmt.Errorf("%s is not a regular file: want a file's name for the output", name)
 	case !o.force:
@@ -90,7 +101,7 @@ type result struct {
 func (o *output) write(w io.Writer, r result) error {
 	if o.file != "" {
 		var b bytes.Buffer
-		if err := r.render(&b, endings[strings.ToLower(filepath.Ext(o.file))], o.wide); err != nil {
+		if err := r.render(&b, o.fileFormat(), o.wide); err != nil {
 			return err
 		}
 		if err := writeWhole(o.file, b.Bytes()); err != nil {
@@ -116,29 +127,33 @@ func (r result) render(w io.Writer, format string, wide bool) error {
 }
 
 // writeWhole writes a file so that it appears whole or not at all: under
-// another name in the same folder, then renamed.
+// another name in the same folder, then renamed. A file that it replaces keeps
+// its mode.
 func writeWhole(name string, content []byte) error {
+	return writeStream(name, func(w io.Writer) error {
+		_, err := w.Write(content)
+		return err
+	})
+}
+
+// writeStream writes a file in the same way, as it comes.
+func writeStream(name string, write func(io.Writer) error) error {
+	mode := fs.FileMode(0o644)
+	if info, err := os.Stat(name); err == nil {
+		mode = info.Mode().Perm()
+	}
 	temp, err := os.CreateTemp(filepath.Dir(name), ".armcurve-*")
 	if err != nil {
-		return fmt.Errorf("%s: %w", name, cause(err))
+		return fileError(name, err)
 	}
-	_, err = temp.Write(content)
-	err = errors.Join(err, temp.Chmod(0o644), temp.Sync(), temp.Close())
+	err = write(temp)
+	err = errors.Join(err, temp.Chmod(mode), temp.Sync(), temp.Close())
 	if err == nil {
 		err = os.Rename(temp.Name(), name)
 	}
 	if err != nil {
 		os.Remove(temp.Name())
-		return fmt.Errorf("%s: %w", name, cause(err))
+		return fileError(name, err)
 	}
 	return nil
-}
-
-// cause is the reason without the temporary file's name.
-func cause(err error) error {
-	var path *fs.PathError
-	if errors.As(err, &path) {
-		return path.Err
-	}
-	return err
 }

@@ -13,13 +13,13 @@ func newPropose(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "propose FILE...",
 		Short: "Propose a threshold table from readings",
-		Long: `Propose fits the amplitude of a sensor's readings against engine speed, finds the
-window between the noise and the weakest tooth, and proposes a table of arming
-thresholds in it. It wants peaks at three speeds or more, and the noise at
-standstill and while cranking.
+		Long: `Propose fits the amplitude of a sensor's readings against engine speed, finds
+the window between the noise and the weakest tooth, and proposes a table of
+arming thresholds in it. It wants peaks at three speeds or more, and the noise
+at standstill and while cranking.
 
 Exit: 0 a table was proposed, 1 none can be, 2 bad input.`,
-		Example: "  armcurve propose readings.csv\n  armcurve propose --wheel 60-2 --cranking-rpm 180-220 --limit-rpm 7000 readings.csv",
+		Example: "  armcurve propose readings.csv\n  armcurve propose --wheel 60-2 --cranking-rpm 180-220 readings.csv",
 		Args:    files,
 	}
 	j := newJob(streams, cmd)
@@ -47,11 +47,13 @@ func (j *job) propose(names []string) error {
 }
 
 func (j *job) proposeFrom(m measured) error {
-	results, missing, err := j.judged(m, threshold.Propose)
+	results, missing, err := j.judged(m, func(s sensorReadings) (threshold.Result, error) {
+		return threshold.Propose(s.readings, j.setup.Of(s.name).Options)
+	})
 	if err != nil {
 		return err
 	}
-	if err := j.writeJudged("propose", m, results, missing); err != nil {
+	if err := j.writeJudged("propose", m, results, missing, nil); err != nil {
 		return err
 	}
 	if len(missing) > 0 || len(results) == 0 || anyWithout(results) {
@@ -72,8 +74,8 @@ func anyWithout(results []threshold.Result) bool {
 	return false
 }
 
-func (j *job) writeJudged(command string, m measured, results []threshold.Result, missing []report.Missing) error {
-	c := j.context(m, sensorsOf(results))
+func (j *job) writeJudged(command string, m measured, results []threshold.Result, missing []report.Missing, unused []string) error {
+	c := j.context(m, sensorsOf(results), unused)
 	c.Missing = missing
 	return j.output.write(j.streams.Out, result{report.Judged(results, c), report.JudgedJSON(command, results, c)})
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 )
@@ -54,11 +56,32 @@ func Run(args []string, streams Streams) int {
 		return exitNotClear
 	}
 	fmt.Fprintln(streams.Err, err)
-	var h hinted
-	if errors.As(err, &h) {
-		fmt.Fprintln(streams.Err, "hint: "+h.hint)
+	for _, text := range hints(err) {
+		fmt.Fprintln(streams.Err, "hint: "+text)
 	}
 	return exitBad
+}
+
+// hints are those of an error and of all errors in it, each once.
+func hints(err error) []string {
+	var list []string
+	switch e := err.(type) {
+	case hinted:
+		list = append(hints(e.error), e.hint)
+	case interface{ Unwrap() []error }:
+		for _, part := range e.Unwrap() {
+			list = append(list, hints(part)...)
+		}
+	case interface{ Unwrap() error }:
+		list = hints(e.Unwrap())
+	}
+	var distinct []string
+	for _, text := range list {
+		if !slices.Contains(distinct, text) {
+			distinct = append(distinct, text)
+		}
+	}
+	return distinct
 }
 
 // Version of the program.
@@ -83,12 +106,18 @@ After a swap, check first: is it safe now? compare tells what changed.`,
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
-		return hint(err, fmt.Sprintf("%s --help lists the flags", cmd.CommandPath()))
+		text, _, _ := strings.Cut(err.Error(), ": strconv.") // of use to programmers only
+		return hint(errors.New(text), cmd.CommandPath()+" --help lists the flags")
 	})
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SuggestionsMinimumDistance = 2
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", helpWidth)))
 	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newStart(streams), newDemo(streams))
 	return root
 }
+
+// helpWidth is how wide the lists of flags are, in columns.
+const helpWidth = 80
 
 // noCommand answers a file, or a slip of the finger, where a command belongs.
 func noCommand(cmd *cobra.Command, args []string) error {
@@ -100,7 +129,11 @@ func noCommand(cmd *cobra.Command, args []string) error {
 		if kindErr != nil {
 			return kindErr
 		}
-		return hint(fmt.Errorf("%s is a file: want a command before it", args[0]), command)
+		return hint(fmt.Errorf("%s is no command: want one before it", args[0]), command)
 	}
-	return hint(fmt.Errorf("unknown command %q", args[0]), "armcurve --help lists the commands")
+	text := "armcurve --help lists the commands"
+	if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+		text = "did you mean " + strings.Join(near, " or ") + "? " + text
+	}
+	return hint(fmt.Errorf("unknown command %q", args[0]), text)
 }

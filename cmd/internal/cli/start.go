@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -23,8 +24,9 @@ engine and its inputs, readings.csv for the readings, table.csv for the table
 that is in the controller. Each explains itself.`,
 		Example: "  armcurve start hillclimb",
 		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) != 1 {
-				return hint(fmt.Errorf("found %d names: want the name of one folder", len(args)), "armcurve start DIR")
+			names := slices.DeleteFunc(slices.Clone(args), func(name string) bool { return name == "" })
+			if len(names) != 1 || len(args) != len(names) {
+				return hint(fmt.Errorf("found %d names; want the name of one folder", len(names)), "armcurve start DIR")
 			}
 			return nil
 		},
@@ -65,8 +67,11 @@ next: cd %[1]s, fill in readings.csv, then armcurve propose readings.csv
 
 // writeFolder writes files into a folder, all of them or none.
 func writeFolder(dir string, list []namedFile, o *output) error {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return fmt.Errorf("%s: this is a file; want the name of a folder", dir)
+	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return fmt.Errorf("%s: %w", dir, cause(err))
+		return fileError(dir, err)
 	}
 	for _, f := range list {
 		if err := o.free(filepath.Join(dir, f.name)); err != nil {

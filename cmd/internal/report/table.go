@@ -28,9 +28,12 @@ type Missing struct {
 func TooFew(err *threshold.TooFewError) Missing {
 	return Missing{err.Sensor, captures.Finding{
 		Kind: threshold.FewReadings, Severity: captures.Problem, Text: err.Error(),
-		Advice: "measure the peak at three speeds or more, the lowest while cranking, each well apart from the next",
+		Advice: FewAdvice,
 	}}
 }
+
+// FewAdvice says what to do about too few readings.
+const FewAdvice = "measure the peak at three speeds or more, the lowest while cranking, each well apart from the next"
 
 // caution stands under every table.
 const caution = "A starting point computed from what was measured, not verified on the engine. " +
