@@ -5,6 +5,7 @@ import "math"
 // mark is a pulse measured.
 type mark struct {
 	at      float64 // position of the fall through the rest level
+	balance float64 // position where the pulse's two halves balance; see balance
 	width   float64 // samples, as in pulse
 	own     float64
 	flux    float64
@@ -68,6 +69,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
+	m.balance = s.balance(w, m)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	s.last = m.at
 	s.pass(w, m.at)
@@ -185,6 +187,29 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 		return p.at
 	}
 	return at
+}
+
+// balance is where the finder's filter has its maximum: where twice the wave is
+// what it is one width before and one width behind together. It rests on the
+// steep flanks of both lobes and not on the fall alone, which may be flat; so
+// noise moves it least, and the rest level not at all. It need not be the fall,
+// but lies as far from it in every tooth.
+func (s *surveyor) balance(w *window, m mark) float64 {
+	reach := max(fallReach*m.width, 2)
+	if !w.holds(m.at-m.width-reach-2, m.at+m.width+reach+2) {
+		return m.at
+	}
+	var x, y [cells]float64
+	size := 2 * reach / cells
+	for i := range x {
+		x[i] = (2*float64(i)+1)/cells - 1
+		from := m.at - reach + float64(i)*size
+		y[i] = 2*w.mean(from, from+size) - w.mean(from-m.width, from-m.width+size) - w.mean(from+m.width, from+m.width+size)
+	}
+	if root, ok := fitEven(y[:], 3).fall(); ok {
+		return m.at + root*reach
+	}
+	return m.at
 }
 
 // cleanShare is the misfit, as a share of the tooth's amplitude, up to which a

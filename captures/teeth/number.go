@@ -210,7 +210,7 @@ func evenly(run []mark) bool {
 			long++
 		}
 	}
-	return long*20 <= len(in.pitches)
+	return long == 0 || long*20 <= len(in.pitches) && period(in.pitches) == 0 && long < 3
 }
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
@@ -412,6 +412,7 @@ func (n *numberer) accept(m mark, steps int) {
 		missing := passage{slot: (n.slot + i + 1) % len(parts)}
 		missing.mark = n.last
 		missing.at = n.last.at + length*done/turned
+		missing.balance = missing.at
 		missing.peakV = math.NaN()
 		n.miss(n.last.at, 1)
 		n.emit(missing)

@@ -267,7 +267,7 @@ func period(pitches []float64) int {
 			long = append(long, i)
 		}
 	}
-	if len(long) < 3 {
+	if len(long) < 2 {
 		return 0
 	}
 	for n := 1; 2*n <= len(pitches); n++ {
@@ -280,7 +280,7 @@ func period(pitches []float64) int {
 				}
 			}
 		}
-		if seen >= 2 && float64(match) >= 0.9*float64(seen) && similar(pitches, n) {
+		if seen >= 1 && float64(match) >= 0.9*float64(seen) && similar(pitches, n) {
 			return n
 		}
 	}

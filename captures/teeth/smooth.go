@@ -28,7 +28,7 @@ func (g *gatherer) smoothen() {
 		if i > 0 {
 			turned += g.part(from + i)
 		}
-		x[i], y[i] = turned, t.at-g.ring[centre].at
+		x[i], y[i] = turned, t.balance-g.ring[centre].balance
 	}
 	at := x[smoothed/2]
 	for i := range x {
@@ -47,15 +47,15 @@ func (g *gatherer) smoothen() {
 	o.n = min(o.n, 8) // ripple changes as the engine speeds up
 	o.learn(-fit.c[0] / pitch)
 	if moved := fit.c[0] + o.mean*pitch; math.Abs(moved) < mostMoved*math.Abs(pitch) {
-		tooth.smooth = tooth.at + moved
+		tooth.smooth = tooth.balance + moved
 	}
 }
 
-// timeOf is the position of a tooth's fall for comparing the wave between
-// teeth: as found where there is no noise, smoothened otherwise.
+// timeOf is the position of a tooth for comparing the wave between teeth: as
+// found where there is no noise, smoothened otherwise.
 func (g *gatherer) timeOf(t *passage) float64 {
 	if t.clean || t.smooth == 0 || g.offsets[t.slot].n < 4 {
-		return t.at
+		return t.balance
 	}
 	return t.smooth
 }

@@ -1,0 +1,217 @@
+package teeth
+
+import (
+	"math"
+	"testing"
+
+	"armcurve/captures/simulate"
+)
+
+// truthAt is the true mean peak at a speed, of the teeth not after a gap, by a
+// straight line over those within 4 %.
+func truthAt(truth []simulate.Tooth, rpm float64) float64 {
+	n, sx, sy, sxx, sxy := 0.0, 0.0, 0.0, 1e-9, 0.0
+	for _, x := range truth {
+		if d := x.RPM/rpm - 1; !x.AfterGap && math.Abs(d) < 0.04 {
+			n++
+			sx, sy, sxx, sxy = sx+d, sy+x.PeakV, sxx+d*d, sxy+d*x.PeakV
+		}
+	}
+	slope := (n*sxy - sx*sy) / (n*sxx - sx*sx)
+	return (sy - slope*sx) / n
+}
+
+// TestPull: the amplitude curve of one pull is right within 2 % at every speed,
+// and the noise within 10 % where the record is long enough to say.
+func TestPull(t *testing.T) {
+	for _, text := range usualWheels {
+		g := rig(t, text)
+		g.Speed = simulate.Pull(500, 7500, 6)
+		g.LengthS = 6
+		g.SampleHz = 150e3
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.06, RateHz: 9000}}
+		m, truth := simulated(t, g, statedIf(t, text))
+		if len(m.Readings) < 60 {
+			t.Errorf("%s: %d readings", text, len(m.Readings))
+		}
+		worst, worstNoise := 0.0, 0.0
+		low, high := math.Inf(1), 0.0
+		for _, r := range m.Readings {
+			low, high = min(low, r.RPM), max(high, r.RPM)
+			worst = max(worst, math.Abs(r.PeakV.Value/truthAt(truth, r.RPM)-1))
+			if r.NoiseRecordS.Value*r.NoiseRateHz.Value > 300 {
+				if d := math.Abs(r.NoiseRMSV.Value/0.06 - 1); d > 0.08 {
+					t.Logf("   %.0f rpm noise %.4f rate %.0f rec %.3f", r.RPM, r.NoiseRMSV.Value, r.NoiseRateHz.Value, r.NoiseRecordS.Value)
+				}
+				worstNoise = max(worstNoise, math.Abs(r.NoiseRMSV.Value/0.06-1))
+			}
+		}
+		t.Logf("%-9s %3d readings from %.0f to %.0f rpm: peaks within %.2f %%, noise within %.1f %%", text, len(m.Readings), low, high, 100*worst, 100*worstNoise)
+		if worst > 0.02 || worstNoise > 0.10 {
+			t.Errorf("%s: peaks off by %.2f %%, noise by %.1f %%", text, 100*worst, 100*worstNoise)
+		}
+		if low > 900 || high < 7300 {
+			t.Errorf("%s: readings only from %.0f to %.0f rpm", text, low, high)
+		}
+	}
+}
+
+// TestSteady: one reading, with rpm, noise, rate and the weakest tooth.
+func TestSteady(t *testing.T) {
+	for _, text := range usualWheels {
+		for _, c := range []struct{ rpm, sigma, rate float64 }{{250, 0.1, 0}, {250, 0.05, 9000}, {1500, 0.2, 9000}, {6000, 0.5, 15000}} {
+			g := rig(t, text)
+			g.Speed = simulate.Steady(c.rpm)
+			g.LengthS = min(6, 30*60/c.rpm)
+			g.SampleHz = 200e3
+			g.Sensors[0].RunOutMM = 0.05
+			g.Sensors[0].Short = []simulate.ShortTooth{{Tooth: 4, MM: 0.3}}
+			_, clean := simulated(t, g, statedIf(t, text))
+			g.Sensors[0].Noise = []simulate.Noise{{SigmaV: c.sigma, RateHz: c.rate}}
+			m, _ := simulated(t, g, statedIf(t, text))
+			if len(m.Readings) != 1 {
+				t.Errorf("%s at %.0f rpm: %d readings: %s", text, c.rpm, len(m.Readings), m.WheelWhy)
+				continue
+			}
+			r := m.Readings[0]
+			weakest := math.Inf(1)
+			for _, x := range clean[5 : len(clean)-5] {
+				weakest = min(weakest, x.PeakV)
+			}
+			rate := c.rate
+			if rate == 0 {
+				rate = g.SampleHz / 4
+			}
+			near(t, text+" rpm", r.RPM, c.rpm, 0.001)
+			near(t, text+" peak", r.PeakV.Value, truthAt(clean, c.rpm), 0.01)
+			near(t, text+" noise", r.NoiseRMSV.Value, c.sigma, 0.10)
+			near(t, text+" noise rate", r.NoiseRateHz.Value, rate, 0.15)
+			near(t, text+" weakest", r.WeakestV.Value, weakest, 0.02)
+			if r.NoiseV.Value < 2.5*c.sigma || r.NoiseV.Value > 6*c.sigma {
+				t.Errorf("%s: largest noise %g at sigma %g", text, r.NoiseV.Value, c.sigma)
+			}
+		}
+	}
+}
+
+func near(t *testing.T, what string, got, want, share float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= share*math.Abs(want)) {
+		t.Errorf("%s: %.6g, want %.6g within %g %%", what, got, want, 100*share)
+	}
+}
+
+// TestStandstill: a capture in which all is noise.
+func TestStandstill(t *testing.T) {
+	g := rig(t, "36-1")
+	g.Speed = simulate.Steady(0)
+	g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.02, RateHz: 12000}}
+	g.Sensors[0].Recorder.OffsetV = 1.5
+	m, _ := simulated(t, g, Options{NoiseOnly: true})
+	if len(m.Readings) != 1 || m.Readings[0].RPM != 0 || m.Readings[0].PeakV.Known {
+		t.Fatalf("readings %+v", m.Readings)
+	}
+	near(t, "noise", m.Readings[0].NoiseRMSV.Value, 0.02, 0.03)
+	near(t, "rate", m.Readings[0].NoiseRateHz.Value, 12000, 0.03)
+	near(t, "record", m.Readings[0].NoiseRecordS.Value, 1, 0.001)
+	// The same without being told: no teeth, and the reason.
+	m, _ = simulated(t, g, Options{})
+	if m.Signal != Unknown || m.Teeth != 0 || m.SignalWhy == "" || len(m.Readings) != 0 || !has(m, "not-a-reluctor") {
+		t.Errorf("noise taken for a %s with %d teeth: %s", m.Signal, m.Teeth, m.SignalWhy)
+	}
+}
+
+func has(m Measurement, kind string) bool {
+	for _, f := range m.Findings {
+		if f.Kind == kind {
+			return true
+		}
+	}
+	return false
+}
+
+// TestVerdicts: wheel, polarity, signal and findings on captures that have
+// something the matter.
+func TestVerdicts(t *testing.T) {
+	for _, c := range []struct {
+		name, wheel, stated        string
+		change                     func(*simulate.Rig)
+		signal, polarity, found    string
+		wantFinding, unwantFinding string
+	}{
+		{"healthy", "36-1", "36-1", nil, Reluctor, Normal, "36-1", "", "wheel-differs"},
+		{"reversed", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Reversed = true }, Reluctor, Reversed, "36-1", "reversed-polarity", "wheel-differs"},
+		{"reversed, stated", "60-2", "60-2", func(g *simulate.Rig) { g.Sensors[0].Reversed = true }, Reluctor, Reversed, "60-2", "reversed-polarity", "wheel-differs"},
+		{"reversed, cranking", "12-1", "", cranking(true), Reluctor, Reversed, "12-1", "reversed-polarity", ""},
+		{"reversed, cranking", "60-2", "", cranking(true), Reluctor, Reversed, "60-2", "reversed-polarity", ""},
+		{"cranking", "60-2", "", cranking(false), Reluctor, Normal, "60-2", "", "reversed-polarity"},
+		{"slotted", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Slotted = true }, Reluctor, Reversed, "36-1", "reversed-polarity", ""},
+		{"square", "36-1", "36-1", func(g *simulate.Rig) { g.Sensors[0].SquareV = 5 }, Square, Unknown, "36-1", "not-a-reluctor", "wheel-differs"},
+		{"another wheel", "60-2", "36-1", nil, Reluctor, Normal, "60-2", "wheel-differs", ""},
+		{"gap not stated", "36-1", "24", nil, Reluctor, Normal, "36-1", "wheel-differs", ""},
+		{"no gap", "24", "", nil, Reluctor, Unknown, "", "wheel-unknown", "wheel-differs"},
+		{"no gap, stated one", "24", "36-1", nil, Reluctor, Unknown, "", "wheel-differs", ""},
+		{"clipped", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Recorder = simulate.Recorder{RangeV: 3, StepV: 0.02} }, Reluctor, Normal, "36-1", "clipped", "not-a-reluctor"},
+		{"coarse", "36-1", "", func(g *simulate.Rig) { g.SampleHz = 8e3 }, Reluctor, Normal, "36-1", "coarse-sampling", ""},
+		{"run-out", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].RunOutMM = 0.3 }, Reluctor, Normal, "36-1", "run-out", "short-tooth"},
+		{"short tooth", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Short = []simulate.ShortTooth{{Tooth: 9, MM: 0.6}} }, Reluctor, Normal, "36-1", "short-tooth", "run-out"},
+		{"dropouts", "36-1", "", func(g *simulate.Rig) {
+			g.Sensors[0].Dropouts = []simulate.Window{{FromS: 0.3, UntilS: 0.31}, {FromS: 0.6, UntilS: 0.7}}
+		}, Reluctor, Normal, "36-1", "dropout", ""},
+		{"sparks", "36-1", "", func(g *simulate.Rig) {
+			g.Sensors[0].Sparks = []simulate.Spark{{AnglesDeg: []float64{100, 280, 460, 640}, HeightV: 2, AtRPM: 1000, RingHz: 20000, DecayS: 5e-5}}
+		}, Reluctor, Normal, "36-1", "spikes", "dropout"},
+		{"hump", "60-2", "60-2", func(g *simulate.Rig) { g.Sensors[0].HumpShare = 0.15 }, Reluctor, Normal, "60-2", "", "wheel-differs"},
+		{"one-tooth cam", "1", "1", func(g *simulate.Rig) { g.Sensors[0].OnCam, g.LengthS = true, 4 }, Reluctor, Normal, "1", "", ""},
+		{"cam by angles", "@0,180,420", "", func(g *simulate.Rig) { g.Sensors[0].OnCam, g.LengthS = true, 4 }, Reluctor, Normal, "@0,180,420", "", ""},
+		{"cam swapped", "@0,180,420", "@0,180,420", func(g *simulate.Rig) { g.Sensors[0].OnCam, g.Sensors[0].Reversed, g.LengthS = true, true, 4 }, Reluctor, Reversed, "", "reversed-polarity", ""},
+	} {
+		g := rig(t, c.wheel)
+		if c.change != nil {
+			c.change(&g)
+		}
+		o := Options{OnCam: g.Sensors[0].OnCam}
+		if c.stated != "" {
+			o.Wheel = wheel(t, c.stated)
+		}
+		m, _ := simulated(t, g, o)
+		name := c.name + " " + c.wheel
+		if m.Signal != c.signal || m.Polarity != c.polarity || m.Wheel.String() != c.found {
+			t.Errorf("%s: signal %s (%s), polarity %s (%s), wheel %q (%s)", name, m.Signal, m.SignalWhy, m.Polarity, m.PolarityWhy, m.Wheel, m.WheelWhy)
+		}
+		if c.wantFinding != "" && !has(m, c.wantFinding) || c.unwantFinding != "" && has(m, c.unwantFinding) {
+			t.Errorf("%s: findings %v, want %q, not %q", name, m.Findings, c.wantFinding, c.unwantFinding)
+		}
+		if good := c.signal == Reluctor && c.polarity != Reversed && c.found != ""; good != (len(m.Readings) > 0) {
+			t.Errorf("%s: %d readings", name, len(m.Readings))
+		}
+	}
+}
+
+func cranking(reversed bool) func(*simulate.Rig) {
+	return func(g *simulate.Rig) {
+		g.Speed, g.LengthS = simulate.Steady(200), 3
+		g.Ripple = simulate.Ripple{Share: 0.4, AtRPM: 250, Cylinders: 4}
+		g.Sensors[0].Reversed = reversed
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.03, RateHz: 9000}}
+	}
+}
+
+// TestAtMost against R 4.2.2 binom.test: none in n one-sided, and the upper end
+// of two-sided intervals at half the error.
+func TestAtMost(t *testing.T) {
+	for _, c := range []struct {
+		hits, n          int
+		confidence, want float64
+	}{
+		{0, 10, 0.95, 0.2588655509}, {0, 58, 0.95, 0.0503393383}, {0, 3000, 0.95, 0.0009980790},
+		{0, 30, 0.975, 0.1157033082}, {1, 100, 0.975, 0.054459385392}, {4, 20, 0.975, 0.43661400300}, {2, 58, 0.975, 0.11907731088},
+	} {
+		near(t, "at most", AtMost(c.hits, c.n, c.confidence), c.want, 1e-7)
+	}
+	near(t, "at least", AtLeast(4, 20, 0.975), 0.05733399705, 1e-8)
+	near(t, "at least", AtLeast(1, 100, 0.975), 0.000253146033, 1e-6)
+	if AtMost(0, 0, 0.95) != 1 || AtMost(3, 3, 0.95) != 1 || AtLeast(0, 9, 0.95) != 0 {
+		t.Error("bounds at the ends")
+	}
+}
