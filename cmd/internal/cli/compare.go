@@ -190,7 +190,7 @@ func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, c 
 	}
 	context := j.context(all, sensors, unused)
 	r := result{report.Compared(comparisons, context), report.ComparedJSON(comparisons, c.sameSensor, context)}
-	if err := j.output.write(j.streams.Out, r); err != nil {
+	if err := j.output.write(j.streams, r); err != nil {
 		return err
 	}
 	if !clear {

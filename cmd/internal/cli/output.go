@@ -97,9 +97,14 @@ type result struct {
 	json     any
 }
 
-// write puts the result on standard output and into the file asked for.
-func (o *output) write(w io.Writer, r result) error {
-	if o.file != "" {
+// write puts the result on standard output and into the file asked for. CSV is
+// the table alone: where there is none, standard error says why.
+func (o *output) write(streams Streams, r result) error {
+	noTable := !r.document.HasData()
+	if noTable && (o.format == "csv" && !o.quiet || o.fileFormat() == "csv") {
+		fmt.Fprintln(streams.Err, "no table to write: "+r.document.Findings[0].Text)
+	}
+	if o.file != "" && !(noTable && o.fileFormat() == "csv") {
 		var b bytes.Buffer
 		if err := r.render(&b, o.fileFormat(), o.wide); err != nil {
 			return err
@@ -111,7 +116,7 @@ func (o *output) write(w io.Writer, r result) error {
 	if o.quiet {
 		return nil
 	}
-	return r.render(w, o.format, o.wide)
+	return r.render(streams.Out, o.format, o.wide)
 }
 
 func (r result) render(w io.Writer, format string, wide bool) error {

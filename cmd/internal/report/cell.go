@@ -23,6 +23,8 @@ func voltCell(m captures.Maybe) Cell {
 func voltText(v float64) string {
 	decimals := 2
 	switch {
+	case v > 0 && v < 0.0005:
+		return "< 0.001"
 	case math.Abs(v) < 0.9995:
 		decimals = 3
 	case math.Abs(v) >= 99.95:
@@ -46,11 +48,22 @@ const mostMargin = 1000
 
 func marginText(v float64) string {
 	if v >= mostMargin {
-		return "> 999"
+		return "over 999"
 	}
-	const hair = 1e-9 // 1.25 reached to rounding is 1.25
 	return strconv.FormatFloat(math.Floor(v*100+hair)/100, 'f', 2, 64)
 }
+
+// targetText rounds up: beside a margin that misses it, a target is the larger
+// of the two.
+func targetText(v float64) string {
+	return strconv.FormatFloat(math.Ceil(v*100-hair)/100, 'f', 2, 64)
+}
+
+// hair is the rounding of a computation: 1.25 reached to it is 1.25.
+const hair = 1e-9
+
+// ratioText rounds to the nearest: a ratio is an estimate and no bound.
+func ratioText(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
 
 func rpmCell(rpm float64) Cell { return Cell{rpmText(rpm), exactly(rpm)} }
 
@@ -77,7 +90,7 @@ func thresholdCell(m captures.Maybe, stepV float64) Cell {
 func decimalsOf(stepV float64) int {
 	for decimals := 2; decimals < 4; decimals++ {
 		scaled := stepV * math.Pow10(decimals)
-		if math.Abs(scaled-math.Round(scaled)) < 1e-6 {
+		if whole := math.Round(scaled); whole > 0 && math.Abs(scaled-whole) < 1e-6 {
 			return decimals
 		}
 	}

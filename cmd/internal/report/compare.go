@@ -29,7 +29,7 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 }
 
 func comparisonSentence(x threshold.Comparison) string {
-	text := fmt.Sprintf("the %s signal after is %s × before (%s to %s)", x.After.Name, marginText(x.Overall.Value), marginText(x.Overall.Low), marginText(x.Overall.High))
+	text := fmt.Sprintf("the %s signal after is %s × before (%s to %s)", x.After.Name, ratioText(x.Overall.Value), ratioText(x.Overall.Low), ratioText(x.Overall.High))
 	if x.FallsWithSpeed {
 		text += ", falling with speed"
 	}
@@ -65,8 +65,8 @@ func swapTable(x threshold.Comparison) Table {
 	stepV := x.After.Options.Input.StepV
 	t := Table{Title: "the old table now, and rescaled", Columns: []Column{
 		{Head: "rpm", Key: "rpm"}, {Head: "old V", Key: "threshold_v"}, {Head: "signal ×", Key: "signal_margin"}, {Head: "noise ×", Key: "noise_margin"},
-		{Head: "verdict", Key: "verdict", Left: true}, {Head: "rescaled V", Key: "rescaled_v"}, {Head: "signal × ", Key: "rescaled_signal_margin"},
-		{Head: "noise × ", Key: "rescaled_noise_margin"}, {Head: "verdict ", Key: "rescaled_verdict", Left: true},
+		{Head: "verdict", Key: "verdict", Left: true}, {Head: "scaled V", Key: "rescaled_v"}, {Head: "signal ×", Key: "rescaled_signal_margin"},
+		{Head: "noise ×", Key: "rescaled_noise_margin"}, {Head: "verdict", Key: "rescaled_verdict", Left: true},
 	}}
 	for i, old := range x.Check.Judgement.Rows {
 		scaled := x.Rescaled.Judgement.Rows[i]

@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/csv"
 	"io"
+	"slices"
 )
 
 // CSV writes the document's data table with exact numbers, one header for all
@@ -28,6 +29,16 @@ func CSV(w io.Writer, d Document) error {
 	}
 	writer.Flush()
 	return writer.Error()
+}
+
+// HasData tells whether the document has anything that CSV is made of.
+func (d Document) HasData() bool {
+	for _, section := range d.Sections {
+		if slices.ContainsFunc(section.Tables, func(t Table) bool { return t.Data && len(t.Rows) > 0 }) {
+			return true
+		}
+	}
+	return false
 }
 
 func keys(t Table) []string {

@@ -90,4 +90,4 @@ func escape(text string) string {
 	return markup.Replace(text)
 }
 
-var markup = strings.NewReplacer(`\`, `\\`, "|", `\|`, "<", "&lt;", "&", "&amp;", "*", `\*`, "_", `\_`, "`", "\\`", "[", `\[`, "]", `\]`, "#", `\#`, "\n", " ")
+var markup = strings.NewReplacer(`\`, `\\`, "|", `\|`, "<", "&lt;", ">", "&gt;", "&", "&amp;", "*", `\*`, "_", `\_`, "`", "\\`", "[", `\[`, "]", `\]`, "#", `\#`, "\n", " ")

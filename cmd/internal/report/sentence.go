@@ -35,14 +35,29 @@ func failure(r threshold.Result) string {
 	return fmt.Sprintf("at %s rpm %s", rpmText(r.Judgement.Worst.RPM), bothMargins(r))
 }
 
+// withoutThreshold names the rows that have no threshold, as speeds at which
+// the engine turns.
 func withoutThreshold(r threshold.Result) string {
-	var speeds []string
-	for _, row := range r.Table.Rows {
-		if !row.ThresholdV.Known {
-			speeds = append(speeds, rpmText(row.RPM))
+	rows, low := r.Table.Rows, r.Sensor.Options.CrankingLowRPM
+	var runs []string
+	for i := 0; i < len(rows); i++ {
+		if rows[i].ThresholdV.Known {
+			continue
 		}
+		first := rows[i].RPM
+		for i+1 < len(rows) && !rows[i+1].ThresholdV.Known {
+			i++
+		}
+		runs = append(runs, speedRange(max(first, low), max(rows[i].RPM, low)))
 	}
-	return strings.Join(speeds, ", ")
+	return strings.Join(runs, ", ")
+}
+
+func speedRange(fromRPM, toRPM float64) string {
+	if from, to := rpmText(fromRPM), rpmText(toRPM); from != to {
+		return from + " to " + to
+	}
+	return rpmText(fromRPM)
 }
 
 // bothMargins gives the margins at the worst speed beside what is wanted.
@@ -51,10 +66,10 @@ func bothMargins(r threshold.Result) string {
 	window := r.Sensor.Window(w.RPM)
 	var parts []string
 	if w.SignalMargin.Known {
-		parts = append(parts, fmt.Sprintf("the weakest tooth is %s × the threshold (want %s)", marginText(w.SignalMargin.Value), marginText(window.SignalTarget)))
+		parts = append(parts, fmt.Sprintf("the weakest tooth is %s × the threshold (want %s)", marginText(w.SignalMargin.Value), targetText(window.SignalTarget)))
 	}
 	if w.NoiseMargin.Known {
-		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), marginText(window.NoiseTarget)))
+		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), targetText(window.NoiseTarget)))
 	}
 	return strings.Join(parts, " and ")
 }

@@ -41,13 +41,15 @@ const caution = "A starting point computed from what was measured, not verified 
 	"follow the makers' documents, local rules and a licensed practitioner where they apply."
 
 func (c Context) document(sentences []string) Document {
-	d := Document{
-		Setup: c.Setup, Findings: c.Findings, Assumed: c.Assumed, Defaults: c.Defaults, ReadAs: c.ReadAs, Caution: caution,
+	d := Document{Setup: c.Setup, Assumed: c.Assumed, Defaults: c.Defaults, ReadAs: c.ReadAs}
+	if len(sentences) > 0 {
+		d.Caution = caution
 	}
 	for _, m := range c.Missing {
 		sentences = append(sentences, "nothing can be said of the "+m.Sensor+" sensor")
 		d.Findings = append(d.Findings, m.Finding)
 	}
+	d.Findings = append(d.Findings, c.Findings...)
 	d.Sentence = capital(strings.Join(sentences, "; ")) + "."
 	return d
 }
@@ -67,7 +69,10 @@ func Judged(results []threshold.Result, c Context) Document {
 	}
 	d := c.document(sentences)
 	for _, r := range results {
-		section := Section{Findings: r.Findings, Notes: []string{curveNote(r.Sensor), worstNote(r)}}
+		section := Section{Findings: r.Findings, Notes: []string{"amplitude: " + curveNote(r.Sensor)}}
+		if note := worstNote(r); note != "" {
+			section.Notes = append(section.Notes, note)
+		}
 		if len(results) > 1 {
 			section.Title = r.Sensor.Name
 		}
@@ -162,18 +167,22 @@ func rateCell(m captures.Maybe) Cell {
 // curveNote says what the amplitude curve is.
 func curveNote(s *threshold.Sensor) string {
 	c := s.Curve
-	text := fmt.Sprintf("amplitude: %s through %d speeds from %s to %s rpm", c.Model, c.Speeds, rpmText(c.LowRPM), rpmText(c.HighRPM))
+	text := fmt.Sprintf("%s through %d speeds from %s to %s rpm", c.Model, c.Speeds, rpmText(c.LowRPM), rpmText(c.HighRPM))
 	if corner, ok := c.CornerRPM(); ok && corner < 10*c.HighRPM {
 		text += fmt.Sprintf(", 3 dB lost at %s rpm", rpmText(corner))
 	}
 	return text + fmt.Sprintf("; scatter %.1f %%", 100*c.Scatter)
 }
 
-// worstNote says where the table is tightest and why.
+// worstNote says where the table is tightest and why; "" where the worst is
+// that there is no threshold.
 func worstNote(r threshold.Result) string {
 	w := r.Judgement.Worst
+	if !w.SignalMargin.Known && !w.NoiseMargin.Known {
+		return ""
+	}
 	held := map[string]string{
-		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "where the rows stand", "threshold": "its threshold", "": "nothing",
+		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "the distance between rows", "threshold": "its threshold", "": "nothing",
 	}[w.HeldBackBy]
 	return fmt.Sprintf("tightest at %s rpm, held back by %s", rpmText(w.RPM), held)
 }

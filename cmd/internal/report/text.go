@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -33,14 +34,10 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 		t.line("")
 	}
 	t.paragraph("", d.Sentence)
-	var findings []captures.Finding
 	for _, s := range d.Sections {
 		t.section(s)
-		findings = append(findings, s.Findings...)
 	}
-	findings = append(findings, d.Findings...)
-	threshold.SortFindings(findings)
-	t.findings(findings)
+	t.findings(allFindings(d))
 	t.assumed(d)
 	t.list("read as", d.ReadAs)
 	if d.Caution != "" {
@@ -162,6 +159,32 @@ func plainTable(w io.Writer, align tw.Alignment) *tablewriter.Table {
 	)
 }
 
+// allFindings are those of all sections and of the files, worst first. Where
+// there are several sections each says whom it speaks of, and what is to be
+// said of all of them is said once.
+func allFindings(d Document) []captures.Finding {
+	type told struct{ text, advice string }
+	titles := map[told][]string{}
+	var list []captures.Finding
+	for _, s := range d.Sections {
+		for _, f := range s.Findings {
+			key := told{f.Text, f.Advice}
+			if titles[key] == nil {
+				list = append(list, f)
+			}
+			titles[key] = append(titles[key], s.Title)
+		}
+	}
+	if len(d.Sections) > 1 {
+		for i, f := range list {
+			list[i].Text = strings.Join(titles[told{f.Text, f.Advice}], " and ") + ": " + f.Text
+		}
+	}
+	list = append(list, d.Findings...)
+	threshold.SortFindings(list)
+	return list
+}
+
 func (t *textWriter) findings(findings []captures.Finding) {
 	if len(findings) == 0 {
 		return
@@ -195,11 +218,15 @@ func (t *textWriter) assumed(d Document) {
 	t.list("assumed", lines)
 }
 
-// withoutFlags cuts the flag in brackets off each default.
+// withoutFlags cuts the flag in brackets off each default; what is assumed of
+// both sensors alike is then said once.
 func withoutFlags(defaults []string) []string {
-	short := make([]string, len(defaults))
-	for i, line := range defaults {
-		short[i], _, _ = strings.Cut(line, " (--")
+	var short []string
+	for _, line := range defaults {
+		text, _, _ := strings.Cut(line, " (--")
+		if !slices.Contains(short, text) {
+			short = append(short, text)
+		}
 	}
 	return short
 }
