@@ -32,6 +32,21 @@ func positive(example string, set func(place, float64)) func(place, any) error {
 	}
 }
 
+// A factor beyond these is no probe's and no divider's.
+const leastTimes, mostTimes = 0.001, 1000
+
+func putVoltsTimes(p place, value any) error {
+	n, err := number(value, "10")
+	switch {
+	case err != nil:
+		return err
+	case n < leastTimes || n > mostTimes:
+		return wanted("a factor from 0.001 to 1000, such as 10")
+	}
+	p.captures.VoltsTimes = n
+	return nil
+}
+
 func choice(words []string, set func(place, int)) func(place, any) error {
 	return func(p place, value any) error {
 		i, err := oneOf(value, words...)

@@ -176,7 +176,7 @@ var settings = []setting{
 		}},
 
 	{Files, "volts_times", "volts-times", "`factor` for every voltage, 10 for a ×10 probe on a channel left at ×1 (default 1)",
-		positive("10", func(p place, v float64) { p.captures.VoltsTimes = v }),
+		putVoltsTimes,
 		func(Sensor, Captures) string {
 			return "voltages as at the sensor"
 		}},

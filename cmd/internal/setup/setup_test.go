@@ -328,7 +328,7 @@ func TestFileErrors(t *testing.T) {
 		{"[margins]\nsignal = 1\n", `armcurve.toml:2:1: key "signal": found 1; want above 1`},
 		{"[margins]\nconfidence = 95\n", `armcurve.toml:2:1: key "confidence": found 95; want 0.5 to below 1`},
 		{"[margins]\npreferred_fraction = 40\n", `armcurve.toml:2:1: key "preferred_fraction": found 40; want between 0 and 1`},
-		{"[captures]\nvolts_times = 0\n", `armcurve.toml:2:1: key "volts_times": found 0; want a number above 0, such as 10`},
+		{"[captures]\nvolts_times = 0\n", `armcurve.toml:2:1: key "volts_times": found 0; want a factor from 0.001 to 1000, such as 10`},
 		{"[captures]\nfull_scale_v = inf\n", `armcurve.toml:2:1: key "full_scale_v": found +Inf; want a finite number, such as 2`},
 	}
 	for _, c := range cases {
