@@ -1,0 +1,63 @@
+package replay
+
+// fault is a miss or a false event with what surrounded it; volts from rest.
+type fault struct {
+	at         float64 // position
+	rpm        float32
+	heightV    float32 // reached: by the tooth's arch, or by the event's
+	thresholdV float32
+	partV      float32 // of a false event: what is there turn by turn; NaN unknown
+	level      float32 // of a missed tooth: its usual height ÷ the mean tooth's; 0 unknown
+	dip        float32 // speed at the tooth ÷ speed of the turn; 0 unknown
+	width      float32 // of a false event's arch, pitches
+	part       float32 // of the way from its tooth to the next
+	tooth      uint16  // its own, or the one before a false event
+	flags      flags
+}
+
+type flags uint16
+
+const (
+	isFalse   flags = 1 << iota // an event without a tooth; else a tooth without an event
+	isUnseen                    // the tooth is absent from the wave
+	collapsed                   // the wave all but vanished here
+	besideDip                   // of a false event: near a tooth that is unseen or collapsed
+	flatTop                     // the arch stands at the instrument's limit
+	inGap                       // in a gap of the wheel
+	split                       // the tooth's own arch ended early, or its event went to another place
+	follows                     // at the true speed's threshold it would not have happened
+	standing                    // no tooth near: the engine stands
+	coarse                      // fewer than six samples in a pitch
+)
+
+func (f *fault) is(some flags) bool { return f.flags&some != 0 }
+
+// faults keeps as many of them as memory allows: when there are too many, every
+// second one is given up, and those that stay count twice.
+type faults struct {
+	list []fault
+	each int64 // faults that one in the list stands for
+	skip int64
+}
+
+const (
+	faultBytes    = 48
+	bytesPerTooth = 32
+	fewFaults     = 1 << 13 // kept in any case
+)
+
+func (f *faults) add(x fault, teeth int64) {
+	f.each = max(f.each, 1)
+	if f.skip++; f.skip < f.each {
+		return
+	}
+	f.skip = 0
+	f.list = append(f.list, x)
+	if n := int64(len(f.list)); n >= fewFaults && n*faultBytes > bytesPerTooth*teeth {
+		for i := 1; i < len(f.list); i += 2 {
+			f.list[i/2] = f.list[i]
+		}
+		f.list = f.list[:len(f.list)/2]
+		f.each *= 2
+	}
+}

@@ -1,0 +1,319 @@
+package replay
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+// reachPitches is how far from a tooth's fall an event may be and still be
+// that tooth's.
+const reachPitches = 0.3
+
+// settle judges a tooth and all that is nearer to it than to its neighbours.
+// nextAt is the position of the next tooth, +Inf after the last.
+func (r *Replay) settle(t *passed, nextAt float64) {
+	until := (t.at + nextAt) / 2
+	n := r.heightsAt(t, nextAt, until)
+	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
+	r.teeth++
+	if r.o.KeepTeeth && t.seen {
+		r.crossings = append(r.crossings, t.at)
+	}
+	unwanted := false
+	for _, in := range r.inputs {
+		unwanted = r.judge(in, t, nextAt, until) || unwanted
+	}
+	r.arches = r.arches[:copy(r.arches, r.arches[n:])]
+	r.tones.tooth(&r.past, t, unwanted, r.info.StepS)
+}
+
+// heightsAt notes how high the tooth's arch rose and how high all others did,
+// and gives the number of arches that are settled with the tooth.
+func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
+	reach := reachPitches * t.pitch
+	n := 0
+	second := 0.0
+	band := &r.waves[bandOf(t.rpm)]
+	band.meet(t.rpm)
+	ladder := r.height.at(t.rpm)
+	for ; n < len(r.arches) && r.arches[n].fall <= until; n++ {
+		a := r.arches[n]
+		if math.Abs(a.fall-t.at) <= reach {
+			if a.height > t.height {
+				second, t.height = t.height, a.height
+			} else {
+				second = max(second, a.height)
+			}
+			continue
+		}
+		if !r.atEdge(a.fall, t, nextAt) && a.height > 0 {
+			band.unwantedV = max(band.unwantedV, a.height)
+			ladder.unwanted[voltStep(a.height)]++
+		}
+	}
+	if second > 0 {
+		band.unwantedV = max(band.unwantedV, second)
+		ladder.unwanted[voltStep(second)]++
+	}
+	if t.seen && !r.cutOff(t) {
+		band.teeth++
+		band.peaksV += t.height
+		band.weakestV = min(band.weakestV, t.height)
+		ladder.teeth[voltStep(t.height)]++
+	}
+	return n
+}
+
+// edgePitches is how near to an end of the wave an event cannot be judged,
+// since its tooth may have been cut off.
+const edgePitches = 4
+
+// atEdge tells that what fell here may belong to a tooth beyond the wave.
+func (r *Replay) atEdge(fall float64, t *passed, nextAt float64) bool {
+	reach := edgePitches * min(t.pitch, 1e9)
+	if r.before == nil && fall < t.at && t.at < reach {
+		return true
+	}
+	return math.IsInf(nextAt, 1) && fall > t.at && float64(r.past.end())-t.at < reach
+}
+
+// cutOff tells that the wave began within the tooth.
+func (r *Replay) cutOff(t *passed) bool { return r.before == nil && t.at < t.pitch }
+
+// judge settles the events of one input with a tooth; true where one was
+// false.
+func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted bool) {
+	count, own := 0, -1
+	nearest := reachPitches * t.pitch
+	for ; count < len(n.events) && n.events[count].fall <= until; count++ {
+		if d := math.Abs(n.events[count].fall - t.at); d <= nearest && (own < 0 || d < nearest) {
+			nearest, own = d, count
+		}
+	}
+	c := Counts{Expected: 1}
+	for i := range n.events[:count] {
+		e := &n.events[i]
+		switch {
+		case i == own:
+		case r.atEdge(e.fall, t, nextAt):
+		case !e.speedKnown && t.rpm > r.o.crankingTopRPM():
+			n.result.unjudged++
+		default:
+			c.False++
+			unwanted = true
+			r.falseEvent(n, e, t, nextAt)
+		}
+	}
+	switch {
+	case own >= 0:
+		c.Counted = 1
+		r.onTime(n, &n.events[own], t)
+	case r.cutOff(t):
+		c.Expected = 0
+	default:
+		if c.Missed = 1; !t.seen {
+			c.Missed, c.Unseen = 0, 1
+		}
+		r.missed(n, t, count)
+	}
+	n.result.add(c)
+	n.result.bands[bandOf(t.rpm)].add(c)
+	n.settle(count)
+	return unwanted
+}
+
+// onTime notes by how much an input that counts on the rise through the
+// threshold is later than one that would count at rest: asin(T/A) of a pitch's
+// 360°, in crank degrees.
+func (r *Replay) onTime(n *input, e *event, t *passed) {
+	if r.o.CountsOn != Level || !(t.height > 0) {
+		return
+	}
+	pitchDeg := t.pitch * r.info.StepS * t.rpm * 6
+	shift := math.Asin(min(1, e.thresholdV/t.height)) / (2 * math.Pi) * pitchDeg
+	if !math.IsInf(shift, 0) {
+		n.result.lagDeg[bandOf(t.rpm)].add(shift)
+	}
+}
+
+// missed keeps a tooth without an event, with what surrounded it. count is the
+// number of the input's events that are settled with it.
+func (r *Replay) missed(n *input, t *passed, count int) {
+	thresholdV, _ := n.thresholdAt(t.at)
+	f := fault{
+		at: t.at, rpm: float32(t.rpm), heightV: float32(t.height), thresholdV: float32(thresholdV),
+		tooth: uint16(t.number),
+	}
+	turnRPM := r.turnRPM(t.rpm)
+	level, usualV := r.slots.usual(t)
+	f.level, f.dip = float32(level), float32(t.rpm/turnRPM)
+	for _, e := range n.events[:count] {
+		if math.Abs(e.fall-t.at) < 0.8*t.pitch && e.height > 0.6*usualV && usualV > 0 {
+			f.flags |= split
+		}
+	}
+	f.flags |= r.common(t)
+	switch own := n.table.At(turnRPM); {
+	case !t.seen:
+		f.flags |= isUnseen
+	case f.is(split):
+	case usualV > 0 && t.height < 0.5*usualV:
+		f.flags |= collapsed
+	case own.Known && t.height > own.Value:
+		f.flags |= follows
+	case r.flatTop(t):
+		f.flags |= flatTop
+	}
+	if f.is(isUnseen | collapsed) {
+		r.vanish(n, t)
+	}
+	n.result.faults.add(f, r.teeth)
+	r.list(n, &f)
+}
+
+// vanish marks false events just before a tooth that the wave lost.
+func (r *Replay) vanish(n *input, t *passed) {
+	r.vanishedAt = t.at
+	list := n.result.faults.list
+	for i := len(list) - 1; i >= 0 && list[i].at > t.at-2*t.pitch; i-- {
+		if list[i].is(isFalse) {
+			list[i].flags |= besideDip
+		}
+	}
+}
+
+// common are the flags that depend on the tooth alone.
+func (r *Replay) common(t *passed) flags {
+	if t.pitch < 6 {
+		return coarse
+	}
+	return 0
+}
+
+// falseEvent keeps an event without a tooth, with what surrounded it. t is the
+// tooth nearest to it.
+func (r *Replay) falseEvent(n *input, e *event, t *passed, nextAt float64) {
+	f := fault{
+		at: e.fall, rpm: float32(t.rpm), heightV: float32(e.height), thresholdV: float32(e.thresholdV),
+		width: float32((e.fall - float64(e.start)) / t.pitch), flags: isFalse | r.common(t), tooth: uint16(t.number),
+	}
+	before, after := t.at, nextAt
+	if e.fall < t.at {
+		before, after = math.Inf(-1), t.at
+		if r.before != nil {
+			before = r.before.at
+			f.tooth = uint16(r.before.number)
+		}
+	}
+	if part := (e.fall - before) / (after - before); part-part == 0 {
+		f.part = float32(part)
+	}
+	switch {
+	case math.Abs(e.fall-t.at) > 2*edgePitches*t.pitch:
+		f.flags |= standing
+		f.rpm = 0
+	case after-before > 1.5*t.pitch:
+		f.flags |= inGap
+	}
+	if r.vanishedAt > 0 && e.fall-r.vanishedAt < 2*t.pitch {
+		f.flags |= besideDip
+	}
+	if own := n.table.At(r.turnRPM(t.rpm)); e.speedKnown && own.Known && e.height <= own.Value {
+		f.flags |= follows
+	}
+	r.lockedPart(&f, e, t)
+	n.result.faults.add(f, r.teeth)
+	r.list(n, &f)
+}
+
+// lockedPart tells how much of a false event is there turn by turn. Where a
+// tooth's own arch ended early it is the end that is asked for, not the height.
+func (r *Replay) lockedPart(f *fault, e *event, t *passed) {
+	_, usualV := r.slots.usual(t)
+	if d := t.at - e.fall; d > 0 && d < 0.5*t.pitch && usualV > 0 && e.height > 0.6*usualV {
+		f.flags |= split
+		depth := r.past.locked(e.fall+1, 1, true)
+		f.partV = float32(math.NaN())
+		if depth == depth {
+			f.partV = 0
+			if depth >= 0 {
+				f.partV = f.heightV
+			}
+		}
+		return
+	}
+	reach := max(0.1*(e.fall-float64(e.start)), 0.6)
+	f.partV = float32(r.past.locked(float64(e.peakAt), reach, false))
+}
+
+// turnRPM is the mean speed over the turn before the latest tooth.
+func (r *Replay) turnRPM(otherwise float64) float64 {
+	p := &r.past
+	last := len(p.teeth) - 1
+	if p.turn == 0 || last < p.turn {
+		return otherwise
+	}
+	length := p.teeth[last].at - p.teeth[last-p.turn].at
+	return 60 / r.info.StepS * r.o.turnsPerWheel() / length
+}
+
+// flatTop tells that the tooth's arch stands at its highest value for longer
+// than a round top would.
+func (r *Replay) flatTop(t *passed) bool {
+	for _, a := range r.arches {
+		if a.height != t.height || math.Abs(a.fall-t.at) > reachPitches*t.pitch {
+			continue
+		}
+		from, to := a.start-r.past.first, int64(a.fall)-r.past.first
+		if from < 0 || to >= int64(len(r.past.v)) || to <= from {
+			return false
+		}
+		top := r.past.v[a.peakAt-r.past.first]
+		n := 0
+		for _, v := range r.past.v[from : to+1] {
+			if v >= top {
+				n++
+			}
+		}
+		return n >= 3 && float64(n) > 0.12*float64(to-from)
+	}
+	return false
+}
+
+// list adds to the list of events, if it is wanted.
+func (r *Replay) list(n *input, f *fault) {
+	if !r.o.KeepEvents {
+		return
+	}
+	n.result.events = append(n.result.events, Event{
+		TimeS: r.info.StartS + f.at*r.info.StepS, False: f.is(isFalse), Unseen: f.is(isUnseen),
+		Tooth: int(f.tooth), RPM: float64(f.rpm), CrankDeg: r.crankDeg(f),
+		SignalV: float64(f.heightV), ThresholdV: captures.Finite(float64(f.thresholdV)),
+	})
+}
+
+// crankDeg is the crank angle of a fault from the first tooth after the longest
+// gap, within the wheel's turn; unknown where the wheel is.
+func (r *Replay) crankDeg(f *fault) captures.Maybe {
+	w := r.o.Wheel
+	k := int(f.tooth) - 1
+	switch {
+	case k < 0 || k >= w.TeethPresent():
+		return captures.Maybe{}
+	case w.Pitches == 0:
+		span := 360 * r.o.turnsPerWheel()
+		next := span + w.AnglesDeg[0]
+		if k+1 < len(w.AnglesDeg) {
+			next = w.AnglesDeg[k+1]
+		}
+		deg := w.AnglesDeg[k] + float64(f.part)*(next-w.AnglesDeg[k]) - w.AnglesDeg[0]
+		return captures.Some(math.Mod(deg, span))
+	}
+	next := w.Pitches
+	if k+1 < len(w.Positions) {
+		next = w.Positions[k+1]
+	}
+	place := float64(w.Positions[k]) + float64(f.part)*float64(next-w.Positions[k])
+	return captures.Some(place * w.PitchDeg() * r.o.turnsPerWheel())
+}

@@ -1,0 +1,140 @@
+package replay
+
+import (
+	"math"
+	"sort"
+)
+
+// past is the wave of the last few turns as the comparator saw it, and where
+// the teeth passed in it.
+type past struct {
+	first int64     // position of v[0]
+	v     []float64 //
+	teeth []passed  // oldest first
+	turn  int       // teeth in a turn; 0 where not known
+}
+
+// passed is a tooth that went by.
+type passed struct {
+	at     float64
+	restV  float64
+	number int
+	rpm    float64
+	pitch  float64 // samples; of the shorter interval beside it
+	height float64 // of its arch, volts from rest; 0 where it has none
+	seen   bool
+}
+
+const (
+	pastTurns   = 4       // looked back to
+	pastSamples = 1 << 19 // kept at most
+)
+
+func (p *past) end() int64 { return p.first + int64(len(p.v)) }
+
+// trim forgets what is older than the turns that are looked back to.
+func (p *past) trim(needed int64) {
+	keep := max(pastTurns*p.turn, 8) + 3
+	if extra := len(p.teeth) - keep; extra > keep {
+		p.teeth = p.teeth[:copy(p.teeth, p.teeth[extra:])]
+	}
+	from := needed
+	if len(p.teeth) > 0 {
+		from = min(from, int64(p.teeth[max(len(p.teeth)-keep, 0)].at)-2)
+	}
+	from = max(from, min(needed, p.end()-pastSamples))
+	if n := int(from - p.first); n > 1<<14 && n > len(p.v)/3 {
+		p.v = p.v[:copy(p.v, p.v[n:])]
+		p.first += int64(n)
+	}
+}
+
+// at is the wave at a position, between its samples; ok is false where it is
+// not kept.
+func (p *past) at(x float64) (v float64, ok bool) {
+	i := math.Floor(x)
+	k := int(int64(i) - p.first)
+	if k < 0 || k+1 >= len(p.v) {
+		return 0, false
+	}
+	f := x - i
+	return p.v[k] + f*(p.v[k+1]-p.v[k]), true
+}
+
+// highest is the largest sample about a position, and lowest the smallest.
+func (p *past) extremes(x, reach float64) (lowest, highest float64, ok bool) {
+	from, to := int(math.Floor(x-reach)-float64(p.first)), int(math.Ceil(x+reach)-float64(p.first))
+	if from < 0 || to >= len(p.v) {
+		return 0, 0, false
+	}
+	lowest, highest = math.Inf(1), math.Inf(-1)
+	for _, v := range p.v[from : to+1] {
+		lowest, highest = min(lowest, v), max(highest, v)
+	}
+	return lowest, highest, true
+}
+
+// place is where a position is between the teeth beside it: the index of the
+// one before, and the part of the way to the next.
+func (p *past) place(x float64) (tooth int, part float64, ok bool) {
+	next := sort.Search(len(p.teeth), func(i int) bool { return p.teeth[i].at > x })
+	if next == 0 || next == len(p.teeth) {
+		return 0, 0, false
+	}
+	a, b := p.teeth[next-1].at, p.teeth[next].at
+	return next - 1, (x - a) / (b - a), true
+}
+
+// turnsAgo is the same place of the wheel some turns before.
+func (p *past) turnsAgo(tooth int, part float64, turns int) (x, restV float64, ok bool) {
+	k := tooth - turns*p.turn
+	if p.turn == 0 || k < 0 || tooth+1 >= len(p.teeth) ||
+		p.teeth[k].number != p.teeth[tooth].number || p.teeth[k+1].number != p.teeth[tooth+1].number {
+		return 0, 0, false
+	}
+	a, b := p.teeth[k], p.teeth[k+1]
+	return a.at + part*(b.at-a.at), a.restV, true
+}
+
+// locked is how high the wave rises at a place of the crank turn by turn,
+// volts from rest: in each of the last turns, or in every second one. NaN
+// where too little is kept to tell.
+func (p *past) locked(x, reach float64, lowest bool) float64 {
+	tooth, part, ok := p.place(x)
+	if !ok {
+		return math.NaN()
+	}
+	var all, second []float64
+	for turns := 1; turns <= pastTurns; turns++ {
+		then, restV, ok := p.turnsAgo(tooth, part, turns)
+		if !ok {
+			continue
+		}
+		low, high, ok := p.extremes(then, reach)
+		if !ok {
+			continue
+		}
+		v := high - restV
+		if lowest {
+			v = restV - low
+		}
+		all = append(all, v)
+		if turns%2 == 0 {
+			second = append(second, v)
+		}
+	}
+	if len(all) < 2 {
+		return math.NaN()
+	}
+	each := lowerMedian(all)
+	if len(second) == 2 {
+		return max(each, min(second[0], second[1]))
+	}
+	return each
+}
+
+// lowerMedian is the middle value, the lower of two.
+func lowerMedian(v []float64) float64 {
+	sort.Float64s(v)
+	return v[(len(v)-1)/2]
+}

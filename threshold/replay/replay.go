@@ -1,0 +1,251 @@
+package replay
+
+import (
+	"fmt"
+	"math"
+
+	"armcurve/captures"
+)
+
+// Replay plays a wave, while it passes, through an input with each of the
+// tables. Wave and Tooth are to be called in the order of time, End once.
+type Replay struct {
+	o      Options
+	info   captures.WaveInfo
+	filter *lowPass
+	past   past
+	scan   scanner
+	given  int64 // position up to which the scanner went
+
+	inputs []*input
+	arches []arch  // since the last tooth that was settled
+	queue  []tooth // while the number of teeth in a turn is not known
+	begun  bool
+
+	before, last *passed // the tooth that was settled last, and the one to be settled next
+	vanishedAt   float64 // position of the last tooth that the wave lost
+	waves        [speedBands]band
+	height       heights
+	slots        slots
+	tones        tones
+	teeth        int64
+	topV         float64 // highest sample of all, from rest
+	restV        float64
+	crossings    []float64
+}
+
+// tooth is one as it was found.
+type tooth struct {
+	captures.Tooth
+	seen  bool
+	at    float64
+	restV float64
+}
+
+// New returns a replay of the wave that info tells of. An error is one of the
+// options.
+func New(info captures.WaveInfo, o Options) (*Replay, error) {
+	if len(o.Tables) == 0 {
+		return nil, fmt.Errorf("no table to replay: want at least one")
+	}
+	if !(info.StepS > 0) || math.IsInf(info.StepS, 0) {
+		return nil, fmt.Errorf("%s: time between samples is %g s: want it above 0", info.File, info.StepS)
+	}
+	if o.Confidence == 0 {
+		o.Confidence = 0.95
+	}
+	if o.CrankingRPM == 0 {
+		o.CrankingRPM = 200
+	}
+	r := &Replay{o: o, info: info, waves: newBands()}
+	r.scan = scanner{halfV: o.HysteresisV / 2, clampV: o.ClampV.Or(math.Inf(1))}
+	if o.FilterHz.Known {
+		r.filter = newLowPass(o.FilterHz.Value, info.StepS)
+	}
+	if o.Wheel.Known() {
+		r.start(o.Wheel.TeethPresent())
+	}
+	return r, nil
+}
+
+// start sets the inputs up, once the number of teeth in a turn is known; 0 is
+// for a wheel that cannot be told.
+func (r *Replay) start(teeth int) {
+	r.begun = true
+	r.past.turn = teeth
+	r.slots.begin(teeth)
+	turnRPM := 60 / r.info.StepS * r.o.turnsPerWheel()
+	for _, table := range r.o.Tables {
+		r.inputs = append(r.inputs, newInput(table, newBelieved(r.o.SpeedFrom, r.o.Wheel, teeth, turnRPM)))
+	}
+}
+
+// Wave gives the next samples, in volts with the arming side positive, the
+// first at position first.
+func (r *Replay) Wave(first int64, v []float64) {
+	p := &r.past
+	if first != p.end() {
+		r.interrupt(first)
+	}
+	n := len(p.v)
+	p.v = append(p.v, v...)
+	if r.filter == nil {
+		return
+	}
+	for i, x := range p.v[n:] {
+		p.v[n+i] = r.filter.next(x)
+	}
+}
+
+// interrupt begins anew where samples are lacking.
+func (r *Replay) interrupt(first int64) {
+	p := &r.past
+	p.v, p.first, p.teeth = p.v[:0], first, p.teeth[:0]
+	r.scan.interrupt()
+	r.given = first
+	if r.filter != nil {
+		r.filter.begun = false
+	}
+}
+
+// Tooth gives the next tooth, once the wave up to beyond it was given: the
+// position of its fall through the rest level, and that level. seen is false
+// for a tooth that the wheel has and the wave has not.
+func (r *Replay) Tooth(t captures.Tooth, seen bool, at, restV float64) {
+	x := tooth{t, seen, at, restV}
+	if r.begun {
+		r.take(x)
+		return
+	}
+	r.queue = append(r.queue, x)
+	if turn := wholeTurn(r.queue); turn > 0 || len(r.queue) >= queueMost {
+		r.startQueue(turn)
+	}
+}
+
+const queueMost = 1500
+
+func (r *Replay) startQueue(turn int) {
+	r.start(turn)
+	for _, x := range r.queue {
+		r.take(x)
+	}
+	r.queue = nil
+}
+
+// wholeTurn is the number of teeth in a turn, when the latest of them completes
+// one; else 0.
+func wholeTurn(teeth []tooth) int {
+	n := len(teeth) - 1
+	if teeth[n].Number != 1 || n == 0 {
+		return 0
+	}
+	turn := teeth[n-1].Number
+	if turn > n || turn < 1 || teeth[n-turn].Number != 1 {
+		return 0
+	}
+	return turn
+}
+
+// take settles the tooth before the one that has come.
+func (r *Replay) take(t tooth) {
+	if r.last != nil && !(t.at > r.last.at) {
+		return
+	}
+	r.scanTo(int64(t.at)+1, t.restV)
+	next := passed{at: t.at, restV: t.restV, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen}
+	r.past.teeth = append(r.past.teeth, next)
+	if r.last != nil {
+		length := next.at - r.last.at
+		next.pitch = length
+		r.last.pitch = min(r.last.pitch, length)
+		if r.before == nil {
+			r.last.pitch = length
+		}
+		r.settle(r.last, next.at)
+		r.before = r.last
+	}
+	r.last = &next
+	r.past.trim(r.oldest())
+}
+
+// rpm is the speed at a tooth; the last known where it cannot be told.
+func (r *Replay) rpm(rpm float64) float64 {
+	if rpm-rpm != 0 || rpm < 0 {
+		if r.last != nil {
+			return r.last.rpm
+		}
+		return 0
+	}
+	return rpm
+}
+
+// oldest is the first position that arches and teeth not yet settled need.
+func (r *Replay) oldest() int64 {
+	from := r.given
+	if r.scan.up {
+		from = r.scan.now.start
+	}
+	if len(r.arches) > 0 {
+		from = min(from, r.arches[0].start)
+	}
+	return from - 2
+}
+
+// scanTo cuts the wave up to a position into arches and lets every input have
+// them.
+func (r *Replay) scanTo(end int64, restV float64) {
+	p := &r.past
+	from := max(r.given, p.first)
+	end = min(end, p.end())
+	if end <= from {
+		return
+	}
+	r.given, r.restV = end, restV
+	var rise func(arch, float64) float64
+	if r.o.CountsOn == Level {
+		rise = r.rise
+	}
+	r.scan.scan(from, p.v[from-p.first:end-p.first], restV, func(a arch) {
+		r.arches = append(r.arches, a)
+		r.topV = max(r.topV, a.height)
+		for _, n := range r.inputs {
+			n.pass(a, rise)
+		}
+	})
+}
+
+// rise is where an arch first exceeds a level; its fall where that is no longer
+// kept.
+func (r *Replay) rise(a arch, levelV float64) float64 {
+	p := &r.past
+	level := levelV + a.restV
+	for i := max(a.start-p.first, 1); i < int64(len(p.v)) && i <= a.peakAt-p.first; i++ {
+		if x, before := p.v[i], p.v[i-1]; x > level {
+			if before > level {
+				return float64(p.first + i)
+			}
+			return float64(p.first+i) - (x-level)/(x-before)
+		}
+	}
+	return a.fall
+}
+
+// End settles what is left. restV of the last tooth holds to the end.
+func (r *Replay) End() {
+	if !r.begun {
+		r.startQueue(0)
+	}
+	if r.last == nil {
+		return
+	}
+	r.scanTo(r.past.end(), r.last.restV)
+	if r.before == nil {
+		r.last.pitch = math.Inf(1)
+	}
+	r.settle(r.last, math.Inf(1))
+	r.last = nil
+}
+
+// Crossings has the position of every tooth seen, if they were to be kept.
+func (r *Replay) Crossings() []float64 { return r.crossings }

@@ -1,0 +1,33 @@
+package replay
+
+import "armcurve/captures"
+
+// tally is what one input made of the wave.
+type tally struct {
+	Counts
+	bands    [speedBands]Counts
+	unjudged int64 // false events before the first speed was known, the engine running
+	faults   faults
+	events   []Event
+	lagDeg   [speedBands]mean // of an input that counts on the rise
+}
+
+type mean struct{ sum, n float64 }
+
+func (m *mean) add(x float64) { m.sum, m.n = m.sum+x, m.n+1 }
+
+func (m mean) value() captures.Maybe { return captures.Finite(m.sum / m.n) }
+
+// Event is a miss or a false event.
+type Event struct {
+	TimeS  float64 // the file's own time
+	False  bool    // an event without a tooth; else a tooth without an event
+	Unseen bool    // the wave does not have the tooth
+	// Tooth is the number of the tooth missed, or of the one before a false
+	// event; 0 where the wheel is not known.
+	Tooth      int
+	RPM        float64
+	CrankDeg   captures.Maybe // from the first tooth after the longest gap
+	SignalV    float64        // reached, from the rest level
+	ThresholdV captures.Maybe // in force; unknown where the table has none
+}
