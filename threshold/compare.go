@@ -251,7 +251,7 @@ func (c *Comparison) noiseFindings() []captures.Finding {
 		}
 		return []captures.Finding{{
 			Kind: NoiseChanged, Severity: severity, FromRPM: captures.Some(at.rpm), ToRPM: captures.Some(at.rpm),
-			Text: fmt.Sprintf("the noise at %s rpm went from %s V to %s V", whole(at.rpm), volts(was), volts(is)), Advice: advice,
+			Text: fmt.Sprintf("the noise ceiling at %s rpm went from %s V to %s V", whole(at.rpm), volts(was), volts(is)), Advice: advice,
 		}}
 	}
 	return nil
