@@ -17,6 +17,7 @@ func (r *Replay) settle(t *passed, nextAt float64) {
 	n := r.heightsAt(t, nextAt, until)
 	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
 	r.teeth++
+	r.leastPitch = min(r.leastPitch, t.pitch)
 	if r.o.KeepTeeth && t.seen {
 		r.crossings = append(r.crossings, t.at)
 	}
@@ -233,18 +234,15 @@ func (r *Replay) lockedPart(f *fault, e *event, t *passed) {
 	_, usualV := r.slots.usual(t)
 	if d := t.at - e.fall; d > 0 && d < 0.5*t.pitch && usualV > 0 && e.height > 0.6*usualV {
 		f.flags |= split
-		depth := r.past.locked(e.fall+1, 1, true)
-		f.partV = float32(math.NaN())
-		if depth == depth {
-			f.partV = 0
-			if depth >= 0 {
-				f.partV = f.heightV
-			}
+		switch then := r.past.locked(e.fall + 1); {
+		case then <= 0:
+			f.partV = f.heightV
+		case then != then:
+			f.partV = float32(then)
 		}
 		return
 	}
-	reach := max(0.1*(e.fall-float64(e.start)), 0.6)
-	f.partV = float32(r.past.locked(float64(e.peakAt), reach, false))
+	f.partV = float32(r.past.locked(float64(e.peakAt)))
 }
 
 // turnRPM is the mean speed over the turn before the latest tooth.

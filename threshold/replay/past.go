@@ -61,19 +61,6 @@ func (p *past) at(x float64) (v float64, ok bool) {
 	return p.v[k] + f*(p.v[k+1]-p.v[k]), true
 }
 
-// highest is the largest sample about a position, and lowest the smallest.
-func (p *past) extremes(x, reach float64) (lowest, highest float64, ok bool) {
-	from, to := int(math.Floor(x-reach)-float64(p.first)), int(math.Ceil(x+reach)-float64(p.first))
-	if from < 0 || to >= len(p.v) {
-		return 0, 0, false
-	}
-	lowest, highest = math.Inf(1), math.Inf(-1)
-	for _, v := range p.v[from : to+1] {
-		lowest, highest = min(lowest, v), max(highest, v)
-	}
-	return lowest, highest, true
-}
-
 // place is where a position is between the teeth beside it: the index of the
 // one before, and the part of the way to the next.
 func (p *past) place(x float64) (tooth int, part float64, ok bool) {
@@ -96,10 +83,10 @@ func (p *past) turnsAgo(tooth int, part float64, turns int) (x, restV float64, o
 	return a.at + part*(b.at-a.at), a.restV, true
 }
 
-// locked is how high the wave rises at a place of the crank turn by turn,
-// volts from rest: in each of the last turns, or in every second one. NaN
-// where too little is kept to tell.
-func (p *past) locked(x, reach float64, lowest bool) float64 {
+// locked is what the wave has at a place of the crank turn by turn, volts from
+// rest: in each of the last turns, or in every second one. NaN where too little
+// is kept to tell.
+func (p *past) locked(x float64) float64 {
 	tooth, part, ok := p.place(x)
 	if !ok {
 		return math.NaN()
@@ -110,17 +97,13 @@ func (p *past) locked(x, reach float64, lowest bool) float64 {
 		if !ok {
 			continue
 		}
-		low, high, ok := p.extremes(then, reach)
+		v, ok := p.at(then)
 		if !ok {
 			continue
 		}
-		v := high - restV
-		if lowest {
-			v = restV - low
-		}
-		all = append(all, v)
+		all = append(all, v-restV)
 		if turns%2 == 0 {
-			second = append(second, v)
+			second = append(second, v-restV)
 		}
 	}
 	if len(all) < 2 {

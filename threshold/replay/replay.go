@@ -24,14 +24,16 @@ type Replay struct {
 
 	before, last *passed // the tooth that was settled last, and the one to be settled next
 	vanishedAt   float64 // position of the last tooth that the wave lost
-	waves        [speedBands]band
-	height       heights
-	slots        slots
-	tones        tones
-	teeth        int64
-	topV         float64 // highest sample of all, from rest
-	restV        float64
-	crossings    []float64
+
+	waves      [speedBands]band
+	height     heights
+	slots      slots
+	rim        *rim // of the slots, when all is over
+	tones      tones
+	teeth      int64
+	crossings  []float64
+	topV       float64 // highest arch of all, volts from rest
+	leastPitch float64 // samples
 }
 
 // tooth is one as it was found.
@@ -57,7 +59,7 @@ func New(info captures.WaveInfo, o Options) (*Replay, error) {
 	if o.CrankingRPM == 0 {
 		o.CrankingRPM = 200
 	}
-	r := &Replay{o: o, info: info, waves: newBands()}
+	r := &Replay{o: o, info: info, waves: newBands(), leastPitch: math.Inf(1)}
 	r.scan = scanner{halfV: o.HysteresisV / 2, clampV: o.ClampV.Or(math.Inf(1))}
 	if o.FilterHz.Known {
 		r.filter = newLowPass(o.FilterHz.Value, info.StepS)
@@ -201,7 +203,7 @@ func (r *Replay) scanTo(end int64, restV float64) {
 	if end <= from {
 		return
 	}
-	r.given, r.restV = end, restV
+	r.given = end
 	var rise func(arch, float64) float64
 	if r.o.CountsOn == Level {
 		rise = r.rise

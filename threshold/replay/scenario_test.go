@@ -63,37 +63,36 @@ func play(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Ta
 	return r, m
 }
 
+// factsOf passes on what measuring told.
+func factsOf(m teeth.Measurement) Facts {
+	return Facts{
+		Signal: m.Signal, SignalWhy: m.SignalWhy, Reversed: m.Polarity == teeth.Reversed, PolarityWhy: m.PolarityWhy,
+		WheelDiffers: m.Stated.Known() && m.Wheel.Known() && m.Wheel.TeethPresent() != m.Stated.TeethPresent(), WheelWhy: m.WheelWhy,
+	}
+}
+
 func TestExplore(t *testing.T) {
 	for _, s := range simulate.Scenarios() {
 		for _, rig := range s.Captures {
+			var other *Replay
 			for _, table := range s.Tables {
 				r, m := play(t, s, rig, table, nil)
-				c := r.inputs
-				if len(c) == 0 {
-					t.Logf("%s %s %s: nothing; signal %s polarity %s wheel %s", s.Name, rig.Name, table.Sensor, m.Signal, m.Polarity, m.Wheel)
-					continue
+				facts := factsOf(m)
+				if other != nil {
+					facts.Other, facts.OtherName = other.Crossings(), "crank"
 				}
-				res := c[0].result
-				t.Logf("%-18s %-9s %-5s %+v unjudged %d kept %d×%d; %s %s %s teeth %d unseen %d (%s)", s.Name, rig.Name, table.Sensor, res.Counts, res.unjudged, len(res.faults.list), res.faults.each, m.Signal, m.Polarity, m.Wheel, m.Teeth, m.Unseen, s.Cause)
-				n := map[flags]int{}
-				lo := float32(1e9)
-				for _, f := range res.faults.list {
-					lo = min(lo, f.rpm)
-					for b := flags(1); b <= coarse; b <<= 1 {
-						if f.is(b) {
-							n[b]++
-						}
-					}
+				other = r
+				res, err := r.Result(0, facts)
+				if err != nil {
+					t.Fatal(err)
 				}
-				t.Logf("    first %.0f rpm; false %d unseen %d collapsed %d besideDip %d flat %d inGap %d split %d follows %d standing %d coarse %d", lo, n[isFalse], n[isUnseen], n[collapsed], n[besideDip], n[flatTop], n[inGap], n[split], n[follows], n[standing], n[coarse])
-				for i, f := range res.faults.list {
-					if i%(len(res.faults.list)/4+1) == 0 {
-						t.Logf("    %+v", f)
-					}
+				t.Logf("== %s %s %s want %q: %v %+v first %.0f", s.Name, rig.Name, table.Sensor, s.Cause, res.Verdict, res.Counts, res.FirstFaultRPM.Value)
+				for _, c := range res.Causes {
+					t.Logf("   %s %.2f: %s. %s. %s.", c.Kind, c.Share, c.Evidence, c.Advice, c.Not)
 				}
-				for i, l := range r.tones.lines {
-					if i%(len(r.tones.lines)/4+1) == 0 {
-						t.Logf("    line %+v", l)
+				if s.Cause != "" {
+					for _, c := range res.Excluded {
+						t.Logf("      no %s: %s", c.Kind, c.Evidence)
 					}
 				}
 			}

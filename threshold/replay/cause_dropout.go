@@ -1,0 +1,32 @@
+package replay
+
+import "fmt"
+
+// studyDropout: the wave all but vanishes where the wheel has teeth.
+func studyDropout(q *inquiry) opinion {
+	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
+	bursts, last := 0, -1.0
+	for _, f := range lost {
+		if last < 0 || (f.at-last)*q.info.StepS*float64(f.rpm)/60 > 0.5 {
+			bursts++
+		}
+		last = f.at
+	}
+	return opinion{
+		explains: func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) },
+		evidence: func(h hits) string {
+			return fmt.Sprintf("the wave itself is lost for %s in %s, %s: at no fixed tooth, so it is a contact and not the wheel",
+				teethCount(len(lost)), counted(bursts, "burst"), h.between())
+		},
+		excluded: fmt.Sprintf("%s lost from the wave", teethCount(len(lost))),
+		advice:   "Look for a loose connector, a chafed wire or a cracked joint at the sensor: move the loom while recording",
+		not:      "No threshold helps where there is no signal",
+	}
+}
+
+func teethCount(n int) string {
+	if n == 1 {
+		return "1 tooth"
+	}
+	return plain(n) + " teeth"
+}

@@ -1,0 +1,32 @@
+package replay
+
+import "fmt"
+
+// studyNoise takes the false events that nothing else explains: noise rises
+// above the threshold.
+func studyNoise(q *inquiry) opinion {
+	unwanted := func(f *fault) bool { return f.is(isFalse) }
+	return opinion{
+		explains: unwanted,
+		evidence: func(h hits) string {
+			return fmt.Sprintf("noise without a fixed place or frequency rises to %s where the threshold is %s, %s", volts(h.median(height)), volts(h.median(thresholdOf)), h.between())
+		},
+		excluded: fmt.Sprintf("%d false events are left", len(q.open(unwanted))),
+		advice:   q.raiseTo(unwanted),
+		not:      "Do not lower the table",
+	}
+}
+
+// raiseTo says where the threshold has to go at the speeds of false events.
+func (q *inquiry) raiseTo(unwanted func(*fault) bool) string {
+	h := q.open(unwanted)
+	if len(h) == 0 {
+		return ""
+	}
+	low, high := h.speeds()
+	weakestV, unwantedV := q.safe(low, high)
+	if unwantedV < weakestV {
+		return fmt.Sprintf("Raise the threshold from %s to %s to above %s; the weakest tooth there rises to %s", speed(low), speed(high), volts(unwantedV), volts(weakestV))
+	}
+	return fmt.Sprintf("Noise rises to %s from %s to %s and the weakest tooth to %s: no one threshold is right for all of it; reduce the noise at its source, or the air gap, first", volts(unwantedV), speed(low), speed(high), volts(weakestV))
+}

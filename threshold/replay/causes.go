@@ -1,0 +1,256 @@
+package replay
+
+import (
+	"math"
+	"sort"
+)
+
+// Kinds of causes. The names are stable: programs read them.
+const (
+	NotAReluctor        = "not-a-reluctor"
+	ReversedPolarity    = "reversed-polarity"
+	WheelDiffers        = "wheel-differs"
+	CoarseSampling      = "coarse-sampling"
+	Dropout             = "dropout"
+	Clipped             = "clipped"
+	CrossTalk           = "cross-talk"
+	StarterNoise        = "starter-noise"
+	ShortTooth          = "short-tooth"
+	RunOut              = "run-out"
+	GapLobe             = "gap-lobe"
+	GapHump             = "gap-hump"
+	CrankingDip         = "cranking-dip"
+	FixedFrequencyNoise = "fixed-frequency-noise"
+	SpeedLockedNoise    = "speed-locked-noise"
+	CrankLockedNoise    = "crank-locked-noise"
+	AmplitudeBelow      = "amplitude-below-threshold"
+	NoiseAbove          = "noise-above-threshold"
+	Unexplained         = "unexplained"
+)
+
+// Cause is what made a part of the faults.
+type Cause struct {
+	Kind     string
+	Share    float64 // of all faults: those that vanish without it
+	Evidence string  // a sentence with its numbers, without the final stop
+	Advice   string  // what to do, likewise
+	Not      string  // what not to do, likewise; may be empty
+}
+
+// Excluded is a cause that was examined and is none.
+type Excluded struct {
+	Kind     string
+	Evidence string // with its number, without the final stop
+}
+
+// Facts are what measuring the wave told of it as a whole.
+type Facts struct {
+	Signal, SignalWhy string // "reluctor", "square", "other" or "unknown"
+	Reversed          bool
+	PolarityWhy       string
+	WheelDiffers      bool // the wheel stated is not the one that turned
+	WheelWhy          string
+	// Other has the positions of the teeth of another sensor recorded beside
+	// this one, OtherName its name.
+	Other     []float64
+	OtherName string
+}
+
+const (
+	leastShare  = 0.2 // of the faults, for a cause
+	leastFaults = 3   // for any cause at all
+)
+
+// cause is one that is looked for.
+type cause struct {
+	kind  string
+	study func(*inquiry) opinion
+}
+
+// opinion is what a study came to.
+type opinion struct {
+	// explains tells whether a fault vanishes without the cause; nil where
+	// the wave has no trace of it.
+	explains func(*fault) bool
+	evidence func(hits) string // of the faults it explains
+	excluded string            // what was found, where it is no cause
+	advice   string
+	not      string
+}
+
+var (
+	// first are asked in this order, each for what is left: what they spoil
+	// cannot be judged for anything else.
+	first = []cause{{CoarseSampling, studyCoarse}, {Dropout, studyDropout}, {Clipped, studyClipped}, {CrossTalk, studyCrossTalk}}
+	// specific are asked together; the one that explains most comes first.
+	specific = []cause{
+		{StarterNoise, studyStarter}, {ShortTooth, studyShortTooth}, {RunOut, studyRunOut}, {GapLobe, studyGapLobe},
+		{GapHump, studyGapHump}, {CrankingDip, studyCrankingDip}, {FixedFrequencyNoise, studyFixedTone},
+		{SpeedLockedNoise, studySpeedTone}, {CrankLockedNoise, studyCrankLocked},
+	}
+	// general take what is left.
+	general = []cause{{AmplitudeBelow, studyAmplitude}, {NoiseAbove, studyNoise}}
+)
+
+// inquiry is the search for the causes of one input's faults.
+type inquiry struct {
+	*Replay
+	facts  Facts
+	faults []fault
+	leader []int // the fault that a fault follows from; itself for most
+	taken  []bool
+	left   int
+
+	causes   []Cause
+	excluded []Excluded
+	firstRPM float64 // lowest speed of a fault of the first cause
+}
+
+// inquire looks for the causes of faults.
+func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
+	q := &inquiry{Replay: r, facts: facts, faults: list, leader: leaders(list), taken: make([]bool, len(list)), left: len(list)}
+	for _, c := range first {
+		q.settleOne(c)
+	}
+	q.compete(specific)
+	for _, c := range general {
+		q.settleOne(c)
+	}
+	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
+	if share := float64(q.left) / float64(max(len(list), 1)); share > 0 && len(list) >= leastFaults {
+		q.causes = append(q.causes, Cause{Kind: Unexplained, Share: share, Evidence: counted(q.left, "fault") + " that no cause explains"})
+	}
+	return q
+}
+
+// leaders tells for each fault which one it follows from: a threshold moved by
+// a false event or a miss, or a tooth whose event went astray.
+func leaders(list []fault) []int {
+	out := make([]int, len(list))
+	for i := range list {
+		out[i] = i
+		if i > 0 && (list[i].is(follows) || !list[i].is(isFalse) && list[i].is(split)) {
+			out[i] = out[i-1]
+		}
+	}
+	return out
+}
+
+// hits are the faults that a cause explains.
+type hits []*fault
+
+func (q *inquiry) explained(o opinion) (list hits, at []int) {
+	if o.explains == nil {
+		return nil, nil
+	}
+	for i := range q.faults {
+		if !q.taken[i] && o.explains(&q.faults[q.leader[i]]) {
+			list, at = append(list, &q.faults[i]), append(at, i)
+		}
+	}
+	return list, at
+}
+
+func (q *inquiry) share(n int) float64 { return float64(n) / float64(len(q.faults)) }
+
+func (q *inquiry) enough(n int) bool {
+	return n > 0 && len(q.faults) >= leastFaults && q.share(n) >= leastShare
+}
+
+// settleOne takes a cause or excludes it.
+func (q *inquiry) settleOne(c cause) {
+	o := c.study(q)
+	list, at := q.explained(o)
+	if q.enough(len(list)) {
+		q.accept(c, o, list, at)
+		return
+	}
+	q.exclude(c, o, len(list))
+}
+
+func (q *inquiry) accept(c cause, o opinion, list hits, at []int) {
+	if len(q.causes) == 0 || q.share(len(list)) > q.causes[0].Share {
+		q.firstRPM, _ = list.speeds()
+	}
+	for _, i := range at {
+		q.taken[i] = true
+	}
+	q.left -= len(at)
+	q.causes = append(q.causes, Cause{Kind: c.kind, Share: q.share(len(list)), Evidence: o.evidence(list), Advice: o.advice, Not: o.not})
+	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
+}
+
+func (q *inquiry) exclude(c cause, o opinion, n int) {
+	text := o.excluded
+	if n > 0 {
+		text += "; it explains " + counted(n, "fault") + " of " + plain(len(q.faults))
+	}
+	q.excluded = append(q.excluded, Excluded{c.kind, text})
+}
+
+// compete lets causes explain what is left, the one that explains most first.
+func (q *inquiry) compete(list []cause) {
+	opinions := make([]opinion, len(list))
+	done := make([]bool, len(list))
+	for i, c := range list {
+		opinions[i] = c.study(q)
+	}
+	for {
+		best, most := -1, 0
+		for i := range list {
+			if some, _ := q.explained(opinions[i]); !done[i] && len(some) > most {
+				best, most = i, len(some)
+			}
+		}
+		if best < 0 || !q.enough(most) {
+			break
+		}
+		done[best] = true
+		some, at := q.explained(opinions[best])
+		q.accept(list[best], opinions[best], some, at)
+	}
+	for i, c := range list {
+		if !done[i] {
+			some, _ := q.explained(opinions[i])
+			q.exclude(c, opinions[i], len(some))
+		}
+	}
+}
+
+// speeds are the lowest and the highest speed of some faults.
+func (h hits) speeds() (lowest, highest float64) {
+	lowest, highest = math.Inf(1), math.Inf(-1)
+	for _, f := range h {
+		lowest, highest = min(lowest, float64(f.rpm)), max(highest, float64(f.rpm))
+	}
+	return lowest, highest
+}
+
+// median is the middle one of a figure of the faults; 0 without any.
+func (h hits) median(of func(*fault) float64) float64 {
+	var v []float64
+	for _, f := range h {
+		if x := of(f); x == x {
+			v = append(v, x)
+		}
+	}
+	if len(v) == 0 {
+		return 0
+	}
+	sort.Float64s(v)
+	return v[len(v)/2]
+}
+
+func height(f *fault) float64      { return float64(f.heightV) }
+func thresholdOf(f *fault) float64 { return float64(f.thresholdV) }
+
+// which are those of a kind among all faults.
+func (q *inquiry) which(is func(*fault) bool) hits {
+	var list hits
+	for i := range q.faults {
+		if is(&q.faults[i]) {
+			list = append(list, &q.faults[i])
+		}
+	}
+	return list
+}

@@ -1,0 +1,100 @@
+package replay
+
+import (
+	"fmt"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+// Result is what an input with one of the tables made of a wave, and why.
+type Result struct {
+	Verdict threshold.Verdict
+	Table   threshold.Table
+	// Countable is false where reversed wires, another wheel or another kind
+	// of sensor leave nothing to count: Causes has the one reason, Counts and
+	// Bands are empty.
+	Countable bool
+	Counts
+	// Unjudged is the number of false events at the beginning of a capture
+	// that starts with the engine running, before the input knew its speed.
+	// They are no fault, and not in Counts.
+	Unjudged int64
+	// FirstFaultRPM is the lowest speed at which the first cause made a fault,
+	// or any fault where there is no cause.
+	FirstFaultRPM captures.Maybe
+	Bands         []Band  // by rising speed
+	Causes        []Cause // the largest share first
+	Excluded      []Excluded
+	Events        []Event // if they were to be kept, in order of time
+	// Shifts has, for an input that counts on the rise through its threshold,
+	// how late that is against the rest level, by speed.
+	Shifts []Shift
+}
+
+// Shift is the mean lateness of counting on the level, asin(T/A) of a tooth's
+// 360°, at some speeds.
+type Shift struct{ FromRPM, ToRPM, CrankDeg float64 }
+
+// Result concludes for one of the tables, after End.
+func (r *Replay) Result(table int, facts Facts) (Result, error) {
+	if table < 0 || table >= len(r.o.Tables) {
+		return Result{}, fmt.Errorf("table %d: want one of %d", table+1, len(r.o.Tables))
+	}
+	out := Result{Table: r.o.Tables[table], Verdict: threshold.Fails}
+	if c, is := exclusive(facts); is {
+		out.Causes = []Cause{c}
+		return out, nil
+	}
+	out.Countable = true
+	if len(r.inputs) == 0 {
+		out.Verdict = threshold.Unproven
+		return out, nil
+	}
+	t := &r.inputs[table].result
+	out.Counts, out.Unjudged, out.Events = t.Counts, t.unjudged, t.events
+	out.Bands = bandsOf(&r.waves, &t.bands, r.o.Confidence)
+	out.Shifts = r.shifts(t)
+	r.rim = rimOf(r.slots.ratio)
+	q := r.inquire(t.faults.list, facts)
+	out.Causes, out.Excluded = q.causes, q.excluded
+	out.Verdict = r.verdict(t)
+	out.FirstFaultRPM = q.firstFault()
+	return out, nil
+}
+
+func (r *Replay) verdict(t *tally) threshold.Verdict {
+	switch {
+	case t.Faults() > 0:
+		return threshold.Fails
+	case t.Expected == 0 || t.Expected < int64(r.past.turn):
+		return threshold.Unproven
+	}
+	return threshold.Clear
+}
+
+func (q *inquiry) firstFault() captures.Maybe {
+	switch {
+	case len(q.faults) == 0:
+		return captures.Maybe{}
+	case len(q.causes) == 0 || q.causes[0].Kind == Unexplained:
+		lowest, _ := q.which(func(*fault) bool { return true }).speeds()
+		return captures.Finite(lowest)
+	}
+	return captures.Finite(q.firstRPM)
+}
+
+func (r *Replay) shifts(t *tally) []Shift {
+	var out []Shift
+	for i, m := range t.lagDeg {
+		if v := m.value(); v.Known {
+			out = append(out, Shift{r.waves[i].lowRPM, r.waves[i].highRPM, v.Value})
+		}
+	}
+	return out
+}
+
+// Would tells what a table would have missed and falsely counted, looked up at
+// the speed of each tooth: for a table that was not replayed. Heights are known
+// to about 2 %.
+func (r *Replay) Would(table threshold.Table) (missed, unwanted int64) { return r.height.counts(table) }

@@ -1,0 +1,44 @@
+package replay
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// plain writes a count.
+func plain(n int) string { return strconv.Itoa(n) }
+
+// counted writes a count with its noun.
+func counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return plain(n) + " " + noun + "s"
+}
+
+// volts writes a voltage with three digits.
+func volts(v float64) string {
+	if v == 0 || math.Abs(v) < 0.0005 {
+		return "0 V"
+	}
+	return digits(v) + " V"
+}
+
+func digits(v float64) string {
+	places := max(0, 2-int(math.Floor(math.Log10(math.Abs(v)))))
+	return strconv.FormatFloat(v, 'f', min(places, 6), 64)
+}
+
+func speed(rpm float64) string { return fmt.Sprintf("%.0f rpm", rpm) }
+
+func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+// between writes where some faults happened.
+func (h hits) between() string {
+	low, high := h.speeds()
+	if high-low < 0.02*high || high < 1 {
+		return "at " + speed(high)
+	}
+	return fmt.Sprintf("from %.0f to %s", low, speed(high))
+}
