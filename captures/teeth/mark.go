@@ -54,6 +54,7 @@ const (
 	restUsual      = 40   // and the number where the turn is not known
 	fallReach      = 0.3  // widths on either side of the fall that are fitted
 	peakReach      = 0.28 // and of the peak
+	fewestInCells  = 8    // samples from which a fit is made of cells
 	cells          = 12   // means that a fit is made from where samples abound
 	fewestPerPeak  = 6    // samples in a pitch for a peak
 	coarsePerPitch = 20   // samples in a pitch for a good one
@@ -132,7 +133,7 @@ func (s *surveyor) fit(order int) (polynomial, bool) {
 // many.
 func (s *surveyor) points(w *window, at, reach float64) int {
 	s.x, s.y = s.x[:0], s.y[:0]
-	s.evenly = 2*reach >= cells
+	s.evenly = 2*reach >= fewestInCells
 	if s.evenly {
 		size := 2 * reach / cells
 		before := w.area(at - reach)
@@ -199,12 +200,16 @@ func (s *surveyor) balance(w *window, m mark) float64 {
 	if !w.holds(m.at-m.width-reach-2, m.at+m.width+reach+2) {
 		return m.at
 	}
-	var x, y [cells]float64
+	var y [cells]float64
 	size := 2 * reach / cells
-	for i := range x {
-		x[i] = (2*float64(i)+1)/cells - 1
-		from := m.at - reach + float64(i)*size
-		y[i] = 2*w.mean(from, from+size) - w.mean(from-m.width, from-m.width+size) - w.mean(from+m.width, from+m.width+size)
+	halves := func(at float64) float64 {
+		return 2*w.area(at) - w.area(at-m.width) - w.area(at+m.width)
+	}
+	before := halves(m.at - reach)
+	for i := range y {
+		to := halves(m.at - reach + float64(i+1)*size)
+		y[i] = (to - before) / size
+		before = to
 	}
 	if root, ok := fitEven(y[:], 3).fall(); ok {
 		return m.at + root*reach

@@ -73,7 +73,7 @@ func (r *run) polarity() (polarity, why string) {
 	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
-	if sparse(at) {
+	if sparse(at) || sparse(against) {
 		return byStrength(at, against)
 	}
 	fall, rise := longest(at), longest(against)

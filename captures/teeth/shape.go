@@ -13,9 +13,9 @@ type shape struct {
 
 const shapeCells = 24
 
-// add looks at one interval in every few.
+// add looks at one interval in every sixteen.
 func (s *shape) add(w *window, from, to float64) {
-	if s.skip++; s.skip%4 != 0 || !w.holds(from, to) || to-from < 8 {
+	if s.skip++; s.skip%16 != 1 || !w.holds(from, to) || to-from < 8 {
 		return
 	}
 	var cells [shapeCells]float64

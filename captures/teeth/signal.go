@@ -27,7 +27,7 @@ func (r *run) signal() (signal, why string) {
 	var third, ends float64
 	for i := range r.gatherer.shapes {
 		s := &r.gatherer.shapes[i]
-		if s.n < 3 {
+		if s.n < 2 {
 			continue
 		}
 		seen++

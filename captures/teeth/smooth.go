@@ -34,10 +34,7 @@ func (g *gatherer) smoothen() {
 	for i := range x {
 		x[i] = (x[i] - at) / turned
 	}
-	fit, ok := fitPolynomial(x[:], y[:], 2)
-	if !ok {
-		return
-	}
+	off := parabolaAtZero(&x, &y)
 	tooth := &g.ring[centre]
 	pitch := (y[smoothed-1] - y[0]) / turned / float64(len(p.parts))
 	if len(g.offsets) != len(p.parts) {
@@ -45,10 +42,25 @@ func (g *gatherer) smoothen() {
 	}
 	o := &g.offsets[tooth.slot]
 	o.n = min(o.n, 8) // ripple changes as the engine speeds up
-	o.learn(-fit.c[0] / pitch)
-	if moved := fit.c[0] + o.mean*pitch; math.Abs(moved) < mostMoved*math.Abs(pitch) {
+	o.learn(-off / pitch)
+	if moved := off + o.mean*pitch; math.Abs(moved) < mostMoved*math.Abs(pitch) {
 		tooth.smooth = tooth.balance + moved
 	}
+}
+
+// parabolaAtZero is the value at 0 of the least-squares parabola through points
+// at places that differ.
+func parabolaAtZero(x, y *[smoothed]float64) float64 {
+	var s1, s2, s3, s4, t0, t1, t2 float64
+	for i := range x {
+		a, b := x[i], y[i]
+		q := a * a
+		s1, s2, s3, s4 = s1+a, s2+q, s3+q*a, s4+q*q
+		t0, t1, t2 = t0+b, t1+a*b, t2+q*b
+	}
+	const s0 = smoothed
+	d0, d1, d2 := s2*s4-s3*s3, s1*s4-s2*s3, s1*s3-s2*s2
+	return (t0*d0 - t1*d1 + t2*d2) / (s0*d0 - s1*d1 + s2*d2)
 }
 
 // timeOf is the position of a tooth for comparing the wave between teeth: as
