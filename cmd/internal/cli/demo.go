@@ -6,8 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"armcurve/cmd/internal/report"
 )
 
 //go:embed demo
@@ -43,11 +46,12 @@ it writes the files it used, to try the commands on.`,
 	var o output
 	cmd.Flags().StringVar(&save, "save", "", "write the files of the demo into this `folder`")
 	cmd.Flags().BoolVar(&o.force, "force", false, "overwrite existing files")
+	cmd.Flags().StringVar(&o.page, "report", "", "write a page with pictures into this `file`, .html")
 	cmd.RunE = func(*cobra.Command, []string) error {
 		if save != "" {
 			return saveDemo(streams, save, &o)
 		}
-		return demo(streams)
+		return demo(streams, &o)
 	}
 	return cmd
 }
@@ -58,7 +62,11 @@ type demoStep struct {
 	run     func(j *job) error
 }
 
-func demo(streams Streams) error {
+func demo(streams Streams, o *output) error {
+	o.format = formats[0]
+	if err := o.check(nil); err != nil {
+		return err
+	}
 	steps := []demoStep{
 		{"armcurve propose readings.csv", func(j *job) error {
 			m, err := j.readDemo("readings.csv")
@@ -86,42 +94,48 @@ func demo(streams Streams) error {
 			return j.compareThese(before, after, comparing{})
 		}},
 	}
+	var documents []report.Document
 	for i, step := range steps {
 		if i > 0 {
 			fmt.Fprintln(streams.Out)
 		}
 		fmt.Fprintf(streams.Out, "$ %s\n\n", step.command)
-		if err := runDemo(streams, step); err != nil {
+		d, err := runDemo(streams, step)
+		if err != nil {
 			return err
 		}
+		documents = append(documents, d)
+	}
+	if err := o.writePage(documents...); err != nil {
+		return err
 	}
 	fmt.Fprintf(streams.Out, "\nThe files: armcurve demo --save DIR\n")
 	return nil
 }
 
 // runDemo runs one step. That a table is not clear is part of the demo.
-func runDemo(streams Streams, step demoStep) error {
+func runDemo(streams Streams, step demoStep) (report.Document, error) {
+	streams.args = strings.Fields(step.command)[1:]
 	j := newJob(streams, &cobra.Command{})
-	var err error
 	read := func(string) ([]byte, error) { return []byte(demoSetup), nil }
-	if j.setup, err = j.flags.Load(read); err != nil {
-		return err
+	if err := j.load(read); err != nil {
+		return report.Document{}, err
 	}
 	if err := step.run(j); err != nil && !errors.Is(err, errNotClear) {
-		return err
+		return report.Document{}, err
 	}
-	return nil
+	return j.output.document, nil
 }
 
 func demoSource(name string) source {
-	return source{name, func() (io.ReadCloser, error) {
+	return source{name: name, open: func() (io.ReadCloser, error) {
 		content, err := demoFiles.ReadFile("demo/" + name)
 		return io.NopCloser(bytes.NewReader(content)), err
 	}}
 }
 
 func (j *job) readDemo(name string) (measured, error) {
-	return readAll([]source{demoSource(name)}, &j.setup, "")
+	return readAll([]source{demoSource(name)}, &j.setup, "", keeping{})
 }
 
 func (j *job) checkDemo(m measured) error {

@@ -19,15 +19,19 @@ type job struct {
 	streams   Streams
 	flags     *setup.Flags
 	condition string
+	noise     []string // captures in which everything is noise
+	keeping   keeping
 	output    output
 
-	setup setup.Setup
+	setup     setup.Setup
+	setupText string
 }
 
 func newJob(streams Streams, cmd *cobra.Command) *job {
 	j := &job{streams: streams}
 	cmd.Flags().SortFlags = false // one that says "the same" follows what it speaks of
 	cmd.Flags().StringVar(&j.condition, "condition", "", "use the peaks of this `condition`, where readings name several")
+	cmd.Flags().StringArrayVar(&j.noise, "noise", nil, "`capture` of the stopped engine, in which everything is noise (repeatable)")
 	j.output.bind(cmd)
 	j.flags = setup.AddFlags(cmd, setup.Input, setup.Engine, setup.Margins, setup.Files)
 	return j
@@ -35,10 +39,20 @@ func newJob(streams Streams, cmd *cobra.Command) *job {
 
 // begin loads the setup and refuses outputs that cannot be written.
 func (j *job) begin(inputs []string) (err error) {
-	if j.setup, err = j.flags.Load(readFile); err != nil {
+	if err = j.load(readFile); err != nil {
 		return err
 	}
 	return j.output.check(append(withContents(inputs), j.setup.File))
+}
+
+// load reads the setup and keeps its text.
+func (j *job) load(read func(name string) ([]byte, error)) (err error) {
+	j.setup, err = j.flags.Load(func(name string) ([]byte, error) {
+		content, err := read(name)
+		j.setupText = string(content)
+		return content, err
+	})
+	return err
 }
 
 // withContents adds to folders the files in them.
@@ -62,7 +76,12 @@ func (j *job) read(names []string) (measured, error) {
 	if err != nil {
 		return measured{}, err
 	}
-	m, err := readAll(list, &j.setup, j.condition)
+	for _, name := range j.noise {
+		still := file(name)
+		still.noiseOnly = true
+		list = append(list, still)
+	}
+	m, err := readAll(list, &j.setup, j.condition, j.keeping)
 	m.findings = append(repeated, m.findings...)
 	return m, err
 }
@@ -70,7 +89,7 @@ func (j *job) read(names []string) (measured, error) {
 // context is what stands in the report beside the result. The settings of the
 // keys in unused had no say in it.
 func (j *job) context(m measured, sensors []*threshold.Sensor, unused []string) report.Context {
-	c := report.Context{ReadAs: m.readAs, Findings: m.findings}
+	c := report.Context{ReadAs: m.readAs, Findings: m.findings, Command: commandLine(j.streams.args), SetupText: j.setupText}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}
@@ -133,13 +152,16 @@ func standsIn(sensors []*threshold.Sensor, a setup.Assumption) bool {
 // be judged.
 func (j *job) judged(m measured, one func(sensorReadings) (threshold.Result, error)) ([]threshold.Result, []report.Missing, error) {
 	var results []threshold.Result
-	var missing []report.Missing
+	missing := m.refused
 	for _, s := range m.sensors {
+		if m.isRefused(s.name) {
+			continue
+		}
 		r, err := one(s)
 		var few *threshold.TooFewError
 		switch {
 		case errors.As(err, &few):
-			missing = append(missing, report.TooFew(few))
+			missing = append(missing, report.TooFew(few, s.readings))
 		case err != nil:
 			return nil, nil, err
 		default:

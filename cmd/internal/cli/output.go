@@ -20,9 +20,12 @@ import (
 type output struct {
 	format string
 	file   string
+	page   string // a page of HTML
 	force  bool
 	quiet  bool
 	wide   bool
+
+	document report.Document // the one written last
 }
 
 var formats = []string{"text", "csv", "json", "markdown"}
@@ -34,6 +37,7 @@ func (o *output) bind(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&o.format, "format", "text", "`format` of the standard output: text, csv, json or markdown")
 	flags.StringVarP(&o.file, "output", "o", "", "save a copy in this `file`, in the format of its ending: .txt, .csv, .json or .md")
+	flags.StringVar(&o.page, "report", "", "write a page with pictures into this `file`, .html")
 	flags.BoolVar(&o.force, "force", false, "overwrite existing files")
 	flags.BoolVarP(&o.quiet, "quiet", "q", false, "nothing on standard output")
 	flags.BoolVar(&o.wide, "wide", false, "every column and every finding on the screen")
@@ -44,21 +48,34 @@ func (o *output) check(inputs []string) error {
 	if !slices.Contains(formats, o.format) {
 		return fmt.Errorf("--format is %q: want text, csv, json or markdown", o.format)
 	}
-	if o.file == "" {
-		return nil
-	}
-	if o.fileFormat() == "" {
+	if o.file != "" && o.fileFormat() == "" {
 		return fmt.Errorf("--output is %q: want an ending of .txt, .csv, .json or .md", o.file)
 	}
-	for _, input := range inputs {
-		if sameFile(input, o.file) {
-			return fmt.Errorf("%s is both input and output: want another name for the output", o.file)
+	if o.page != "" && !slices.Contains(pageEndings, strings.ToLower(filepath.Ext(o.page))) {
+		return fmt.Errorf("--report is %q: want an ending of .html", o.page)
+	}
+	for _, name := range []string{o.file, o.page} {
+		if name == "" {
+			continue
+		}
+		if err := o.writable(name, inputs); err != nil {
+			return err
 		}
 	}
-	if dir := filepath.Dir(o.file); !isFolder(dir) {
-		return fmt.Errorf("%s: no folder %s; want one that exists", o.file, dir)
+	return nil
+}
+
+// writable refuses a file that is an input, or cannot be written.
+func (o *output) writable(name string, inputs []string) error {
+	for _, input := range inputs {
+		if sameFile(input, name) {
+			return fmt.Errorf("%s is both input and output: want another name for the output", name)
+		}
 	}
-	return o.free(o.file)
+	if dir := filepath.Dir(name); !isFolder(dir) {
+		return fmt.Errorf("%s: no folder %s; want one that exists", name, dir)
+	}
+	return o.free(name)
 }
 
 // fileFormat is the format of the file to write; "" for an ending of none.
@@ -97,9 +114,13 @@ type result struct {
 	json     any
 }
 
-// write puts the result on standard output and into the file asked for. CSV is
+// write puts the result on standard output and into the files asked for. CSV is
 // the table alone: where there is none, standard error says why.
 func (o *output) write(streams Streams, r result) error {
+	o.document = r.document
+	if err := o.writePage(r.document); err != nil {
+		return err
+	}
 	noTable := !r.document.HasData()
 	if noTable && (o.format == "csv" && !o.quiet || o.fileFormat() == "csv") {
 		fmt.Fprintln(streams.Err, "no table to write: "+r.document.Findings[0].Text)

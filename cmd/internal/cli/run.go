@@ -15,6 +15,8 @@ import (
 type Streams struct {
 	In       io.Reader
 	Out, Err io.Writer
+
+	args []string // the command line
 }
 
 // System returns the streams of the process.
@@ -43,6 +45,7 @@ func hint(err error, text string) error { return hinted{err, text} }
 
 // Run runs the command line and returns the exit code.
 func Run(args []string, streams Streams) int {
+	streams.args = args
 	root := newRoot(streams)
 	root.SetArgs(args)
 	root.SetIn(streams.In)
@@ -112,7 +115,7 @@ After a swap, check first: is it safe now? compare tells what changed.`,
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SuggestionsMinimumDistance = 2
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", helpWidth)))
-	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newStart(streams), newDemo(streams))
+	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newStart(streams), newDemo(streams), newSimulate(streams))
 	return root
 }
 

@@ -8,18 +8,30 @@ type Document struct {
 	Setup string
 	// Sentence is the verdict in one sentence.
 	Sentence string
+	// First is what to do first, in one sentence; empty for nothing.
+	First    string
 	Sections []Section
 	Findings []captures.Finding // of the files read, not of one sensor
 	Assumed  []string           // what stood in for a measurement
 	Defaults []string           // the other defaults in use
 	ReadAs   []string
+	// Inputs are what was read, to the last digit: enough to compute the
+	// result again.
+	Inputs []Table
+	// Command is what was typed, without where its output went; SetupText the
+	// text of the setup file, empty for none.
+	Command, SetupText string
 	// Caution stands at the end.
 	Caution string
 }
 
 // Section is the part of a document that speaks of one sensor.
 type Section struct {
-	Title    string // empty where there is only one
+	Title string // empty where there is only one
+	// ToType is the table to type into the controller, rpm and threshold; nil
+	// where there is none.
+	ToType   *Table
+	Charts   []Chart
 	Tables   []Table
 	Notes    []string
 	Findings []captures.Finding
@@ -30,6 +42,7 @@ type Table struct {
 	Title   string
 	Columns []Column
 	Rows    [][]Cell
+	Note    string // stands under it on a page
 	// Data marks the table that CSV is made of.
 	Data bool
 }

@@ -77,6 +77,7 @@ type SensorJSON struct {
 	Verdict  string         `json:"verdict"`
 	Curve    CurveJSON      `json:"curve"`
 	Rows     []RowJSON      `json:"rows"`
+	Margins  []MarginJSON   `json:"margins"`
 	Worst    WorstJSON      `json:"worst"`
 	ClearRPM captures.Maybe `json:"clear_from_rpm"`
 	Findings []FindingJSON  `json:"findings"`
@@ -102,6 +103,21 @@ type SampleJSON struct {
 	WeakestV     float64        `json:"weakest_v"`
 	NoiseV       captures.Maybe `json:"noise_v"`
 	Extrapolated bool           `json:"extrapolated"`
+	// NoiseParts has the parts of the noise ceiling by their names; nil where
+	// the noise is not known.
+	NoiseParts map[string]float64 `json:"noise_parts"`
+}
+
+// MarginJSON is the table at one speed, its rows or between them.
+type MarginJSON struct {
+	RPM          float64        `json:"rpm"`
+	ThresholdV   captures.Maybe `json:"threshold_v"`
+	WeakestV     captures.Maybe `json:"weakest_v"`
+	NoiseV       captures.Maybe `json:"noise_v"`
+	SignalMargin captures.Maybe `json:"signal_margin"`
+	SignalTarget float64        `json:"signal_target"`
+	NoiseMargin  captures.Maybe `json:"noise_margin"`
+	NoiseTarget  float64        `json:"noise_target"`
 }
 
 // RowJSON is one row of a table.
@@ -152,6 +168,7 @@ func sensorJSON(r threshold.Result) SensorJSON {
 	j := r.Judgement
 	out := SensorJSON{
 		Sensor: r.Sensor.Name, Verdict: j.Verdict.String(), Curve: curveJSON(r.Sensor), Rows: []RowJSON{},
+		Margins:  marginsJSON(r),
 		Worst:    WorstJSON{j.Worst.RPM, j.Worst.SignalMargin, j.Worst.NoiseMargin, maybeText(j.Worst.HeldBackBy)},
 		ClearRPM: j.ClearFromRPM, Findings: findingsJSON(r.Findings),
 	}
@@ -207,14 +224,62 @@ func curveJSON(s *threshold.Sensor) CurveJSON {
 		out.CornerRPM = captures.Some(corner)
 		out.LagCrankDeg = s.LagCrankDeg(s.LimitRPM)
 	}
-	low := min(s.Options.CrankingLowRPM, c.LowRPM)
-	for i := range curveSamples {
-		rpm := low * math.Pow(s.LimitRPM/low, float64(i)/(curveSamples-1))
-		if i == curveSamples-1 {
-			rpm = s.LimitRPM
-		}
-		e, w := c.At(rpm), s.Window(rpm)
-		out.Samples = append(out.Samples, SampleJSON{rpm, e.V, e.LowV, e.HighV, w.WeakestV, w.NoiseV, w.Extrapolated})
+	for _, rpm := range curveSpeeds(s) {
+		out.Samples = append(out.Samples, sampleJSON(s, rpm))
 	}
+	return out
+}
+
+// curveSpeeds are the speeds that a sensor's curve is given at.
+func curveSpeeds(s *threshold.Sensor) []float64 {
+	speeds := make([]float64, curveSamples)
+	low := min(s.Options.CrankingLowRPM, s.Curve.LowRPM)
+	for i := range speeds {
+		speeds[i] = low * math.Pow(s.LimitRPM/low, float64(i)/(curveSamples-1))
+	}
+	speeds[curveSamples-1] = s.LimitRPM
+	return speeds
+}
+
+func sampleJSON(s *threshold.Sensor, rpm float64) SampleJSON {
+	e, w := s.Curve.At(rpm), s.Window(rpm)
+	out := SampleJSON{RPM: rpm, PeakV: e.V, LowV: e.LowV, HighV: e.HighV, WeakestV: w.WeakestV, NoiseV: w.NoiseV, Extrapolated: w.Extrapolated}
+	for _, part := range s.NoiseParts(rpm) {
+		if out.NoiseParts == nil {
+			out.NoiseParts = map[string]float64{}
+		}
+		out.NoiseParts[part.Name] = part.V
+	}
+	return out
+}
+
+// marginsJSON gives the margins at standstill, along the curve, at the rows
+// and at the worst speed; right below the rows too where a row holds up to the
+// next.
+func marginsJSON(r threshold.Result) []MarginJSON {
+	speeds := append([]float64{0, r.Judgement.Worst.RPM}, curveSpeeds(r.Sensor)...)
+	for _, row := range r.Table.Rows {
+		speeds = append(speeds, row.RPM)
+		if r.Table.BetweenRows == threshold.Step {
+			speeds = append(speeds, math.Nextafter(row.RPM, 0))
+		}
+	}
+	slices.Sort(speeds)
+	list := []MarginJSON{}
+	for _, rpm := range slices.Compact(speeds) {
+		if rpm <= r.Sensor.LimitRPM {
+			list = append(list, marginJSON(r, rpm))
+		}
+	}
+	return list
+}
+
+func marginJSON(r threshold.Result, rpm float64) MarginJSON {
+	w, atV := r.Sensor.Window(rpm), thresholdV(r.Table.At(rpm))
+	out := MarginJSON{RPM: rpm, ThresholdV: atV, NoiseV: w.NoiseV, SignalTarget: w.SignalTarget, NoiseTarget: w.NoiseTarget}
+	if w.Turning {
+		out.WeakestV = captures.Some(w.WeakestV)
+	}
+	out.SignalMargin, out.NoiseMargin = w.Margins(atV)
 	return out
 }

@@ -16,20 +16,24 @@ type Context struct {
 	ReadAs   []string           // how each file was read
 	Findings []captures.Finding // of the files
 	Missing  []Missing          // sensors without a result
+	// Command is what was typed, without where its output went; SetupText the
+	// text of the setup file.
+	Command, SetupText string
 }
 
 // Missing is a sensor of which nothing can be said, and why.
 type Missing struct {
-	Sensor  string
-	Finding captures.Finding
+	Sensor   string
+	Finding  captures.Finding
+	Readings []captures.Reading
 }
 
 // TooFew says that a sensor has too few readings for a curve.
-func TooFew(err *threshold.TooFewError) Missing {
+func TooFew(err *threshold.TooFewError, readings []captures.Reading) Missing {
 	return Missing{err.Sensor, captures.Finding{
 		Kind: threshold.FewReadings, Severity: captures.Problem, Text: err.Error(),
 		Advice: FewAdvice,
-	}}
+	}, readings}
 }
 
 // FewAdvice says what to do about too few readings.
@@ -41,13 +45,16 @@ const caution = "A starting point computed from what was measured, not verified 
 	"follow the makers' documents, local rules and a licensed practitioner where they apply."
 
 func (c Context) document(sentences []string) Document {
-	d := Document{Setup: c.Setup, Assumed: c.Assumed, Defaults: c.Defaults, ReadAs: c.ReadAs}
+	d := Document{Setup: c.Setup, Assumed: c.Assumed, Defaults: c.Defaults, ReadAs: c.ReadAs, Command: c.Command, SetupText: c.SetupText}
 	if len(sentences) > 0 {
 		d.Caution = caution
 	}
 	for _, m := range c.Missing {
 		sentences = append(sentences, "nothing can be said of the "+m.Sensor+" sensor")
 		d.Findings = append(d.Findings, m.Finding)
+		if len(m.Readings) > 0 {
+			d.Inputs = append(d.Inputs, inputTable("readings of the "+m.Sensor+" sensor", m.Readings))
+		}
 	}
 	d.Findings = append(d.Findings, c.Findings...)
 	d.Sentence = capital(strings.Join(sentences, "; ")) + "."
@@ -77,8 +84,11 @@ func Judged(results []threshold.Result, c Context) Document {
 			section.Title = r.Sensor.Name
 		}
 		section.Tables = []Table{judgedTable(r, len(results) > 1)}
+		section.ToType, section.Charts = tableToType(r), judgedCharts(r)
 		d.Sections = append(d.Sections, section)
+		d.Inputs = append(d.Inputs, usedTable("readings of the "+r.Sensor.Name+" sensor", r.Sensor.Readings()))
 	}
+	d.First = firstStep(d, afterTyping(results))
 	return d
 }
 

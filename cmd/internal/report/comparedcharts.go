@@ -1,0 +1,99 @@
+package report
+
+import (
+	"fmt"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+// comparedCharts are the pictures of what changed.
+func comparedCharts(x threshold.Comparison) []Chart {
+	list := []Chart{beforeAfter(x), ratioChart(x)}
+	if x.Check != nil {
+		for _, c := range judgedCharts(*x.Check) {
+			c.Title = "The old table on the new readings: " + c.Title
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+func beforeAfter(x threshold.Comparison) Chart {
+	first, last := x.Samples[0], x.Samples[len(x.Samples)-1]
+	before, after := curveJSON(x.Before).Samples, curveJSON(x.After).Samples
+	volts := func(s *threshold.Sensor, rpm float64) string { return voltText(s.Curve.At(rpm).V) }
+	c := Chart{
+		Name: "before-after", Title: "Amplitude before and after",
+		Caption: fmt.Sprintf("The mean peak went from %s V to %s V at %s rpm, and from %s V to %s V at %s rpm.",
+			volts(x.Before, first.RPM), volts(x.After, first.RPM), rpmText(first.RPM), volts(x.Before, last.RPM), volts(x.After, last.RPM), rpmText(last.RPM)),
+		X: speedAxis(min(before[0].RPM, after[0].RPM), max(x.Before.LimitRPM, x.After.LimitRPM)),
+		Y: Axis{Label: "V at the sensor, from the rest level", Ratio: true},
+	}
+	c.Bands = []Band{{"bounds before", Tinted, boundOf(before)}, {"bounds after", Hatched, boundOf(after)}}
+	c.Lines = append(split(Line{"before", Dashed, curveOf(before)}, beyondReadings(x.Before)),
+		split(Line{"after", Firm, curveOf(after)}, beyondReadings(x.After))...)
+	for i, sensor := range []*threshold.Sensor{x.Before, x.After} {
+		dots := readingDots(sensor)[0]
+		dots.Mark, dots.Label = []Mark{Down, Disc}[i], []string{"reading before", "reading after"}[i]
+		c.Dots = append(c.Dots, dots)
+	}
+	c.Numbers = []Table{ratioTable(x, false), curveTable("before", before), curveTable("after", after)}
+	return c
+}
+
+func beyondReadings(s *threshold.Sensor) func(float64) bool {
+	return func(rpm float64) bool { return rpm < s.Curve.LowRPM || rpm > s.Curve.HighRPM }
+}
+
+func boundOf(samples []SampleJSON) []Span {
+	var spans []Span
+	for _, s := range samples {
+		spans = append(spans, Span{s.RPM, s.LowV, s.HighV})
+	}
+	return spans
+}
+
+func curveOf(samples []SampleJSON) []Point {
+	var points []Point
+	for _, s := range samples {
+		points = append(points, Point{s.RPM, s.PeakV})
+	}
+	return points
+}
+
+func curveTable(title string, samples []SampleJSON) Table {
+	t := Table{Title: title, Columns: []Column{
+		{Head: "rpm", Key: "rpm"}, {Head: "peak V", Key: "peak_v"}, {Head: "at least V", Key: "low_v"}, {Head: "at most V", Key: "high_v"},
+	}}
+	for _, s := range samples {
+		v := func(v float64) Cell { return voltCell(captures.Some(v)) }
+		t.Rows = append(t.Rows, []Cell{rpmCell(s.RPM), v(s.PeakV), v(s.LowV), v(s.HighV)})
+	}
+	return t
+}
+
+func ratioChart(x threshold.Comparison) Chart {
+	manner := "about the same at every speed"
+	if x.FallsWithSpeed {
+		manner = "and falls with speed"
+	}
+	c := Chart{
+		Name: "ratio", Title: "Amplitude after ÷ before",
+		Caption: fmt.Sprintf("After is %s × before (%s to %s), %s.", ratioText(x.Overall.Value), ratioText(x.Overall.Low), ratioText(x.Overall.High), manner),
+		X:       speedAxis(x.Samples[0].RPM, x.Samples[len(x.Samples)-1].RPM),
+		Y:       Axis{Label: "after ÷ before"},
+		Rules: []Rule{
+			{Label: "1: no change", At: 1, Level: true, Stroke: Fine},
+			{At: x.Overall.Value, Level: true, Stroke: Dotted},
+		},
+	}
+	bound, line := Band{Label: "bounds", Fill: Hatched}, Line{Label: "ratio", Stroke: Firm}
+	for _, s := range x.Samples {
+		bound.Spans = append(bound.Spans, Span{s.RPM, s.Low, s.High})
+		line.Points = append(line.Points, Point{s.RPM, s.Value})
+	}
+	c.Bands, c.Lines = []Band{bound}, []Line{line}
+	c.Numbers = []Table{ratioTable(x, false)}
+	return c
+}

@@ -1,0 +1,111 @@
+package report
+
+import (
+	"slices"
+
+	"armcurve/captures"
+	"armcurve/captures/csvfile"
+	"armcurve/threshold"
+)
+
+// usedTable is the readings of one sensor, to the last digit, and what became
+// of each.
+func usedTable(title string, used []threshold.UsedReading) Table {
+	readings := make([]captures.Reading, len(used))
+	for i, u := range used {
+		readings[i] = u.Reading
+	}
+	t := inputTable(title, readings)
+	t.Columns = append(t.Columns, Column{Head: "used", Key: "used", Left: true})
+	for i, u := range used {
+		t.Rows[i] = append(t.Rows[i], word(u.Use.String()))
+	}
+	return t
+}
+
+// inputTable has the columns that a file of such readings has, and where each
+// was read.
+func inputTable(title string, readings []captures.Reading) Table {
+	cells := csvfile.Cells(readings)
+	t := Table{Title: title, Note: "Voltages are as used: a probe's factor and a conversion to peaks are in them."}
+	texts := []string{"sensor", "condition", "wheel", "clipped", "note"}
+	for _, key := range cells[0] {
+		t.Columns = append(t.Columns, Column{Head: key, Key: key, Left: slices.Contains(texts, key)})
+	}
+	t.Columns = append(t.Columns, Column{Head: "from", Key: "from", Left: true})
+	for i, row := range cells[1:] {
+		var line []Cell
+		for _, text := range row {
+			line = append(line, word(text))
+		}
+		t.Rows = append(t.Rows, append(line, word(readings[i].Pos.String())))
+	}
+	return t
+}
+
+// toType is a table to type into the controller.
+func toType(title string, t threshold.Table, stepV float64, note string) *Table {
+	list := Table{Title: title, Note: note, Columns: []Column{{Head: "rpm", Key: "rpm"}, {Head: "threshold V", Key: "threshold_v"}}}
+	for _, row := range t.Rows {
+		list.Rows = append(list.Rows, []Cell{rpmCell(row.RPM), thresholdCell(row.ThresholdV, stepV)})
+	}
+	return &list
+}
+
+// between says what holds between the rows of a table.
+func between(t threshold.Table) string {
+	if t.BetweenRows == threshold.Step {
+		return "each row holds up to the next"
+	}
+	return "straight lines between rows, flat beyond them"
+}
+
+// tableToType is the table that a judged one leaves to type in: the proposed,
+// or, where a given one can be bettered, the better.
+func tableToType(r threshold.Result) *Table {
+	stepV := r.Sensor.Options.Input.StepV
+	switch {
+	case r.Suggested == nil:
+		return toType("To type in: the "+r.Sensor.Name+" table", r.Table, stepV, capital(r.Judgement.Verdict.String())+"; "+between(r.Table)+". "+caution)
+	case r.Judgement.Verdict > threshold.Unproven:
+		return toType("To type in: a better "+r.Sensor.Name+" table at the same speeds", *r.Suggested, stepV, capital(between(r.Table))+". "+caution)
+	}
+	return nil
+}
+
+// rescaledToType is the old table times the ratio, where the old one is no
+// longer clear.
+func rescaledToType(x threshold.Comparison) *Table {
+	if x.Check == nil || x.Check.Judgement.Verdict == threshold.Clear {
+		return nil
+	}
+	return toType("To type in: the old "+x.After.Name+" table, rescaled", x.Rescaled.Table, x.After.Options.Input.StepV,
+		capital(x.Rescaled.Judgement.Verdict.String())+"; "+between(x.Rescaled.Table)+". "+caution)
+}
+
+// firstStep is the advice of the worst finding, if that is more than a note;
+// else what is left to do.
+func firstStep(d Document, otherwise string) string {
+	for _, f := range allFindings(d) {
+		if f.Severity > captures.Note && f.Advice != "" {
+			return capital(f.Advice) + "."
+		}
+	}
+	return otherwise
+}
+
+// afterTyping is what is left to do with a table that nothing speaks against.
+func afterTyping(results []threshold.Result) string {
+	if len(results) > 0 && results[0].Suggested != nil {
+		return "Leave the table as it is."
+	}
+	return "Type the table in, then check the base timing before load."
+}
+
+// afterComparing is what is left to do where nothing speaks against a change.
+func afterComparing(comparisons []threshold.Comparison) string {
+	if len(comparisons) > 0 && comparisons[0].Check != nil {
+		return "Leave the table as it is."
+	}
+	return "Hold the table in the controller against the readings after: armcurve check."
+}

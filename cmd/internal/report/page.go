@@ -1,0 +1,183 @@
+package report
+
+import (
+	"bytes"
+	"crypto/sha256"
+	_ "embed"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io"
+	"strconv"
+	"strings"
+
+	"armcurve/captures"
+)
+
+//go:embed page.tmpl
+var pageTemplate string
+
+//go:embed page.css
+var pageStyle string
+
+//go:embed figure.css
+var figureStyle string
+
+//go:embed page.js
+var pageScript string
+
+var pageTemplates = template.Must(template.New("").Parse(pageTemplate))
+
+// pageView is what the template of the page is filled with.
+type pageView struct {
+	Title, Version string
+	Policy         string
+	Style          template.CSS
+	Script         template.JS
+	Documents      []documentView
+	Cautions       []cautionGroup
+}
+
+type documentView struct {
+	Document
+	ID       string
+	Sections []sectionView
+	Findings []captures.Finding // all of them, worst first
+}
+
+type sectionView struct {
+	Section
+	ToType  *typedView
+	Figures []figure
+	Tables  []Table
+}
+
+// typedView is the table to type in, also as text.
+type typedView struct {
+	Table
+	TSV string
+}
+
+// Page writes one page of HTML that needs nothing else: no network, no other
+// file. It may hold several documents.
+func Page(w io.Writer, version string, documents ...Document) error {
+	style := figureStyle + pageStyle
+	v := pageView{
+		Version: version, Style: template.CSS(style), Script: template.JS(pageScript), Cautions: cautions,
+		// Nothing may be loaded, and no other style or script may be used.
+		Policy: "default-src 'none'; style-src " + digest(style) + "; script-src " + digest(pageScript) + "; base-uri 'none'; form-action 'none'",
+	}
+	for i, d := range documents {
+		v.Documents = append(v.Documents, viewOf(d, fmt.Sprintf("part%d", i+1)))
+	}
+	if len(documents) > 0 {
+		v.Title = "armcurve: " + strings.TrimSuffix(documents[0].Sentence, ".")
+	}
+	// Written at once: what fails half-way leaves nothing.
+	var b bytes.Buffer
+	if err := pageTemplates.ExecuteTemplate(&b, "page", v); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// digest names a text in a policy.
+func digest(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+}
+
+func viewOf(d Document, id string) documentView {
+	v := documentView{Document: d, ID: id, Findings: allFindings(d)}
+	for i, s := range d.Sections {
+		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
+	}
+	return v
+}
+
+func sectionOf(s Section, id string) sectionView {
+	v := sectionView{Section: s}
+	if s.ToType != nil {
+		v.ToType = &typedView{*s.ToType, tabSeparated(*s.ToType)}
+	}
+	for _, c := range s.Charts {
+		v.Figures = append(v.Figures, layOut(c, id+"-"+c.Name))
+	}
+	for _, t := range s.Tables {
+		v.Tables = append(v.Tables, narrow(t)...)
+	}
+	return v
+}
+
+// narrow splits a table that the screen shows a part of into that part and the
+// rest, both beginning with the first column.
+func narrow(t Table) []Table {
+	shown, rest := Table{Title: t.Title}, Table{Title: t.Title}
+	if rest.Title == "" {
+		rest.Title = "more of each row"
+	} else {
+		rest.Title += ": more of each row"
+	}
+	shown.Rows, rest.Rows = make([][]Cell, len(t.Rows)), make([][]Cell, len(t.Rows))
+	put := func(into *Table, i int) {
+		into.Columns = append(into.Columns, t.Columns[i])
+		for k, row := range t.Rows {
+			into.Rows[k] = append(into.Rows[k], row[i])
+		}
+	}
+	for i, c := range t.Columns {
+		if i == 0 || !c.Wide {
+			put(&shown, i)
+		}
+		if i == 0 || c.Wide {
+			put(&rest, i)
+		}
+	}
+	if len(rest.Columns) == 1 {
+		return []Table{shown}
+	}
+	return []Table{shown, rest}
+}
+
+// tabSeparated is a table as text that spreadsheets take, and this program too.
+func tabSeparated(t Table) string {
+	var b strings.Builder
+	b.WriteString(strings.Join(keys(t), "\t") + "\n")
+	for _, row := range t.Rows {
+		for i, c := range row {
+			if i > 0 {
+				b.WriteString("\t")
+			}
+			b.WriteString(c.asTyped())
+		}
+		b.WriteString("\n")
+	}
+	return b.String()
+}
+
+// asTyped is the cell as people read it, unless that is rounded.
+func (c Cell) asTyped() string {
+	shown, err := strconv.ParseFloat(c.Text, 64)
+	exact, exactErr := strconv.ParseFloat(c.Exact, 64)
+	if err == nil && exactErr == nil && shown != exact {
+		return c.Exact
+	}
+	return c.Text
+}
+
+// Picture writes a chart as an SVG file of its own.
+func Picture(w io.Writer, c Chart) error {
+	f := layOut(c, c.Name)
+	f.standAlone(figureStyle)
+	return pageTemplates.ExecuteTemplate(w, "plot", f)
+}
+
+// Numeric tells a number from a word.
+func (c Cell) Numeric() bool {
+	_, err := strconv.ParseFloat(c.Exact, 64)
+	return err == nil
+}
+
+// Stacked tells a table that is too wide for a narrow screen side by side.
+func (t Table) Stacked() bool { return len(t.Columns) > 7 }
