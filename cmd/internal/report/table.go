@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"armcurve/captures"
@@ -167,11 +168,20 @@ func rateCell(m captures.Maybe) Cell {
 	if !m.Known {
 		return Cell{Text: unknown}
 	}
-	text := fmt.Sprintf("%.1g", m.Value)
-	if m.Value < 1e-6 {
-		text = "< 1e-06"
+	return Cell{rateText(m.Value), exactly(m.Value)}
+}
+
+// rateText gives the order of a rate: no more is known of it.
+func rateText(rate float64) string {
+	switch {
+	case rate < 0.001:
+		return "< 0.001"
+	case rate < 10:
+		return strconv.FormatFloat(rate, 'g', 1, 64)
+	case rate < 1e6:
+		return strconv.FormatFloat(rate, 'f', 0, 64)
 	}
-	return Cell{text, exactly(m.Value)}
+	return "over 10⁶"
 }
 
 // curveNote says what the amplitude curve is.
