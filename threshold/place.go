@@ -28,7 +28,7 @@ const lowestReach = 1.25
 // the first above 0, within its limits.
 type steps struct {
 	v        float64
-	min, max int // step numbers; max is the largest int where there is no limit
+	min, max int // step numbers; max is math.MaxInt32 where there is no limit
 }
 
 // stepSlack lets a limit such as 0.3 hold the third step of 0.1.
@@ -37,12 +37,24 @@ const stepSlack = 1e-9
 func (in Input) steps() steps {
 	s := steps{v: in.StepV, min: 1, max: math.MaxInt32}
 	if in.MinV.Known {
-		s.min = max(1, int(math.Ceil(in.MinV.Value/in.StepV-stepSlack)))
+		s.min = max(1, wholeSteps(math.Ceil(in.MinV.Value/in.StepV-stepSlack)))
 	}
 	if in.MaxV.Known {
-		s.max = int(math.Floor(in.MaxV.Value/in.StepV + stepSlack))
+		s.max = wholeSteps(math.Floor(in.MaxV.Value/in.StepV + stepSlack))
 	}
 	s.max = max(s.max, s.min)
+	return s
+}
+
+func wholeSteps(x float64) int { return int(min(x, math.MaxInt32)) }
+
+// coarser gives multiples of the steps that are not much finer than leastV, up
+// to the first beyond topV.
+func (s steps) coarser(leastV, topV float64) steps {
+	if times := wholeSteps(leastV / s.v); times > 1 {
+		s = steps{s.v * float64(times), (s.min + times - 1) / times, s.max / times}
+	}
+	s.max = max(s.min, min(s.max, wholeSteps(math.Ceil(topV/s.v))))
 	return s
 }
 

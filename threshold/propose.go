@@ -6,131 +6,142 @@ import (
 	"armcurve/captures"
 )
 
-// Propose returns the table for the sensor: each row placed in its window, then
-// moved by single steps while that improves the worst speed beside it.
+// Propose returns the best table for the sensor that its input can hold: see
+// proposeAt.
 func (s *Sensor) Propose() Table { return s.proposeAt(s.axis()) }
 
-// proposeAt returns the table with rows at the given speeds.
+// proposeAt returns the best table with rows at the given speeds: of all with
+// thresholds in steps within the limits the one with the largest worst score
+// over every judged speed, up to 1; where that is under 1, with the largest
+// scores elsewhere too; of those with the fewest falls where the window does
+// not fall, the one nearest to the thresholds aimed at, by the sum of squares
+// of threshold ÷ weakest tooth; of those alike the smoothest.
 func (s *Sensor) proposeAt(speeds []float64) Table {
-	t := Table{BetweenRows: s.Options.Input.BetweenRows}
-	p := proposal{s: s, judge: s.newJudge(speeds), steps: s.Options.Input.steps()}
-	for _, rpm := range speeds {
-		k, ok := p.start(rpm)
-		p.k = append(p.k, k)
-		row := Row{RPM: rpm}
-		if ok {
-			row.ThresholdV = captures.Some(p.steps.volts(k))
+	f := s.newFrame(speeds)
+	f.raise()
+	return f.table(f.nearest())
+}
+
+// table writes the thresholds of the groups, in steps, into rows.
+func (f *frame) table(values []float64) Table {
+	t := Table{BetweenRows: f.between}
+	for i, g := range f.groups {
+		for row := g.first; row <= g.last; row++ {
+			r := Row{RPM: f.speeds[row]}
+			if !g.none {
+				r.ThresholdV = captures.Some(values[i] * f.steps.v)
+			}
+			t.Rows = append(t.Rows, r)
 		}
-		t.Rows = append(t.Rows, row)
 	}
-	p.table = t
-	p.settle()
-	return p.table
+	return t
 }
 
-// proposal is a table in the making.
-type proposal struct {
-	s     *Sensor
-	judge *judge
-	steps steps
-	table Table
-	k     []int // step number of each row
+// distance is what a threshold costs a group.
+func (g group) distance(value float64) float64 {
+	if g.none {
+		return 0
+	}
+	d := (value - g.aim) / g.weakest
+	return d * d
 }
 
-// start places a row by itself. A row below cranking takes what cranking
-// takes: 0 rpm is what the input believes until the wheel has turned once.
-func (p *proposal) start(rpm float64) (k int, ok bool) {
-	w := p.s.Window(max(rpm, p.s.Options.CrankingLowRPM))
-	aimV, ok := p.s.aim(w)
+// falls is what a threshold lower than the one before it costs: nothing where
+// the aim falls too.
+func (f *frame) falls(i int) cost {
+	before, g := f.groups[i-1], f.groups[i]
+	if before.none || g.none || g.aim < before.aim {
+		return cost{}
+	}
+	return cost{count: 1}
+}
+
+// roughness is the square of the step from the group before.
+func (f *frame) roughness(i int, before, value float64) float64 {
+	if f.groups[i-1].none || f.groups[i].none {
+		return 0
+	}
+	return (value - before) * (value - before)
+}
+
+// nearest returns the values of the table nearest to the aims of all that reach
+// the scores wanted. One that is near is found first; values that cost more
+// than it leaves to spare are not looked at.
+func (f *frame) nearest() []float64 {
+	all, ok := f.runs()
 	if !ok {
-		return 0, false
+		all = f.limitRuns()
 	}
-	return p.s.place(w, aimV), true
+	near := f.near(all)
+	s := search{f: f, choices: f.worthwhile(all, near), fall: f.falls}
+	if best, ok := s.cheapest(); ok {
+		return best
+	}
+	return near
 }
 
-// settle moves rows by single steps while that raises the worst score beside
-// them, relative to what the window allows there.
-func (p *proposal) settle() {
-	for moved := true; moved; {
-		moved = false
-		for first := 0; first < len(p.k); {
-			last := p.tied(first)
-			moved = p.improve(first, last) || moved
-			first = last + 1
-		}
+// limitRuns are the steps within the limits, for every group.
+func (f *frame) limitRuns() [][]run {
+	all := make([][]run, len(f.groups))
+	for i := range all {
+		all[i] = []run{{f.steps.min, f.steps.max}}
 	}
+	return all
 }
 
-// tied is the last of the rows that hold one value with the first: those up to
-// the low end of cranking.
-func (p *proposal) tied(first int) (last int) {
-	last = first
-	for last+1 < len(p.k) && p.table.Rows[last+1].RPM <= p.s.Options.CrankingLowRPM {
-		last++
-	}
-	return last
-}
-
-// leastGain is the smallest gain in score worth a move; it also ends the moves.
-const leastGain = 1e-6
-
-func (p *proposal) improve(first, last int) (moved bool) {
-	if !p.table.Rows[first].ThresholdV.Known {
-		return false
-	}
-	fromRPM, toRPM := p.beside(first, last)
-	best := p.worst(fromRPM, toRPM)
-	for _, step := range []int{1, -1} {
-		for {
-			k := p.k[first] + step
-			if k != p.steps.limit(k) {
-				break
+// near goes back through the runs and takes, of the steps that lead to the one
+// above, the nearest to the aim, without a fall if there is a way.
+func (f *frame) near(all [][]run) []float64 {
+	values := make([]float64, len(all))
+	for i := len(all) - 1; i >= 0; i-- {
+		runs := all[i]
+		if i+1 < len(all) && !f.groups[i].none && !f.groups[i+1].none {
+			p := f.passage(i + 1)
+			lead := p.back(values[i+1])
+			if some := within(runs, lead); len(some) > 0 {
+				runs = some
 			}
-			p.set(first, last, k)
-			score := p.worst(fromRPM, toRPM)
-			if score < best+leastGain {
-				p.set(first, last, k-step)
-				break
+			if some := within(runs, sides{0, values[i+1]}); len(some) > 0 && f.falls(i+1).count > 0 {
+				runs = some
 			}
-			best, moved = score, true
 		}
+		values[i] = float64(nearest(runs, f.groups[i].aim))
 	}
-	return moved
+	return values
 }
 
-func (p *proposal) set(first, last, k int) {
-	for i := first; i <= last; i++ {
-		p.k[i] = k
-		p.table.Rows[i].ThresholdV = captures.Some(p.steps.volts(k))
+// worthwhile gives the values that can be part of a table better than the one
+// known.
+func (f *frame) worthwhile(all [][]run, known []float64) []choice {
+	spare := f.spare(all, known)
+	choices := make([]choice, len(all))
+	for i, g := range f.groups {
+		reach := math.Sqrt(g.distance(float64(nearest(all[i], g.aim)))+spare) * g.weakest
+		worth := sides{g.aim - reach - sideSlack, g.aim + reach + sideSlack}
+		if g.none {
+			worth = sides{known[i], known[i]}
+		}
+		for _, r := range within(all[i], worth) {
+			for k := r.from; k <= r.to; k++ {
+				choices[i].add(float64(k), cost{distance: g.distance(float64(k))})
+			}
+		}
 	}
+	return choices
 }
 
-// beside is the range of speeds that the rows have a say in.
-func (p *proposal) beside(first, last int) (fromRPM, toRPM float64) {
-	toRPM = math.Inf(1)
-	if first > 0 {
-		fromRPM = p.table.Rows[first-1].RPM
-	}
-	if last+1 < len(p.k) {
-		toRPM = p.table.Rows[last+1].RPM
-	}
-	return fromRPM, toRPM
-}
-
-// worst is the least score in a range of speeds relative to the best its
-// window allows; meeting both targets is as good as it gets.
-func (p *proposal) worst(fromRPM, toRPM float64) float64 {
-	worst := 1.0
-	for _, w := range p.judge.windows {
-		if w.RPM < fromRPM || w.RPM > toRPM {
-			continue
+// spare is the cost that a table better than the known one can have beyond what
+// each group alone must have; +Inf where the known one falls, since fewer falls
+// may lie far away.
+func (f *frame) spare(all [][]run, known []float64) float64 {
+	spare := 0.0
+	for i, g := range f.groups {
+		if i > 0 && known[i] < known[i-1] && f.falls(i).count > 0 {
+			return math.Inf(1)
 		}
-		thresholdV := p.table.At(w.RPM)
-		if !thresholdV.Known {
-			continue
+		if !g.none {
+			spare += g.distance(known[i]) - g.distance(float64(nearest(all[i], g.aim)))
 		}
-		score := min(1, w.judge(thresholdV.Value).score) / min(1, w.bestScore())
-		worst = min(worst, score)
 	}
-	return worst
+	return spare
 }

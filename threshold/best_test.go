@@ -1,0 +1,299 @@
+package threshold
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"armcurve/captures"
+)
+
+// randomFrame is a small table to fill in: two to four rows and a few windows,
+// some of them too narrow, in coarse steps.
+func randomFrame(r *rand.Rand) *frame {
+	f := &frame{between: BetweenRows(r.IntN(2)), steps: steps{v: 0.25 + r.Float64(), min: 1 + r.IntN(2), max: 5 + r.IntN(5)}}
+	for range 2 + r.IntN(3) {
+		f.speeds = append(f.speeds, float64(100*r.IntN(60)))
+	}
+	slices.Sort(f.speeds)
+	f.speeds = slices.Compact(f.speeds)
+	lowRPM := f.speeds[0]
+	if r.IntN(2) == 0 {
+		lowRPM = f.speeds[len(f.speeds)/2]
+	}
+	room, noiseKnown := 0.7+9*r.Float64(), r.IntN(5) > 0
+	window := func(rpm float64) Window {
+		w := Window{
+			RPM: rpm, SignalTarget: 1.1 + r.Float64(), NoiseTarget: 1.25, Measured: true, Turning: rpm >= lowRPM,
+			WeakestV: f.steps.v * (1 + 6*math.Sqrt(rpm/6000)) * (0.7 + 0.6*r.Float64()),
+		}
+		if noiseKnown {
+			w.NoiseV = captures.Some(w.WeakestV / room * (0.6 + 0.8*r.Float64()))
+		}
+		return w
+	}
+	for _, rpm := range f.speeds {
+		f.windows = append(f.windows, window(rpm))
+	}
+	for range 12 {
+		f.windows = append(f.windows, window(6500*r.Float64()))
+	}
+	slices.SortFunc(f.windows, func(a, b Window) int { return compareFloat(a.RPM, b.RPM) })
+	for i, rpm := range f.speeds {
+		if n := len(f.groups); n > 0 && rpm <= lowRPM {
+			f.groups[n-1].last, f.groups[n-1].toRPM = i, rpm
+			continue
+		}
+		aim := 1 + 5*r.Float64()
+		if r.IntN(4) == 0 {
+			aim = math.Round(aim*2) / 2 // makes ties
+		}
+		f.groups = append(f.groups, group{first: i, last: i, fromRPM: rpm, toRPM: rpm, sides: open, aim: aim, weakest: 2 * aim, none: r.IntN(12) == 0})
+	}
+	f.close()
+	return f
+}
+
+// every calls visit with the values of every table the frame can hold.
+func (f *frame) every(visit func(values []float64)) {
+	values := make([]float64, len(f.groups))
+	var fill func(int)
+	fill = func(i int) {
+		if i == len(values) {
+			visit(values)
+			return
+		}
+		to := f.steps.max
+		if f.groups[i].none {
+			to = f.steps.min
+		}
+		for k := f.steps.min; k <= to; k++ {
+			values[i] = float64(k)
+			fill(i + 1)
+		}
+	}
+	fill(0)
+}
+
+// partScores judges a table as every table is judged and gives the least score
+// of every part, up to 1.
+func (f *frame) partScores(values []float64) []float64 {
+	t := f.table(values)
+	scores := make([]float64, len(f.scores))
+	for i := range scores {
+		scores[i] = 1
+	}
+	for _, w := range f.windows {
+		if !t.At(w.RPM).Known {
+			continue
+		}
+		part := 0
+		for i, g := range f.groups {
+			if w.RPM >= g.fromRPM {
+				part = i
+			}
+			if f.between == Linear && i < len(f.links) && w.RPM > g.toRPM && w.RPM < f.groups[i+1].fromRPM {
+				part = len(f.groups) + i
+			}
+		}
+		scores[part] = min(scores[part], w.judgeAt(t).score)
+	}
+	return scores
+}
+
+// rank is what tables that reach the same scores are ranked by.
+func (f *frame) rank(values []float64) (c cost, rough float64) {
+	for i, g := range f.groups {
+		c.distance += g.distance(values[i])
+		if i > 0 {
+			rough += f.roughness(i, values[i-1], values[i])
+			if values[i] < values[i-1] {
+				c = c.plus(f.falls(i))
+			}
+		}
+	}
+	return c, rough
+}
+
+// TestBestAgainstEveryTable compares with all tables there are.
+func TestBestAgainstEveryTable(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 1))
+	tables, missing := 0, 0
+	const cases = 4000
+	for n := range cases {
+		f := randomFrame(r)
+		f.raise()
+		wanted := slices.Clone(f.scores)
+		values := f.nearest()
+		own := f.partScores(values)
+		ownCost, ownRough := f.rank(values)
+		worst := slices.Min(own)
+		if worst < 1-1e-9 {
+			missing++
+		}
+		for part, score := range own {
+			if score < wanted[part]*(1-1e-8) {
+				t.Fatalf("case %d: part %d has score %v, found to be possible: %v", n, part, score, wanted[part])
+			}
+		}
+		f.every(func(other []float64) {
+			tables++
+			scores := f.partScores(other)
+			if slices.Min(scores) > worst*(1+1e-8)+1e-9 {
+				t.Fatalf("case %d: %v has worst score %v, better than %v with %v", n, other, slices.Min(scores), values, worst)
+			}
+			reaches, exceeds := true, false
+			for part := range scores {
+				reaches = reaches && scores[part] >= wanted[part]*(1-1e-10)
+				exceeds = exceeds || scores[part] > max(wanted[part], leastScore)*clearlyBetter*(1+2*leastGain)
+			}
+			if reaches && exceeds {
+				t.Fatalf("case %d: %v has scores %v, nowhere under and somewhere above %v with %v", n, other, scores, wanted, values)
+			}
+			c, rough := f.rank(other)
+			if reaches && (c.less(ownCost) && !c.ties(ownCost) || c.ties(ownCost) && rough < ownRough-1e-9) {
+				t.Fatalf("case %d: %v ranks %v, %v, before %v with %v, %v", n, other, c, rough, values, ownCost, ownRough)
+			}
+		})
+	}
+	t.Logf("%d cases, %d tables; in %d cases no table reaches every target", cases, tables, missing)
+}
+
+// TestBestAgainstRowByRow compares with the table of rows placed one by one.
+func TestBestAgainstRowByRow(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 2))
+	const cases = 2000
+	better, clear, clearer := 0, 0, 0
+	for n := range cases {
+		s := invent(r).sensor(t)
+		speeds := s.axis()
+		best, plain := s.proposeAt(speeds), s.tableRowByRow(speeds)
+		a, b := s.Judge(best).Worst.Score, s.Judge(plain).Worst.Score
+		if min(1, a) < min(1, b)*(1-1e-8) {
+			t.Fatalf("sensor %d: worst score %v, row by row %v\n%v\n%v", n, a, b, best, plain)
+		}
+		if min(1, a) > min(1, b)*(1+1e-6) {
+			better++
+		}
+		if a >= 1-targetSlack {
+			clear++
+			if b < 1-targetSlack {
+				clearer++
+			}
+		}
+	}
+	t.Logf("%d sensors: worst score better in %d; all targets reached in %d, %d more than row by row", cases, better, clear, clearer)
+}
+
+// TestLargerNoise: noise that is larger everywhere by one factor lowers no
+// threshold where both tables reach every target, and hardly one elsewhere:
+// where the window is too narrow, what one row must give up to serve the speeds
+// beside it depends on how narrow it is.
+func TestLargerNoise(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 3))
+	rows, lower := 0, 0
+	for n := range 800 {
+		quiet := invent(r)
+		s := quiet.sensor(t)
+		factor := 1.05 + r.Float64()
+		loud := quiet
+		loud.readings = slices.Clone(quiet.readings)
+		for i := range loud.readings {
+			loud.readings[i].NoiseV = loud.readings[i].NoiseV.Times(factor)
+		}
+		louder := loud.sensor(t)
+		before, after := s.Propose(), louder.Propose()
+		clear := s.Judge(before).Worst.Score >= 1 && louder.Judge(after).Worst.Score >= 1
+		for i, row := range before.Rows {
+			was, is := row.ThresholdV, after.Rows[i].ThresholdV
+			if !was.Known || !is.Known {
+				continue
+			}
+			rows++
+			if is.Value >= was.Value {
+				continue
+			}
+			lower++
+			if clear {
+				t.Errorf("sensor %d: noise times %v lowers %v V at %v rpm to %v V", n, factor, was.Value, row.RPM, is.Value)
+			}
+		}
+	}
+	t.Logf("%d of %d thresholds lower", lower, rows)
+	if lower > rows/1000 {
+		t.Errorf("larger noise lowers %d of %d thresholds: want at most one in a thousand", lower, rows)
+	}
+}
+
+// TestScaledVolts: volts, steps and limits times a power of two give the table
+// times that, and the same readings the same table.
+func TestScaledVolts(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 4))
+	for n := range 100 {
+		small := invent(r)
+		large := small
+		const k = 8
+		large.readings = slices.Clone(small.readings)
+		for i, reading := range large.readings {
+			large.readings[i].PeakV, large.readings[i].WeakestV, large.readings[i].NoiseV =
+				reading.PeakV.Times(k), reading.WeakestV.Times(k), reading.NoiseV.Times(k)
+		}
+		in := &large.options.Input
+		in.StepV, in.MinV, in.MaxV = k*in.StepV, in.MinV.Times(k), in.MaxV.Times(k)
+		a, b, again := small.sensor(t).Propose(), large.sensor(t).Propose(), small.sensor(t).Propose()
+		for i := range a.Rows {
+			v, scaled := a.Rows[i].ThresholdV, b.Rows[i].ThresholdV
+			if v.Known != scaled.Known || math.Abs(k*v.Value-scaled.Value) > 1e-9*scaled.Value {
+				t.Errorf("sensor %d: %v V at %v rpm, and %v V of volts times %v", n, v, a.Rows[i].RPM, scaled, k)
+			}
+			if a.Rows[i] != again.Rows[i] {
+				t.Errorf("sensor %d: %v, then %v", n, a.Rows[i], again.Rows[i])
+			}
+		}
+	}
+}
+
+// TestVeryFineSteps: a step of a tenth of a microvolt is searched coarse to fine and ends
+// at the same place as a coarser one.
+func TestVeryFineSteps(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	for n := range 40 {
+		i := invent(r)
+		i.options.Input.StepV = 1e-4
+		coarse := i.sensor(t).Propose()
+		i.options.Input.StepV = 1e-7
+		s := i.sensor(t)
+		fine := s.Propose()
+		for j, row := range fine.Rows {
+			aimV := s.Window(max(row.RPM, s.Options.CrankingLowRPM)).WeakestV
+			if math.Abs(row.ThresholdV.Value-coarse.Rows[j].ThresholdV.Value) > 1e-4+0.02*aimV {
+				t.Errorf("sensor %d: %v V at %v rpm in steps of 1e-7 V, %v V in steps of 1e-4 V", n, row.ThresholdV.Value, row.RPM, coarse.Rows[j].ThresholdV.Value)
+			}
+		}
+	}
+}
+
+// benchmarkBest is a narrow window, so that every stage of the search works.
+func benchmarkBest(b *testing.B, noise float64, rows int, stepV float64) {
+	r := rand.New(rand.NewPCG(5, 5))
+	i := invent(r)
+	i.options.Input = Input{StepV: stepV}
+	i.options.Axis.Rows = rows
+	for j := range i.readings {
+		i.readings[j].NoiseV = captures.Some(noise * math.Sqrt(100+i.readings[j].RPM) / 100)
+	}
+	s := i.sensor(b)
+	speeds := s.axis()
+	s.proposeAt(speeds)
+	for b.Loop() {
+		s.proposeAt(speeds)
+	}
+	b.ReportMetric(s.WeakestV(s.LimitRPM)/stepV, "steps")
+	b.ReportMetric(s.Judge(s.proposeAt(speeds)).Worst.Score, "score")
+}
+
+func BenchmarkBest8RowsFine(b *testing.B)    { benchmarkBest(b, 0.02, 8, 0.001) }
+func BenchmarkBest8RowsNarrow(b *testing.B)  { benchmarkBest(b, 0.3, 8, 0.01) }
+func BenchmarkBest16Rows(b *testing.B)       { benchmarkBest(b, 0.02, 16, 0.02) }
+func BenchmarkBest16RowsNarrow(b *testing.B) { benchmarkBest(b, 0.3, 16, 0.02) }

@@ -1,0 +1,166 @@
+package threshold
+
+import "math"
+
+// sides are the least and the most threshold that keep both margins of a
+// window, or of several, at their targets; in steps of the input. high is +Inf
+// where no tooth has to be counted.
+type sides struct{ low, high float64 }
+
+var open = sides{0, math.Inf(1)}
+
+func (w Window) sides(stepV float64) sides {
+	s := open
+	if w.Turning {
+		s.high = w.WeakestV / w.SignalTarget / stepV
+	}
+	if w.NoiseV.Known {
+		s.low = w.NoiseTarget * w.NoiseV.Value / stepV
+	}
+	return s
+}
+
+func (s sides) and(o sides) sides { return sides{math.Max(s.low, o.low), math.Min(s.high, o.high)} }
+
+// at gives the sides that keep a score: that many times the targets. 0 asks for
+// nothing.
+func (s sides) at(score float64) sides {
+	if score == 0 {
+		return open
+	}
+	return sides{s.low * score, s.high / score}
+}
+
+// score is the best that a threshold between the sides can have.
+func (s sides) score() float64 {
+	if s.low <= 0 {
+		return math.Inf(1)
+	}
+	return math.Sqrt(s.high / s.low)
+}
+
+// line is one side of one window between two rows, y = at + slope·x: x and y
+// are the thresholds of the lower and the upper row, in steps. At another score
+// than 1 only `at` is scaled. Slopes are below 0: what one row gives up the
+// other must make good.
+type line struct{ at, slope float64 }
+
+func (l line) y(score, x float64) float64 { return l.at*score + l.slope*x }
+
+// x is where the line passes y.
+func (l line) x(score, y float64) float64 { return (y - l.at*score) / l.slope }
+
+// link is what the windows between two rows ask of the straight line from one
+// threshold to the other: a convex region of pairs (x, y), above every low line
+// and under every high one. Lines that are nowhere the outermost are left out.
+type link struct{ low, high []line }
+
+// between gives the link of windows, by rising speed, strictly between two
+// rows.
+func between(windows []Window, lowerRPM, upperRPM, stepV float64) link {
+	var l link
+	for _, w := range windows {
+		share := (w.RPM - lowerRPM) / (upperRPM - lowerRPM)
+		s, slope := w.sides(stepV), -(1-share)/share
+		if s.low > 0 {
+			l.low = outermost(l.low, line{s.low / share, slope}, 1)
+		}
+		if !math.IsInf(s.high, 1) {
+			l.high = outermost(l.high, line{s.high / share, slope}, -1)
+		}
+	}
+	return l
+}
+
+// outermost adds a line of larger slope to the envelope of those before it: the
+// upper one for side +1, the lower one for −1 of lines that bound from above.
+// Slopes rise, so the upper envelope has the new line at its right end and the
+// lower one at its left.
+func outermost(envelope []line, l line, side float64) []line {
+	for len(envelope) >= 2 {
+		a, b := envelope[len(envelope)-2], envelope[len(envelope)-1]
+		// b is hidden where the new line meets a before it meets b.
+		if side*((l.at-a.at)*(b.slope-a.slope)-(b.at-a.at)*(l.slope-a.slope)) < 0 {
+			break
+		}
+		envelope = envelope[:len(envelope)-1]
+	}
+	return append(envelope, l)
+}
+
+// passage is the way from one row's threshold x to the next one's, y: a link at
+// the score wanted of it, and what else is open to y.
+type passage struct {
+	link
+	score float64
+	next  sides
+}
+
+// low and high are the least and the most y for an x, with their slopes.
+func (p *passage) lowest(x float64) (y, slope float64) {
+	y = p.next.low
+	for _, l := range p.link.low {
+		if v := l.y(p.score, x); v > y {
+			y, slope = v, l.slope
+		}
+	}
+	return y, slope
+}
+
+func (p *passage) highest(x float64) (y, slope float64) {
+	y = p.next.high
+	for _, l := range p.link.high {
+		if v := l.y(1/p.score, x); v < y {
+			y, slope = v, l.slope
+		}
+	}
+	return y, slope
+}
+
+// back gives the least and the most x for a y.
+func (p *passage) back(y float64) sides {
+	s := open
+	for _, l := range p.link.low {
+		s.low = math.Max(s.low, l.x(p.score, y))
+	}
+	for _, l := range p.link.high {
+		s.high = math.Min(s.high, l.x(1/p.score, y))
+	}
+	return s
+}
+
+const (
+	// sideSlack is how far, in steps, two sides may pass each other by rounding.
+	sideSlack = 1e-9
+	// mostTurns ends a search that rounding keeps from ending by itself.
+	mostTurns = 200
+)
+
+// narrow gives the part of from…to where some y is open. The room between
+// highest and lowest is concave in x, so Newton's method, started at an end
+// outside, walks along its straight pieces to where it reaches 0.
+func (p *passage) narrow(from, to float64) (a, b float64, ok bool) {
+	a, ok = p.enter(from, 1)
+	if !ok || a > to {
+		return 0, 0, false
+	}
+	b, ok = p.enter(to, -1)
+	return a, b, ok && a <= b
+}
+
+// enter moves x in one direction, +1 or −1, until some y is open.
+func (p *passage) enter(x, direction float64) (float64, bool) {
+	for range mostTurns {
+		high, highSlope := p.highest(x)
+		low, lowSlope := p.lowest(x)
+		room, gain := high-low, direction*(highSlope-lowSlope)
+		if room >= -sideSlack {
+			return x, true
+		}
+		if gain <= 0 {
+			return 0, false
+		}
+		x -= direction * room / gain
+	}
+	return x, true
+}
