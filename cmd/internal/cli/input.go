@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +10,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
+	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
 	"armcurve/threshold"
 )
@@ -20,6 +21,9 @@ type measured struct {
 	readAs   []string
 	findings []captures.Finding
 	notes    []string // conversions made, to be listed as assumed
+	// refused are sensors with a capture from which nothing may be concluded.
+	refused []report.Missing
+	waves   []report.MeasuredCapture
 }
 
 type sensorReadings struct {
@@ -36,21 +40,19 @@ func (m measured) names() []string {
 	return list
 }
 
-// readAll reads the sources as one set of readings, sensors apart.
-func readAll(list []source, s *setup.Setup, condition string) (measured, error) {
+// readAll reads the sources, readings and captures alike, as one set of
+// readings, sensors apart.
+func readAll(list []source, s *setup.Setup, condition string, k keeping) (measured, error) {
 	var m measured
 	var all []captures.Reading
 	var errs []error
 	for _, src := range list {
-		file, err := readOne(src, s)
+		readings, err := m.readOne(src, s, k)
 		if err != nil {
 			errs = append(errs, err)
 			continue
 		}
-		m.readAs = append(m.readAs, src.name+": "+file.ReadAs)
-		m.findings = append(m.findings, file.Findings...)
-		m.notes = append(m.notes, conversion(src.name, file.Quantity)...)
-		all = append(all, file.Readings...)
+		all = append(all, readings...)
 	}
 	if errs != nil {
 		return m, errors.Join(errs...)
@@ -63,26 +65,66 @@ func readAll(list []source, s *setup.Setup, condition string) (measured, error) 
 	return m, m.split(distinct, s, condition)
 }
 
-func readOne(src source, s *setup.Setup) (csvfile.ReadingsFile, error) {
+// readOne reads a file of readings, or measures a capture.
+func (m *measured) readOne(src source, s *setup.Setup, k keeping) ([]captures.Reading, error) {
 	r, err := src.open()
 	if err != nil {
-		return csvfile.ReadingsFile{}, err
+		return nil, err
 	}
 	defer r.Close()
-	head, err := readHead(r)
+	head, whole, err := csvfile.Unpack(r)
 	if err != nil {
-		return csvfile.ReadingsFile{}, fileError(src.name, err)
+		return nil, fileError(src.name, err)
 	}
-	kind := csvfile.Sniff(head)
-	if err := wantReadings(src.name, kind); err != nil {
-		return csvfile.ReadingsFile{}, err
+	switch kind := csvfile.Sniff(head); kind {
+	case csvfile.Capture, csvfile.Wave:
+		k.noiseOnly = src.noiseOnly
+		return m.readCapture(whole, src.name, kind, s, k)
+	case csvfile.Table:
+		return nil, wrongTable(src.name)
 	}
-	file, err := csvfile.ReadReadings(io.MultiReader(bytes.NewReader(head), r), src.name,
-		csvfile.ReadingsOptions{Dialect: s.Captures.Dialect, VoltsTimes: s.Captures.VoltsTimes})
-	if err != nil && kind == csvfile.Capture {
-		err = hint(err, sheetHint)
+	return m.readReadings(whole, src.name, s)
+}
+
+func (m *measured) readReadings(r io.Reader, name string, s *setup.Setup) ([]captures.Reading, error) {
+	file, err := csvfile.ReadReadings(r, name, csvfile.ReadingsOptions{Dialect: s.Captures.Dialect, VoltsTimes: s.Captures.VoltsTimes})
+	if err != nil {
+		return nil, err
 	}
-	return file, err
+	m.readAs = append(m.readAs, name+": "+file.ReadAs)
+	m.findings = append(m.findings, file.Findings...)
+	m.notes = append(m.notes, conversion(name, file.Quantity)...)
+	return file.Readings, nil
+}
+
+func (m *measured) readCapture(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, k keeping) ([]captures.Reading, error) {
+	waves, info, err := measureWave(r, name, kind, s, k)
+	if err != nil {
+		return nil, err
+	}
+	m.readAs = append(m.readAs, name+": "+info.ReadAs)
+	m.waves = append(m.waves, waves...)
+	var readings []captures.Reading
+	for _, w := range waves {
+		finding, refused := refusal(w.Measurement)
+		if !refused || k.noiseOnly {
+			m.findings = append(m.findings, w.Measurement.Findings...)
+			readings = append(readings, w.Measurement.Readings...)
+			continue
+		}
+		m.refused = append(m.refused, report.Missing{Sensor: w.Measurement.Sensor, Finding: finding})
+		for _, f := range w.Measurement.Findings {
+			if f.Kind != finding.Kind {
+				m.findings = append(m.findings, f)
+			}
+		}
+	}
+	return readings, nil
+}
+
+// isRefused tells whether nothing may be concluded of a sensor.
+func (m measured) isRefused(sensor string) bool {
+	return slices.ContainsFunc(m.refused, func(r report.Missing) bool { return r.Sensor == sensor })
 }
 
 func conversion(name string, q captures.Quantity) []string {
@@ -130,7 +172,29 @@ func (m *measured) split(all []captures.Reading, s *setup.Setup, condition strin
 			return err
 		}
 		m.findings = append(m.findings, doubts...)
+		m.notes = append(m.notes, adoptWheel(of, s.Of(name), name)...)
 		m.sensors = append(m.sensors, sensorReadings{name, of})
 	}
 	return nil
+}
+
+// adoptWheel takes the wheel that the captures showed where none was stated.
+// Captures that disagree show none.
+func adoptWheel(readings []captures.Reading, s *setup.Sensor, name string) (notes []string) {
+	if s.Wheel.Known() {
+		return nil
+	}
+	shown := ""
+	for _, r := range readings {
+		if r.Wheel != "" && shown != "" && r.Wheel != shown {
+			return nil
+		}
+		shown = cmp.Or(r.Wheel, shown)
+	}
+	wheel, err := captures.ParseWheel(shown)
+	if err != nil {
+		return nil
+	}
+	s.Wheel = wheel
+	return []string{fmt.Sprintf("the %s wheel is %s, as the captures show (--wheel)", name, shown)}
 }

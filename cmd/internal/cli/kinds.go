@@ -55,16 +55,10 @@ func commandFor(name string) (string, error) {
 	return sheetHint, nil
 }
 
-// wantReadings refuses a file of another kind, and says where it belongs.
-func wantReadings(name string, kind csvfile.Kind) error {
-	switch kind {
-	case csvfile.Table:
-		return hint(fmt.Errorf("%s: this is a table of thresholds; want readings", name),
-			"armcurve check --table "+name+" READINGS judges it")
-	case csvfile.Wave:
-		return hint(fmt.Errorf("%s: this is a WAV recording; want readings", name), sheetHint)
-	}
-	return nil
+// wrongTable refuses a table where readings are wanted.
+func wrongTable(name string) error {
+	return hint(fmt.Errorf("%s: this is a table of thresholds; want readings", name),
+		"armcurve check --table "+name+" READINGS judges it")
 }
 
 // wantTable refuses a file of another kind, and says where it belongs.

@@ -15,8 +15,9 @@ import (
 
 // source is a file to read, or the standard input.
 type source struct {
-	name string
-	open func() (io.ReadCloser, error)
+	name      string
+	open      func() (io.ReadCloser, error)
+	noiseOnly bool // a capture in which everything is noise
 }
 
 // standardInput is what names the standard input on the command line.
@@ -46,7 +47,7 @@ func sources(names []string, stdin io.Reader) ([]source, []captures.Finding, err
 
 func sourcesOf(name string, stdin io.Reader) ([]source, error) {
 	if name == standardInput {
-		return []source{{"standard input", func() (io.ReadCloser, error) { return io.NopCloser(stdin), nil }}}, nil
+		return []source{{name: "standard input", open: func() (io.ReadCloser, error) { return io.NopCloser(stdin), nil }}}, nil
 	}
 	info, err := os.Stat(name)
 	switch {
@@ -77,7 +78,7 @@ func namedTwice(earlier, name string) captures.Finding {
 }
 
 func file(name string) source {
-	return source{name, func() (io.ReadCloser, error) { return open(name) }}
+	return source{name: name, open: func() (io.ReadCloser, error) { return open(name) }}
 }
 
 // folder lists the readings in a folder, by name. Tables, setups and notes lie

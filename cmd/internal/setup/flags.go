@@ -86,7 +86,9 @@ func (f *Flags) Load(read func(name string) ([]byte, error)) (Setup, error) {
 	if err != nil {
 		return Setup{}, err
 	}
-	return append(inFile, byFlag...).apply(file)
+	s, err := append(inFile, byFlag...).apply(file)
+	s.Sensor = sensor
+	return s, err
 }
 
 // sensorName is the sensor that the flags speak of.

@@ -40,6 +40,7 @@ type Captures struct {
 // Setup is all that was stated of a job.
 type Setup struct {
 	File       string // the setup file that was used; "" for none
+	Sensor     string // the one that flags speak of
 	Crank, Cam Sensor
 	Captures   Captures
 	// Assumed has every default in use, in a fixed order.

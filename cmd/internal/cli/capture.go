@@ -1,0 +1,133 @@
+package cli
+
+import (
+	"io"
+
+	"armcurve/captures"
+	"armcurve/captures/csvfile"
+	"armcurve/captures/teeth"
+	"armcurve/cmd/internal/report"
+	"armcurve/cmd/internal/setup"
+)
+
+// wanted is a sensor and the channel that shows it; "" for the only one.
+type wanted struct{ sensor, channel string }
+
+// wantedOf lists the channels that were stated; where none was, a file's only
+// channel is that of the sensor the flags speak of.
+func wantedOf(s *setup.Setup) []wanted {
+	var list []wanted
+	for _, sensor := range []string{captures.Crank, captures.Cam} {
+		if channel := s.Of(sensor).Channel; channel != "" {
+			list = append(list, wanted{sensor, channel})
+		}
+	}
+	if list == nil {
+		list = []wanted{{s.Sensor, ""}}
+	}
+	return list
+}
+
+// keeping says what is kept of a capture beyond its readings.
+type keeping struct {
+	teeth, revolutions bool
+	// noiseOnly: the engine stands, and everything in the capture is noise.
+	noiseOnly bool
+	// watch sees the wave of a sensor as it is measured; nil for nobody.
+	watch func(sensor string, info captures.WaveInfo) teeth.Watcher
+}
+
+// measureWave measures the channels wanted of one capture, in one pass.
+func measureWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, k keeping) ([]report.MeasuredCapture, captures.WaveInfo, error) {
+	list := wantedOf(s)
+	source, err := openWave(r, name, kind, s, list)
+	if err != nil {
+		return nil, captures.WaveInfo{}, err
+	}
+	defer source.Close()
+	info := source.Info()
+	if len(list) == 1 {
+		m, err := measureOne(source, list[0].sensor, s, k)
+		return []report.MeasuredCapture{{Name: name, Measurement: m}}, info, err
+	}
+	measured, err := measureEach(captures.Split(source), list, name, s, k)
+	return measured, info, err
+}
+
+// measureEach measures every channel on a goroutine of its own.
+func measureEach(parts []captures.Source, list []wanted, name string, s *setup.Setup, k keeping) ([]report.MeasuredCapture, error) {
+	measured := make([]report.MeasuredCapture, len(list))
+	errs := make(chan error, len(list))
+	for i, part := range parts {
+		go func() {
+			m, err := measureOne(part, list[i].sensor, s, k)
+			part.Close()
+			measured[i] = report.MeasuredCapture{Name: name, Measurement: m}
+			errs <- err
+		}()
+	}
+	var first error
+	for range parts {
+		if err := <-errs; err != nil && first == nil {
+			first = err
+		}
+	}
+	return measured, first
+}
+
+func measureOne(source captures.Source, sensor string, s *setup.Setup, k keeping) (teeth.Measurement, error) {
+	stated := s.Of(sensor)
+	options := teeth.Options{
+		Sensor: sensor, OnCam: stated.Shaft == captures.Cam, Wheel: stated.Wheel, Negative: stated.ArmsNegative,
+		Confidence: stated.Confidence, CrankingRPM: stated.CrankingRPM,
+		NoiseOnly: k.noiseOnly, KeepTeeth: k.teeth, KeepRevolutions: k.revolutions,
+	}
+	if k.watch != nil {
+		options.Watch = k.watch(sensor, source.Info())
+	}
+	m, err := teeth.Measure(source, options)
+	for i := range m.Readings {
+		m.Readings[i].Wheel = m.Wheel.String()
+	}
+	return m, err
+}
+
+func openWave(r io.Reader, name string, _ csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {
+	var channels []string
+	for _, w := range list {
+		if w.channel != "" {
+			channels = append(channels, w.channel)
+		}
+	}
+	c := s.Captures
+	return csvfile.OpenSamples(r, name, csvfile.SamplesOptions{
+		Dialect: c.Dialect, Channels: channels, TimeUnit: c.TimeUnit, VoltsUnit: c.VoltsUnit,
+		SampleIntervalS: c.SampleIntervalS, VoltsTimes: c.VoltsTimes, Invert: c.Invert,
+	})
+}
+
+// refusal is the finding for which nothing may be concluded from a capture;
+// false where it is as good as any.
+func refusal(m teeth.Measurement) (captures.Finding, bool) {
+	f := captures.Finding{Severity: captures.Problem}
+	switch {
+	case m.Signal == teeth.Square || m.Signal == teeth.Other:
+		f.Kind, f.Text = "not-a-reluctor", m.SignalWhy
+		f.Advice = "no threshold table applies to this signal; check which sensor and which channel it is"
+	case m.Polarity == teeth.Reversed:
+		f.Kind, f.Text = "reversed-polarity", m.PolarityWhy
+		f.Advice = "swap the sensor's two wires at the input, or state --invert if only the instrument's leads were swapped, and measure again"
+	case len(m.Readings) == 0:
+		f.Kind, f.Text = "no-reading", "no tooth could be measured: "+m.SignalWhy
+		f.Advice = "check the channel, the probe and the length of the record: two whole turns or more"
+	default:
+		return captures.Finding{}, false
+	}
+	// The measurement may have said it better, with its numbers.
+	for _, own := range m.Findings {
+		if own.Kind == f.Kind {
+			return own, true
+		}
+	}
+	return f, true
+}
