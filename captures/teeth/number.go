@@ -149,7 +149,7 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 		if found != nil && (last || len(run) >= 3*len(found.parts)) {
 			return found
 		}
-		if found == nil && last {
+		if found == nil && last && sparse(run) {
 			return findAngles(run, n.spanDeg())
 		}
 		return nil

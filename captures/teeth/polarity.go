@@ -77,13 +77,13 @@ func (r *run) polarity() (polarity, why string) {
 		return byStrength(at, against)
 	}
 	fall, rise := longest(at), longest(against)
-	evidence := fmt.Sprintf("the long intervals are %.2g pitches between falls through the rest level, %.2g between rises", fall, rise)
+	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises", fall, rise)
 	switch {
 	case fall < 1.3 && rise < 1.3:
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
-	case fall >= 1.7 && fall > 1.15*rise:
+	case fall >= 1.4 && fall > 1.15*rise:
 		return Normal, evidence
-	case rise >= 1.7 && rise > 1.15*fall:
+	case rise >= 1.4 && rise > 1.15*fall:
 		return Reversed, evidence
 	}
 	return Unknown, evidence
@@ -104,16 +104,26 @@ func longestRun(marks []mark) []mark {
 	return longest
 }
 
-// longest is the longest interval that comes in every turn, in pitches; where
-// turns cannot be told, the usual length of those that stand out. 1 where none
-// does.
+// longest is the longest interval that comes in every turn, in intervals usual
+// about it; where turns cannot be told, the usual length of those that stand
+// out; 1 where none does. With few teeth in a turn the speed changes too much
+// from one to the next, and the lobes' height has to tell it.
 func longest(marks []mark) float64 {
+	const near = 4
 	in := newIntervals(marks)
-	if n := period(in.pitches); n > 0 {
-		return slices.Max(bySlot(in.clue(n), n))
+	relative := make([]float64, len(in.samples))
+	for i, length := range in.samples {
+		relative[i] = length / median(in.samples[max(0, i-near):min(len(in.samples), i+near+1)])
+	}
+	n := period(in.pitches)
+	switch {
+	case n >= manyTeeth:
+		return slices.Max(bySlot(relative, n))
+	case n > 0:
+		return slices.Max(bySlot(in.pitches, n))
 	}
 	var long []float64
-	for _, p := range in.pitches {
+	for _, p := range relative {
 		if p > 1.3 {
 			long = append(long, p)
 		}

@@ -19,7 +19,12 @@ func (r *run) signal() (signal, why string) {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}
 	if p := r.numberer.pattern; p == nil || float64(r.m.Revolutions*len(p.parts)) < wholeShare*float64(r.m.Teeth) {
-		if share := evenness(run); share < evenShare {
+		share := evenness(run)
+		if rises := longestRun(r.swings[1].marks); len(rises) >= 6 {
+			// With the wires swapped the rises are the even ones.
+			share = max(share, evenness(rises))
+		}
+		if share < evenShare {
 			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
 		}
 	}

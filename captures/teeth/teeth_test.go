@@ -26,6 +26,7 @@ func TestCleanTeeth(t *testing.T) {
 			g := rig(t, text)
 			g.Speed = simulate.Steady(rpm)
 			g.LengthS = 0.7
+			g.SampleHz = 200e3
 			m, truth := simulated(t, g, statedIf(t, text))
 			all.plus(checkClean(t, fmt.Sprintf("%s at %.0f rpm", text, rpm), g, m, truth))
 		}
@@ -110,6 +111,7 @@ func TestRoughTeeth(t *testing.T) {
 		g := rig(t, text)
 		g.Speed = simulate.Pull(600, 7500, 2)
 		g.LengthS = 2
+		g.SampleHz = 200e3
 		g.Sensors[0].Noise = []simulate.Noise{{SigmaPerRPMV: 0.2 * 3.5e-3 * 0.7}}
 		g.Sensors[0].Sparks = []simulate.Spark{{AnglesDeg: []float64{30, 210, 390, 570}, HeightV: 8, AtRPM: 6000, Power: 1, RingHz: 12000, DecayS: 6e-5}}
 		m, truth := simulated(t, g, statedIf(t, text))

@@ -38,7 +38,7 @@ func wheel(t testing.TB, text string) captures.Wheel {
 func rig(t testing.TB, text string) simulate.Rig {
 	w := wheel(t, text)
 	return simulate.Rig{
-		Name: text, Seed: 7, SampleHz: 200e3, LengthS: 1, Speed: simulate.Steady(1000),
+		Name: text, Seed: 7, SampleHz: 100e3, LengthS: 1, Speed: simulate.Steady(1000),
 		Sensors: []simulate.Sensor{{
 			Name: captures.Crank, Wheel: w, DiameterMM: 150, GapMM: 1, LinkageVS: 3e-3,
 			Coil: simulate.Coil{ResistanceOhm: 850, InductanceH: 0.4, LoadOhm: 15e3},
