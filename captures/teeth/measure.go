@@ -140,6 +140,7 @@ type run struct {
 	lastAt   float64 // position of the last mark
 	shown    int64   // position up to which the watcher has seen the wave
 	noise    residue
+	still    []float64 // the first samples where all is noise
 	restV    float64
 	marks    []mark // the first ones, for polarity
 	m        Measurement
@@ -246,6 +247,9 @@ func (r *run) onlyNoise() {
 	r.restV += 0.1 * (mean - r.restV)
 	for _, x := range r.w.v {
 		r.noise.add(x - r.restV)
+		if len(r.still) < tonesFrom {
+			r.still = append(r.still, x-r.restV)
+		}
 	}
 	r.w.first += int64(len(r.w.v))
 	r.w.v = r.w.v[:0]

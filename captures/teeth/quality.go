@@ -55,6 +55,12 @@ func (r *run) standstill() {
 	m.Polarity, m.PolarityWhy = Unknown, m.SignalWhy
 	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
 	fillNoise(&reading, &r.noise, 1, r.info.StepS)
+	if s, ok := findTones(r.still, r.info.StepS); ok && s.toneV > 0 && reading.NoiseRMSV.Known {
+		reading.ToneV = captures.Finite(s.toneV)
+		reading.NoiseRMSV = reading.NoiseRMSV.Times(math.Sqrt(s.share))
+		reading.NoiseRateHz = captures.Finite(s.rateHz)
+		reading.NoiseV = captures.Finite(max(0, reading.NoiseV.Value-s.toneV))
+	}
 	if reading.HasNoise() {
 		m.Readings = []captures.Reading{reading}
 	}

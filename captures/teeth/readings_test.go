@@ -116,6 +116,16 @@ func TestStandstill(t *testing.T) {
 	near(t, "noise", m.Readings[0].NoiseRMSV.Value, 0.02, 0.03)
 	near(t, "rate", m.Readings[0].NoiseRateHz.Value, 12000, 0.03)
 	near(t, "record", m.Readings[0].NoiseRecordS.Value, 1, 0.001)
+	if m.Readings[0].ToneV.Known {
+		t.Errorf("a tone of %g V in noise", m.Readings[0].ToneV.Value)
+	}
+	// The same with two tones.
+	g.Sensors[0].Tones = []simulate.Tone{{AmplitudeV: 0.05, Hz: 433}, {AmplitudeV: 0.02, Hz: 7100}}
+	m, _ = simulated(t, g, Options{NoiseOnly: true})
+	near(t, "tones", m.Readings[0].ToneV.Value, 0.07, 0.05)
+	near(t, "noise beneath tones", m.Readings[0].NoiseRMSV.Value, 0.02, 0.05)
+	near(t, "rate beneath tones", m.Readings[0].NoiseRateHz.Value, 12000, 0.05)
+	g.Sensors[0].Tones = nil
 	// The same without being told: no teeth, and the reason.
 	m, _ = simulated(t, g, Options{})
 	if m.Signal != Unknown || m.Teeth != 0 || m.SignalWhy == "" || len(m.Readings) != 0 || !has(m, "not-a-reluctor") {
