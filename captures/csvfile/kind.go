@@ -20,8 +20,8 @@ func (k Kind) String() string {
 }
 
 // Sniff tells the kind from the beginning of a file. A header with rpm but no
-// column that is known is taken for readings, so that the error can say what
-// is wrong with it.
+// column that is known, or with other names for both, is taken for readings, so
+// that the error can say what is wrong with it.
 func Sniff(head []byte) Kind {
 	if bytes.HasPrefix(head, []byte("RIFF")) || bytes.HasPrefix(head, []byte("RF64")) {
 		return Wave
@@ -36,10 +36,26 @@ func Sniff(head []byte) Kind {
 		names[strings.Trim(columnName(name), `"`)] = true
 	}
 	switch {
-	case !names["rpm"] || names["time"] || names["time_s"]:
+	case names["time"] || names["time_s"] || !names["rpm"] && !misnamed(names):
 		return Capture
 	case names["threshold_v"] || names["threshold_mv"]:
 		return Table
 	}
 	return Readings
+}
+
+// misnamed tells a header of readings that calls the speed something else, from
+// that of a wave: it has another name that only readings have.
+func misnamed(names map[string]bool) bool {
+	speed, other := false, false
+	for name := range names {
+		f, _ := findField(fields, name)
+		switch {
+		case meant[name] == "rpm":
+			speed = true
+		case f != nil || meant[name] != "":
+			other = true
+		}
+	}
+	return speed && other
 }
