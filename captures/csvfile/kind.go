@@ -51,7 +51,7 @@ func misnamed(names map[string]bool) bool {
 	for name := range names {
 		f, _ := findField(fields, name)
 		switch {
-		case meant[name] == "rpm":
+		case meant[name] == "rpm" && name != "n": // which numbers the samples of a wave
 			speed = true
 		case f != nil || meant[name] != "":
 			other = true
