@@ -16,11 +16,25 @@ type grid struct {
 	delim, point byte
 	lines        [][]byte      // of the head, without line ends
 	first        int           // the line of the first row, an index of lines
-	rows         [][]cellValue // those lines that have a number in every core column
+	rows         []gridRow     // those lines that have a number in every core column
 	rowLines     []int         // the line of each row, an index of lines
 	width        int           // cells in a row
 	flat         bool          // the samples stood side by side on one line
 }
+
+// gridRow are the cells of a row.
+type gridRow []cellValue
+
+// at is a cell; one that the row is too short for is empty.
+func (r gridRow) at(c int) cellValue {
+	if c < len(r) {
+		return r[c]
+	}
+	return cellValue{as: asNothing}
+}
+
+// mostColumns bounds what is still a recording.
+const mostColumns = 1000
 
 // linesScored bounds how many lines the delimiter is found from.
 const linesScored = 100
@@ -109,7 +123,7 @@ func (g *grid) findRows() error {
 	var cells [][]byte
 	for i, line := range g.lines {
 		cells = cutCells(line, g.delim, cells[:0])
-		row := make([]cellValue, len(cells))
+		row := make(gridRow, len(cells))
 		for c, cell := range cells {
 			row[c] = readCell(cell, g.point)
 		}
@@ -122,6 +136,9 @@ func (g *grid) findRows() error {
 		g.rows = append(g.rows, row)
 		g.rowLines = append(g.rowLines, i)
 		g.width = max(g.width, len(row))
+	}
+	if g.width > mostColumns {
+		return problem(g.at(g.first), "", "found %d columns; want at most %d", g.width, mostColumns)
 	}
 	return nil
 }
@@ -157,8 +174,8 @@ func (g *grid) coreColumns() []int {
 // counts tells whether a cell has a number or what stands for one.
 func (v cellValue) counts() bool { return v.as != inWords && v.as != asNothing }
 
-func isRow(row []cellValue, core []int) bool {
-	return !slices.ContainsFunc(core, func(c int) bool { return c >= len(row) || !row[c].counts() })
+func isRow(row gridRow, core []int) bool {
+	return !slices.ContainsFunc(core, func(c int) bool { return !row.at(c).counts() })
 }
 
 // scoredLines are up to linesScored of the second half of the lines, where no

@@ -43,10 +43,8 @@ func (g *grid) dataColumns() []bool {
 	for c := range isData {
 		numbers, words := 0, 0
 		for _, row := range g.rows {
-			if c < len(row) {
-				numbers += one(row[c].counts())
-				words += one(row[c].as == inWords)
-			}
+			numbers += one(row.at(c).counts())
+			words += one(row.at(c).as == inWords)
 		}
 		const many = 8
 		isData[c] = numbers >= words && (numbers > many || numbers*4 >= len(g.rows)) && numbers > 0 && !g.areKeyed(c)
@@ -62,10 +60,10 @@ func (g *grid) areKeyed(c int) bool {
 	}
 	seen := map[string]bool{}
 	for i, row := range g.rows {
-		if c >= len(row) || !row[c].counts() {
+		if !row.at(c).counts() {
 			continue
 		}
-		if row[c-1].as != inWords {
+		if row.at(c-1).as != inWords {
 			return false
 		}
 		key := g.texts(g.rowLines[i])[c-1]
@@ -112,7 +110,7 @@ func (l *layout) isIndex(c int) bool {
 func (l *layout) isTime(c, columns int) bool {
 	u, known := unitOf(l.units[c])
 	switch {
-	case known && u.of == duration, l.rows[0][c].as == asClock, l.rows[0][c].unit.of == duration:
+	case known && u.of == duration, l.rows[0].at(c).as == asClock, l.rows[0].at(c).unit.of == duration:
 		return true
 	case known:
 		return false
@@ -152,10 +150,8 @@ func (l *layout) sameTicks(c, like int) bool {
 func (l *layout) ticksOf(c, decimals int) []int64 {
 	var ticks []int64
 	for _, row := range l.rows {
-		if c < len(row) {
-			if t, ok := row[c].ticks(decimals); ok {
-				ticks = append(ticks, t)
-			}
+		if t, ok := row.at(c).ticks(decimals); ok {
+			ticks = append(ticks, t)
 		}
 	}
 	return ticks
@@ -167,12 +163,11 @@ func (l *layout) decimalsOf(c int) int {
 	const clockDecimals = 9
 	decimals := 0
 	for _, row := range l.rows {
-		switch {
-		case c >= len(row):
-		case row[c].as == asClock:
+		switch v := row.at(c); v.as {
+		case asClock:
 			return clockDecimals
-		case row[c].as == asNumber:
-			decimals = max(decimals, -row[c].number.exp-row[c].unit.exp)
+		case asNumber:
+			decimals = max(decimals, -v.number.exp-v.unit.exp)
 		}
 	}
 	return decimals
@@ -254,7 +249,7 @@ func (l *layout) choose(wanted []string) ([]int, error) {
 // isDigital tells a column of nothing but 0 and 1.
 func (l *layout) isDigital(c int) bool {
 	for _, row := range l.rows {
-		if c < len(row) && row[c].as == asNumber && (row[c].number.mant > 1 || row[c].number.exp != 0) {
+		if v := row.at(c); v.as == asNumber && (v.number.mant > 1 || v.number.exp != 0) {
 			return false
 		}
 	}

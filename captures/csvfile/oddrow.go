@@ -157,7 +157,7 @@ func (r *rowRemarks) noteOdd(line []byte, cells [][]byte, c int) {
 	if r.odd > 1 {
 		return
 	}
-	r.firstOdd = oddCell{line: r.lines, column: len(line), text: ""}
+	r.firstOdd = oddCell{line: r.lines, cell: c, column: len(line)}
 	if c < len(cells) {
 		r.firstOdd.text = cleanText(cells[c])
 		r.firstOdd.column = cap(line) - cap(cells[c])

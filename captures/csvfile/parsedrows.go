@@ -29,10 +29,11 @@ type rowRemarks struct {
 	cutShort            bool
 }
 
-// oddCell is one that could not be read. Line and column count from 0.
+// oddCell is one that could not be read. Line, cell and column, which is the
+// place of its first byte in the line, count from 0.
 type oddCell struct {
-	line, column int
-	text         string
+	line, cell, column int
+	text               string // empty where the cell is missing
 }
 
 // noTime stands before the first time of a block; no step leads from it.

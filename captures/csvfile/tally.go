@@ -62,12 +62,13 @@ func (t *tally) tooOdd(l *layout) error {
 	}
 	pos := l.at(t.firstOdd.line)
 	pos.Column = t.firstOdd.column + 1
-	return problem(pos, "", "found %s, the first of %d of %d lines that are no rows of numbers; want at most 1 %%", t.oddText(), odd, t.lines)
+	return Errors{{Pos: pos, Column: l.channelName(t.firstOdd.cell),
+		Text: fmt.Sprintf("found %s, the first of %d of %d lines that are no rows of numbers; want at most 1 %%", t.oddText(), odd, t.lines)}}
 }
 
 func (t *tally) oddText() string {
 	if t.firstOdd.text == "" {
-		return "a cell missing"
+		return "no such cell"
 	}
 	return shown(t.firstOdd.text)
 }
@@ -79,7 +80,7 @@ func (t *tally) findings(l *layout) []captures.Finding {
 		list = append(list, captures.Finding{Kind: kind, Severity: severity, Advice: advice, Text: fmt.Sprintf(format, args...)})
 	}
 	if t.odd > 0 {
-		add("bad-cells", captures.Warning, "", "%s: %d of %d lines could not be read in full, the first %s", l.at(t.firstOdd.line), t.odd, t.lines, t.oddText())
+		add("bad-cells", captures.Warning, "", "%s: %d of %d lines could not be read in full, the first found %s", l.at(t.firstOdd.line), t.odd, t.lines, t.oddText())
 	}
 	if t.spoiled > 0 {
 		add("bad-cells", captures.Warning, "", "%s: %d times did not follow the one before and were not believed", l.file, t.spoiled)

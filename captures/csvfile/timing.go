@@ -159,7 +159,7 @@ const longestBareStepS = 1.0000001e-3
 // timeUnit is the unit of a column of time: as stated, in its cells, in its
 // name, or in the header; words is "" for none.
 func (l *layout) timeUnit(o SamplesOptions, column int) (u unit, words string, err error) {
-	first := l.rows[0][column]
+	first := l.rows[0].at(column)
 	name := l.units[column]
 	if n, found := l.find(isHorizontalUnitKey); found && name == "" {
 		name = n.value
@@ -229,11 +229,11 @@ func (t *timing) findBeat(l *layout, column int) error {
 
 // wholeDigits is how many digits the largest number of a column has before the
 // decimal mark.
-func wholeDigits(rows [][]cellValue, c int) int {
+func wholeDigits(rows []gridRow, c int) int {
 	largest := 1.0
 	for _, row := range rows {
-		if c < len(row) && row[c].as == asNumber {
-			largest = max(largest, math.Abs(row[c].float(0)))
+		if v := row.at(c); v.as == asNumber {
+			largest = max(largest, math.Abs(v.float(0)))
 		}
 	}
 	return int(min(math.Ceil(math.Log10(largest)), 400))
@@ -337,11 +337,9 @@ func (l *layout) areEnvelopes() bool {
 	return !slices.ContainsFunc(l.chosen, func(c int) bool {
 		rising, falling := 0, 0
 		for i := 1; i < len(l.rows); i += 2 {
-			if c < len(l.rows[i-1]) && c < len(l.rows[i]) {
-				a, b := l.rows[i-1][c].float(0), l.rows[i][c].float(0)
-				rising += one(b > a)
-				falling += one(b < a)
-			}
+			a, b := l.rows[i-1].at(c).float(0), l.rows[i].at(c).float(0)
+			rising += one(b > a)
+			falling += one(b < a)
 		}
 		return min(rising, falling)*50 > max(rising, falling)
 	})

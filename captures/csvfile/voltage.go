@@ -80,8 +80,9 @@ func (l *layout) countsProblem(c int, why string) error {
 
 // isWhole tells a column without a fraction.
 func (l *layout) isWhole(c int) bool {
-	return !slices.ContainsFunc(l.rows, func(row []cellValue) bool {
-		return c < len(row) && row[c].as == asNumber && (row[c].number.exp != 0 || row[c].unit.of != noDimension)
+	return !slices.ContainsFunc(l.rows, func(row gridRow) bool {
+		v := row.at(c)
+		return v.as == asNumber && (v.number.exp != 0 || v.unit.of != noDimension)
 	})
 }
 
@@ -148,8 +149,8 @@ func readRatio(text string) (ratio float64, ok bool) {
 func (l *layout) largest(c, exp int) float64 {
 	largest := 0.0
 	for _, row := range l.rows {
-		if c < len(row) && row[c].as == asNumber {
-			largest = max(largest, math.Abs(row[c].float(exp)))
+		if v := row.at(c); v.as == asNumber {
+			largest = max(largest, math.Abs(v.float(exp)))
 		}
 	}
 	return largest
