@@ -115,7 +115,10 @@ func (f *finder) judge(w *window) pulse {
 	}
 	f.width *= math.Pow(own/f.width, 0.4)
 	f.width = max(f.width, 1)
-	f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux)
+	if f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux); flux > 3*f.flux {
+		// What was followed so far was no tooth, or limited as a spike is.
+		f.flux = min(flux, 4*f.flux) / 2
+	}
 	f.last, f.fresh, f.best = at, false, 0
 	f.next = f.bestAt + int64(guard*f.width) + 1
 	p.width = f.width

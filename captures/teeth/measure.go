@@ -448,7 +448,8 @@ func (w *window) resum(from int) {
 		some[i] = math.Abs(some[i] - w.rest)
 	}
 	slices.Sort(some)
-	w.limit = 3 * some[len(some)*95/100]
+	// Pulses may be rare, and sparks several times as high.
+	w.limit = max(3*some[len(some)*95/100], 0.4*some[len(some)-1])
 	if w.limit == 0 {
 		w.limit = max(some[len(some)-1], math.SmallestNonzeroFloat64)
 	}

@@ -42,10 +42,24 @@ func (w *window) findScale(from int) (scale, bool) {
 	}
 	s := scale{width: widths[best]}
 	s.flux, s.restV = w.typicalFlux(from, int(s.width))
-	// White noise gives the same at every width; a wave at least several
-	// times more at its own.
-	quiet := slices.Min(power[:best+1])
-	return s, best == 0 || power[best] > 2.5*quiet || s.width <= 6
+	return s, standsOut(widths, power, best)
+}
+
+// clearly is more than chance makes of noise in a few widths; a wave in noise of
+// a fifth of its peak gives some fifty.
+const clearly = 6
+
+// standsOut tells a wave from white noise, which gives the same at every width:
+// a wave gives several times more at its own than at short ones, or where it
+// has few samples, than at long ones.
+func standsOut(widths, power []float64, best int) bool {
+	var long []float64
+	for i, width := range widths {
+		if width > 3*widths[best] && width < 15*widths[best] {
+			long = append(long, power[i])
+		}
+	}
+	return power[best] > clearly*slices.Min(power[:best+1]) || power[best] > clearly*median(long)
 }
 
 // filterPower is the mean square of the filter's output over its width.
@@ -86,7 +100,8 @@ func (w *window) typicalFlux(from, k int) (flux, restV float64) {
 		return 0, w.rest
 	}
 	sorted := slices.Sorted(slices.Values(maxima))
-	high := sorted[len(sorted)*95/100]
+	// Most maxima may be noise where pulses stand far apart.
+	high := max(sorted[len(sorted)*95/100], sorted[len(sorted)-1]/2)
 	cut, _ := slices.BinarySearch(sorted, high/2)
 	first, last := -1, -1
 	for i, f := range maxima {
