@@ -73,6 +73,12 @@ func (j *job) compareThese(before, after measured, c comparing) error {
 		findings: slices.Concat(before.findings, after.findings, notCompared(before, after)),
 		notes:    slices.Concat(before.notes, after.notes),
 	}
+	if refused := slices.Concat(before.refused, after.refused); len(refused) > 0 {
+		if err := j.writeJudged("compare", all, nil, refused, tableOnly); err != nil {
+			return err
+		}
+		return errNotClear
+	}
 	pairs := pairsOf(before, after)
 	if len(pairs) == 0 {
 		return fmt.Errorf("before speaks of the %s, after of the %s; want readings of the same sensor", before.sensors[0].name, after.sensors[0].name)

@@ -110,14 +110,16 @@ func putAt(p place, value any) error {
 }
 
 func putRows(p place, value any) error {
-	n, err := number(value, "8")
-	switch {
-	case err != nil:
-		return err
-	case n != float64(int(n)):
-		return wanted("a whole number, such as 8")
+	p.Axis.AtRPM = nil
+	if text, ok := word(value); ok && text == "auto" {
+		p.Axis.Auto = true
+		return nil
 	}
-	p.Axis.Rows, p.Axis.AtRPM = int(n), nil
+	n, err := number(value, "8")
+	if err != nil || n != float64(int(n)) {
+		return wanted("a whole number, such as 8, or auto")
+	}
+	p.Axis.Rows, p.Axis.Best, p.Axis.Auto = int(n), true, false
 	return nil
 }
 

@@ -84,7 +84,7 @@ var settings = []setting{
 		positive("20000", func(p place, v float64) { p.FilterHz = captures.Some(v) }),
 		func(Sensor, Captures) string { return "no filter" }},
 	{Input, "at", "at", "engine `speeds` of the rows, as 0,200,1000,6500 (default: chosen)", putAt, nil},
-	{Input, "rows", "rows", "`number` of rows whose speeds are chosen (default 8)", putRows,
+	{Input, "rows", "rows", "`number` of rows whose speeds are chosen for the most room; auto: as few as reach the targets (default 8, in geometric steps)", putRows,
 		func(s Sensor, _ Captures) string {
 			if s.Axis.AtRPM != nil {
 				return ""

@@ -119,7 +119,7 @@ func fullSetup(t *testing.T) Setup {
 	cam.Wheel, cam.Shaft = camWheel, captures.Cam
 	cam.Input, cam.Axis = threshold.DefaultOptions().Input, threshold.DefaultOptions().Axis
 	return Setup{
-		File:  DefaultFile,
+		File: DefaultFile, Sensor: captures.Crank,
 		Crank: Sensor{Options: crank, DiameterMM: some(180), Channel: "2", ArmsNegative: true, CountsOnLevel: true, SpeedFromTooth: true, FilterHz: some(20000)},
 		Cam:   Sensor{Options: cam, Channel: "B"},
 		Captures: Captures{
@@ -157,7 +157,7 @@ func TestNothingStated(t *testing.T) {
 	got := mustLoad(t, "")
 	cam := threshold.DefaultOptions()
 	cam.Shaft = captures.Cam
-	want := Setup{Crank: Sensor{Options: threshold.DefaultOptions()}, Cam: Sensor{Options: cam}, Captures: Captures{VoltsTimes: 1}}
+	want := Setup{Sensor: captures.Crank, Crank: Sensor{Options: threshold.DefaultOptions()}, Cam: Sensor{Options: cam}, Captures: Captures{VoltsTimes: 1}}
 	if diff := cmp.Diff(want, got, ignoreAssumed); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
@@ -183,8 +183,14 @@ func TestPrecedence(t *testing.T) {
 	}
 
 	s = mustLoad(t, "[crank]\nat = [0, 500]\n", "--rows=12")
-	if s.Crank.Axis.AtRPM != nil || s.Crank.Axis.Rows != 12 {
-		t.Errorf("--rows over at: %v", s.Crank.Axis)
+	if axis := s.Crank.Axis; axis.AtRPM != nil || axis.Rows != 12 || !axis.Best || axis.Auto {
+		t.Errorf("--rows over at: %v", axis)
+	}
+	if axis := mustLoad(t, "[crank]\nat = [0, 500]\n", "--rows=auto").Crank.Axis; axis.AtRPM != nil || !axis.Auto {
+		t.Errorf("--rows auto over at: %v", axis)
+	}
+	if axis := mustLoad(t, "[crank]\nrows = \"auto\"\n", "--rows=6").Crank.Axis; axis.Rows != 6 || !axis.Best || axis.Auto {
+		t.Errorf("--rows over rows = auto: %v", axis)
 	}
 	if s = mustLoad(t, file, "--setup=none"); s.File != "" || s.Crank.Options.Input.StepV != 0.01 {
 		t.Errorf("with --setup none: file %q, step %v", s.File, s.Crank.Options.Input.StepV)
@@ -302,7 +308,7 @@ func TestFileErrors(t *testing.T) {
 		{"[crank]\nat = 5\n", `armcurve.toml:2:1: key "at": found 5; want a list of numbers, such as 0, 200, 1000, 6500`},
 		{"[crank]\nat = [0, \"x\"]\n", `armcurve.toml:2:1: key "at": found [0, "x"]; want a list of numbers, such as 0, 200, 1000, 6500`},
 		{"[crank]\nat = [500]\n", `armcurve.toml:2:1: key "at": found [500]; want 2 to 64 speeds`},
-		{"[crank]\nrows = 7.5\n", `armcurve.toml:2:1: key "rows": found 7.5; want a whole number, such as 8`},
+		{"[crank]\nrows = 7.5\n", `armcurve.toml:2:1: key "rows": found 7.5; want a whole number, such as 8, or auto`},
 		{"[engine]\ncranking_rpm = \"slow\"\n", `armcurve.toml:2:1: key "cranking_rpm": found "slow"; want a speed such as 200, or a range such as "150-200"`},
 		{"[engine]\ncranking_rpm = [1, 2, 3]\n", `armcurve.toml:2:1: key "cranking_rpm": found [1, 2, 3]; want a speed such as 200, or a range such as "150-200"`},
 		{"[captures]\ninvert = \"yes\"\n", `armcurve.toml:2:1: key "invert": found "yes"; want true or false`},
@@ -449,7 +455,7 @@ func TestTemplate(t *testing.T) {
 	want := threshold.DefaultOptions()
 	want.Wheel, _ = captures.ParseWheel("36-1")
 	want.Input.MinV, want.Input.MaxV, want.Input.HysteresisV, want.Input.ClampV = some(0), some(5), 0.05, some(5)
-	want.Axis.Fixed = true
+	want.Axis.Fixed, want.Axis.Best = true, true
 	want.CrankingRipple, want.LimitRPM = some(threshold.DefaultRipple), some(7000)
 	if diff := cmp.Diff(want, got.Crank.Options); diff != "" {
 		t.Errorf("the template's values are not the defaults (-want +got):\n%s", diff)
