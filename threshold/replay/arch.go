@@ -8,7 +8,6 @@ type arch struct {
 	peakAt int64   // position of its highest sample
 	fall   float64 // position where it falls through the firing level
 	height float64 // of the highest sample, volts from rest, as clamped
-	restV  float64 // rest level at its end
 }
 
 // scanner cuts the wave into arches.
@@ -16,15 +15,15 @@ type scanner struct {
 	halfV  float64 // the firing level below rest
 	clampV float64
 	up     bool
-	last   float64 // the sample before, from rest
+	last   float64 // the sample before
 	now    arch    // under way
 }
 
 // scan goes through samples, the first at position first, and gives every arch
-// that ends among them.
-func (s *scanner) scan(first int64, v []float64, restV float64, give func(arch)) {
-	level := restV - s.halfV
-	high, highAt := s.now.height+restV, s.now.peakAt
+// that ends among them. They are volts from rest.
+func (s *scanner) scan(first int64, v []float64, give func(arch)) {
+	level := -s.halfV
+	high, highAt := s.now.height, s.now.peakAt
 	up := s.up
 	for i, x := range v {
 		if x > level {
@@ -42,20 +41,20 @@ func (s *scanner) scan(first int64, v []float64, restV float64, give func(arch))
 			continue
 		}
 		up = false
-		before := s.last + restV
+		before := s.last
 		if i > 0 {
 			before = v[i-1]
 		}
 		a := s.now
-		a.peakAt, a.height, a.restV = highAt, min(high-restV, s.clampV), restV
+		a.peakAt, a.height = highAt, min(high, s.clampV)
 		a.fall = float64(first+int64(i)) - (level-x)/max(before-x, math.SmallestNonzeroFloat64)
 		a.fall = max(a.fall, float64(first+int64(i)-1))
 		give(a)
 	}
 	s.up = up
-	s.now.height, s.now.peakAt = high-restV, highAt
+	s.now.height, s.now.peakAt = high, highAt
 	if len(v) > 0 {
-		s.last = v[len(v)-1] - restV
+		s.last = v[len(v)-1]
 	}
 }
 

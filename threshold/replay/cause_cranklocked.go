@@ -9,9 +9,7 @@ import (
 // studyCrankLocked: false events that are there turn by turn at the same crank
 // angle, or in every second turn. Without it: that part taken off.
 func studyCrankLocked(q *inquiry) opinion {
-	locked := func(f *fault) bool {
-		return f.is(isFalse) && f.partV > 0.5*f.heightV && f.heightV-f.partV <= f.thresholdV
-	}
+	locked := q.lockedPlace()
 	list := q.which(locked)
 	return opinion{
 		explains: locked,
@@ -27,6 +25,37 @@ func studyCrankLocked(q *inquiry) opinion {
 		excluded: fmt.Sprintf("%s come turn by turn at the same angle", counted(len(list), "false event")),
 		advice:   "Look at what switches at this angle, ignition or injection: part its wires from the sensor's, screen them, use resistor plugs and leads; if the teeth leave room, raise the threshold there",
 		not:      "Do not lower the table",
+	}
+}
+
+// placesPerPitch is how finely places of the turn are told apart.
+const placesPerPitch = 10
+
+// lockedPlace tells of a false event whether it is at a place of the turn where
+// most false events are for the greater part there turn by turn, and vanish
+// without that part.
+func (q *inquiry) lockedPlace() func(*fault) bool {
+	place := func(f *fault) int { return int((float32(f.tooth) + f.part) * placesPerPitch) }
+	known, locked := map[int]int{}, map[int]int{}
+	for i := range q.faults {
+		f := &q.faults[i]
+		if !f.is(isFalse) || f.is(standing) || f.partV != f.partV {
+			continue
+		}
+		known[place(f)]++
+		if f.partV > 0.5*f.heightV && f.heightV-f.partV <= f.thresholdV {
+			locked[place(f)]++
+		}
+	}
+	return func(f *fault) bool {
+		if !f.is(isFalse) || f.is(standing) {
+			return false
+		}
+		all, some := 0, 0
+		for p := place(f) - 1; p <= place(f)+1; p++ {
+			all, some = all+known[p], some+locked[p]
+		}
+		return some >= leastFaults && 2*some > all
 	}
 }
 

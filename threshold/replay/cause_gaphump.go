@@ -10,9 +10,8 @@ const (
 // studyGapHump: what stands in a gap makes a wave of its own, as wide in angle
 // as ever and as high beside the teeth. Without it: the gap empty.
 func studyGapHump(q *inquiry) opinion {
-	steadily := func(f *fault) bool {
-		return f.is(isFalse) && f.is(inGap) && !f.is(split) && f.partV > 0.5*f.heightV && f.heightV-f.partV <= f.thresholdV
-	}
+	locked := q.lockedPlace()
+	steadily := func(f *fault) bool { return f.is(inGap) && !f.is(split) && locked(f) }
 	list := q.which(steadily)
 	width := list.median(func(f *fault) float64 { return float64(f.width) })
 	growth := list.slope(func(f *fault) float64 { return float64(f.width) })

@@ -43,20 +43,6 @@ func (q *inquiry) meanRPM(f *fault) float64 {
 	return float64(f.rpm)
 }
 
-// reaches tells that the wave has teeth well above a speed.
-func (h *heights) reaches(rpm float64) bool {
-	for _, step := range h.inOrder() {
-		if stepBottom(step, 0) > rpm {
-			for _, n := range h.speeds[step].teeth {
-				if n > 0 {
-					return true
-				}
-			}
-		}
-	}
-	return false
-}
-
 // lockedPlaces is the number of places of the turn, five degrees each, at which
 // the wave itself has, turn by turn, a good part of some false event.
 func (q *inquiry) lockedPlaces(list hits) int {

@@ -48,6 +48,9 @@ func studySpeedTone(q *inquiry) opinion {
 }
 
 func (q *inquiry) toneExcluded() string {
+	if len(q.tones.lines) == 0 {
+		return "no turn with a false event could be looked at"
+	}
 	top := 0.0
 	for _, l := range q.tones.lines {
 		top = max(top, l.share())

@@ -13,37 +13,48 @@ type heights struct {
 	speeds map[int]*ladder
 }
 
-// ladder is the heights at one speed, in steps of 1/32 octave.
+// ladder is the heights at about one speed. They are counted in volts per rpm,
+// in steps of 1/128 octave: within a step of speed, teeth and most tables grow
+// alike.
 type ladder struct {
 	teeth, unwanted [ladderSteps]uint32
 }
 
 const (
-	stepsPerOctave = 32
-	lowestOctave   = -11 // 0.5 mV
-	ladderSteps    = stepsPerOctave * 22
+	speedSteps   = 32  // in an octave
+	heightSteps  = 128 // in an octave
+	lowestOctave = -24 // 0.06 mV at 1000 rpm
+	ladderSteps  = heightSteps * 24
 )
 
-// octaveStep is the step of a ladder that begins at 2^lowest.
-func octaveStep(x float64, lowest int) int {
-	if !(x > 0) {
-		return 0
-	}
+// octaveStep is the step of x, where an octave is cut into so many and the
+// first begins at 1.
+func octaveStep(x float64, perOctave int) int {
 	fraction, exponent := math.Frexp(x) // x = fraction·2^exponent, fraction from ½
-	return (exponent-1-lowest)*stepsPerOctave + int((2*fraction-1)*stepsPerOctave)
+	return (exponent-1)*perOctave + int((2*fraction-1)*float64(perOctave))
 }
 
 // stepBottom is the lowest value of a step.
-func stepBottom(step, lowest int) float64 {
-	octave := math.Floor(float64(step) / stepsPerOctave)
-	return math.Ldexp(1+float64(step)/stepsPerOctave-octave, int(octave)+lowest)
+func stepBottom(step, perOctave int) float64 {
+	octave := math.Floor(float64(step) / float64(perOctave))
+	return math.Ldexp(1+float64(step)/float64(perOctave)-octave, int(octave))
 }
 
-func (h *heights) at(rpm float64) *ladder {
+// heightStep is the step of a height at a speed.
+func heightStep(v, rpm float64) int {
+	gain := v / rpm
+	if !(gain > 0) {
+		return 0
+	}
+	return min(max(octaveStep(gain, heightSteps)-lowestOctave*heightSteps, 0), ladderSteps-1)
+}
+
+// ladderAt is the ladder of a speed; all speeds below 1 rpm have one.
+func (h *heights) ladderAt(rpm float64) *ladder {
 	if h.speeds == nil {
 		h.speeds = map[int]*ladder{}
 	}
-	step := max(octaveStep(rpm, 0), 0)
+	step := octaveStep(rpm, speedSteps)
 	l := h.speeds[step]
 	if l == nil {
 		l = new(ladder)
@@ -52,71 +63,99 @@ func (h *heights) at(rpm float64) *ladder {
 	return l
 }
 
-func voltStep(v float64) int { return min(max(octaveStep(v, lowestOctave), 0), ladderSteps-1) }
+func (h *heights) tooth(v, rpm float64) {
+	rpm = max(rpm, 1)
+	h.ladderAt(rpm).teeth[heightStep(v, rpm)]++
+}
 
-// inOrder lists the speeds met.
-func (h *heights) inOrder() []int {
-	steps := make([]int, 0, len(h.speeds))
+func (h *heights) other(v, rpm float64) {
+	rpm = max(rpm, 1)
+	h.ladderAt(rpm).unwanted[heightStep(v, rpm)]++
+}
+
+// inOrder lists the steps of the speeds met, between two speeds.
+func (h *heights) inOrder(fromRPM, toRPM float64) []int {
+	var steps []int
 	for step := range h.speeds {
-		steps = append(steps, step)
+		if rpm := middleRPM(step); rpm >= fromRPM && rpm < toRPM {
+			steps = append(steps, step)
+		}
 	}
 	sort.Ints(steps)
 	return steps
 }
 
+func middleRPM(step int) float64 {
+	return (stepBottom(step, speedSteps) + stepBottom(step+1, speedSteps)) / 2
+}
+
 // counts are the misses and false events of a table that is looked up at the
-// speed of each tooth, right to a step of the ladder.
+// speed of each tooth, right to a step of the ladders.
 func (h *heights) counts(table threshold.Table) (missed, unwanted int64) {
-	for _, step := range h.inOrder() {
-		rpm := (stepBottom(step, 0) + stepBottom(step+1, 0)) / 2
-		m, u := h.speeds[step].counts(table.At(rpm).Or(math.Inf(1)))
+	for _, step := range h.inOrder(0, math.Inf(1)) {
+		rpm := middleRPM(step)
+		m, u := h.speeds[step].counts(table.At(rpm).Or(math.Inf(1)), rpm)
 		missed += m
 		unwanted += u
 	}
 	return missed, unwanted
 }
 
-func (l *ladder) counts(thresholdV float64) (missed, unwanted int64) {
-	at := voltStep(thresholdV)
-	for i := range ladderSteps {
-		switch {
-		case i < at:
-			missed += int64(l.teeth[i])
-		case i > at:
-			unwanted += int64(l.unwanted[i])
-		default: // part of the step
-			bottom := stepBottom(i, lowestOctave)
-			part := min(max((thresholdV-bottom)/(stepBottom(i+1, lowestOctave)-bottom), 0), 1)
-			missed += int64(math.Round(part * float64(l.teeth[i])))
-			unwanted += int64(math.Round((1 - part) * float64(l.unwanted[i])))
-		}
+func (l *ladder) counts(thresholdV, rpm float64) (missed, unwanted int64) {
+	at := heightStep(thresholdV, rpm)
+	for _, n := range l.teeth[:at] {
+		missed += int64(n)
 	}
+	for _, n := range l.unwanted[at+1:] {
+		unwanted += int64(n)
+	}
+	bottom, top := stepBottom(at+lowestOctave*heightSteps, heightSteps), stepBottom(at+1+lowestOctave*heightSteps, heightSteps)
+	part := min(max((thresholdV/rpm-bottom)/(top-bottom), 0), 1)
+	missed += int64(math.Round(part * float64(l.teeth[at])))
+	unwanted += int64(math.Round((1 - part) * float64(l.unwanted[at])))
 	return missed, unwanted
 }
 
-// best is the fixed threshold with the fewest faults between two speeds, and
+// best is the one threshold with the fewest faults between two speeds, and
 // their number.
 func (h *heights) best(fromRPM, toRPM float64) (thresholdV float64, faults int64) {
-	var sum ladder
-	for step, l := range h.speeds {
-		if rpm := stepBottom(step, 0); rpm >= fromRPM && rpm < toRPM {
-			for i := range ladderSteps {
-				sum.teeth[i] += l.teeth[i]
-				sum.unwanted[i] += l.unwanted[i]
+	const trials = 24 // in an octave
+	const lowest, highest = -10 * trials, 7 * trials
+	var sums [highest - lowest]int64
+	for _, step := range h.inOrder(fromRPM, toRPM) {
+		l, rpm := h.speeds[step], middleRPM(step)
+		var missed, unwanted int64
+		for _, n := range l.unwanted {
+			unwanted += int64(n)
+		}
+		at := 0
+		for trial := range sums {
+			for to := heightStep(trialV(trial+lowest, trials), rpm); at < to; at++ {
+				missed += int64(l.teeth[at])
+				unwanted -= int64(l.unwanted[at])
+			}
+			sums[trial] += missed + unwanted
+		}
+	}
+	faults = math.MaxInt64
+	for trial, sum := range sums {
+		if sum < faults {
+			thresholdV, faults = trialV(trial+lowest, trials), sum
+		}
+	}
+	return thresholdV, faults
+}
+
+func trialV(trial, perOctave int) float64 { return math.Exp2(float64(trial) / float64(perOctave)) }
+
+// reaches tells that the wave has teeth well above a speed.
+func (h *heights) reaches(rpm float64) bool {
+	for _, step := range h.inOrder(rpm, math.Inf(1)) {
+		for _, n := range h.speeds[step].teeth {
+			if n > 0 {
+				return true
 			}
 		}
 	}
-	var above, below int64
-	for _, n := range sum.unwanted {
-		above += int64(n)
-	}
-	faults = math.MaxInt64
-	for i := range ladderSteps {
-		if above+below < faults {
-			thresholdV, faults = stepBottom(i, lowestOctave), above+below
-		}
-		above -= int64(sum.unwanted[i])
-		below += int64(sum.teeth[i])
-	}
-	return thresholdV, faults
+	return false
 }

@@ -37,7 +37,6 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 	second := 0.0
 	band := &r.waves[bandOf(t.rpm)]
 	band.meet(t.rpm)
-	ladder := r.height.at(t.rpm)
 	for ; n < len(r.arches) && r.arches[n].fall <= until; n++ {
 		a := r.arches[n]
 		if math.Abs(a.fall-t.at) <= reach {
@@ -48,22 +47,29 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 			}
 			continue
 		}
-		if !r.atEdge(a.fall, t, nextAt) && a.height > 0 {
-			band.unwantedV = max(band.unwantedV, a.height)
-			ladder.unwanted[voltStep(a.height)]++
+		if !r.atEdge(a.fall, t, nextAt) {
+			r.unwanted(t, a.height)
 		}
 	}
-	if second > 0 {
-		band.unwantedV = max(band.unwantedV, second)
-		ladder.unwanted[voltStep(second)]++
-	}
+	r.unwanted(t, second)
 	if t.seen && !r.cutOff(t) {
 		band.teeth++
 		band.peaksV += t.height
 		band.weakestV = min(band.weakestV, t.height)
-		ladder.teeth[voltStep(t.height)]++
+		r.height.tooth(t.height, t.rpm)
 	}
 	return n
+}
+
+// unwanted notes an arch that no event should come from. In the first turn of a
+// wave that begins with the engine running nothing is judged.
+func (r *Replay) unwanted(t *passed, heightV float64) {
+	if heightV <= 0 || r.teeth <= int64(r.past.turn) && t.rpm > r.o.crankingTopRPM() {
+		return
+	}
+	band := &r.waves[bandOf(t.rpm)]
+	band.unwantedV = max(band.unwantedV, heightV)
+	r.height.other(heightV, t.rpm)
 }
 
 // edgePitches is how near to an end of the wave an event cannot be judged,

@@ -9,7 +9,7 @@ import (
 // the teeth passed in it.
 type past struct {
 	first int64     // position of v[0]
-	v     []float64 //
+	v     []float64 // volts, from rest as far as it was scanned
 	teeth []passed  // oldest first
 	turn  int       // teeth in a turn; 0 where not known
 }
@@ -17,7 +17,6 @@ type past struct {
 // passed is a tooth that went by.
 type passed struct {
 	at     float64
-	restV  float64
 	number int
 	rpm    float64
 	pitch  float64 // samples; of the shorter interval beside it
@@ -73,14 +72,14 @@ func (p *past) place(x float64) (tooth int, part float64, ok bool) {
 }
 
 // turnsAgo is the same place of the wheel some turns before.
-func (p *past) turnsAgo(tooth int, part float64, turns int) (x, restV float64, ok bool) {
+func (p *past) turnsAgo(tooth int, part float64, turns int) (x float64, ok bool) {
 	k := tooth - turns*p.turn
 	if p.turn == 0 || k < 0 || tooth+1 >= len(p.teeth) ||
 		p.teeth[k].number != p.teeth[tooth].number || p.teeth[k+1].number != p.teeth[tooth+1].number {
-		return 0, 0, false
+		return 0, false
 	}
-	a, b := p.teeth[k], p.teeth[k+1]
-	return a.at + part*(b.at-a.at), a.restV, true
+	a, b := p.teeth[k].at, p.teeth[k+1].at
+	return a + part*(b-a), true
 }
 
 // locked is what the wave has at a place of the crank turn by turn, volts from
@@ -93,7 +92,7 @@ func (p *past) locked(x float64) float64 {
 	}
 	var all, second []float64
 	for turns := 1; turns <= pastTurns; turns++ {
-		then, restV, ok := p.turnsAgo(tooth, part, turns)
+		then, ok := p.turnsAgo(tooth, part, turns)
 		if !ok {
 			continue
 		}
@@ -101,9 +100,9 @@ func (p *past) locked(x float64) float64 {
 		if !ok {
 			continue
 		}
-		all = append(all, v-restV)
+		all = append(all, v)
 		if turns%2 == 0 {
-			second = append(second, v-restV)
+			second = append(second, v)
 		}
 	}
 	if len(all) < 2 {

@@ -23,6 +23,7 @@ type Replay struct {
 	begun  bool
 
 	before, last *passed // the tooth that was settled last, and the one to be settled next
+	lastRestV    float64 // holds to the end of the wave
 	vanishedAt   float64 // position of the last tooth that the wave lost
 
 	waves      [speedBands]band
@@ -149,13 +150,21 @@ func wholeTurn(teeth []tooth) int {
 	return turn
 }
 
-// take settles the tooth before the one that has come.
+// take goes on to a tooth, over those that were lost before it.
 func (r *Replay) take(t tooth) {
 	if r.last != nil && !(t.at > r.last.at) {
 		return
 	}
+	for _, x := range r.lost(t) {
+		r.step(x)
+	}
+	r.step(t)
+}
+
+// step settles the tooth before the one that has come.
+func (r *Replay) step(t tooth) {
 	r.scanTo(int64(t.at)+1, t.restV)
-	next := passed{at: t.at, restV: t.restV, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen}
+	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen}
 	r.past.teeth = append(r.past.teeth, next)
 	if r.last != nil {
 		length := next.at - r.last.at
@@ -203,12 +212,17 @@ func (r *Replay) scanTo(end int64, restV float64) {
 	if end <= from {
 		return
 	}
-	r.given = end
+	r.scan.last += r.lastRestV - restV
+	r.given, r.lastRestV = end, restV
 	var rise func(arch, float64) float64
 	if r.o.CountsOn == Level {
 		rise = r.rise
 	}
-	r.scan.scan(from, p.v[from-p.first:end-p.first], restV, func(a arch) {
+	v := p.v[from-p.first : end-p.first]
+	for i := range v {
+		v[i] -= restV
+	}
+	r.scan.scan(from, v, func(a arch) {
 		r.arches = append(r.arches, a)
 		r.topV = max(r.topV, a.height)
 		for _, n := range r.inputs {
@@ -219,21 +233,22 @@ func (r *Replay) scanTo(end int64, restV float64) {
 
 // rise is where an arch first exceeds a level; its fall where that is no longer
 // kept.
-func (r *Replay) rise(a arch, levelV float64) float64 {
+func (r *Replay) rise(a arch, level float64) float64 {
 	p := &r.past
-	level := levelV + a.restV
-	for i := max(a.start-p.first, 1); i < int64(len(p.v)) && i <= a.peakAt-p.first; i++ {
-		if x, before := p.v[i], p.v[i-1]; x > level {
-			if before > level {
-				return float64(p.first + i)
-			}
-			return float64(p.first+i) - (x-level)/(x-before)
+	for i := max(a.start-p.first, 0); i < int64(len(p.v)) && i <= a.peakAt-p.first; i++ {
+		x := p.v[i]
+		switch {
+		case x <= level:
+		case i == 0 || p.v[i-1] > level:
+			return float64(p.first + i)
+		default:
+			return float64(p.first+i) - (x-level)/(x-p.v[i-1])
 		}
 	}
 	return a.fall
 }
 
-// End settles what is left. restV of the last tooth holds to the end.
+// End settles what is left.
 func (r *Replay) End() {
 	if !r.begun {
 		r.startQueue(0)
@@ -241,7 +256,7 @@ func (r *Replay) End() {
 	if r.last == nil {
 		return
 	}
-	r.scanTo(r.past.end(), r.last.restV)
+	r.scanTo(r.past.end(), r.lastRestV)
 	if r.before == nil {
 		r.last.pitch = math.Inf(1)
 	}

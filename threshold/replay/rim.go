@@ -23,7 +23,7 @@ func rimOf(slots []slot) *rim {
 	r := &rim{level: make([]float64, n), swing: make([]float64, n), beside: make([]bool, n), short: make([]bool, n)}
 	for k := range slots {
 		r.level[k] = slots[k].mean()
-		r.beside[k] = slots[k].afterGap || slots[(k+1)%n].afterGap
+		r.beside[k] = slots[k].isAfterGap() || slots[(k+1)%n].isAfterGap()
 	}
 	left := make([]bool, n)
 	for range 3 {

@@ -13,7 +13,7 @@ type slots struct {
 type slot struct {
 	now      float64 // lately: height ÷ that of the mean tooth
 	sum, n   float64
-	afterGap bool
+	afterGap float64 // times that it came after a gap
 }
 
 func (s *slots) begin(teeth int) {
@@ -67,8 +67,13 @@ func (s *slot) learn(x float64, afterGap bool) {
 	s.n++
 	s.sum += x
 	s.now += (x - s.now) / min(s.n, 20)
-	s.afterGap = afterGap
+	if afterGap {
+		s.afterGap++
+	}
 }
+
+// isAfterGap tells whether the tooth mostly came after a gap.
+func (s *slot) isAfterGap() bool { return s.afterGap > s.n/2 }
 
 func (s *slot) mean() float64 { return s.sum / max(s.n, 1) }
 

@@ -144,7 +144,7 @@ func (p *past) unlike(x float64, tooth int) (float64, bool) {
 	part := (x - a.at) / (b.at - a.at)
 	sum, n := 0.0, 0.0
 	for turns := 1; turns <= pastTurns; turns++ {
-		then, restV, ok := p.turnsAgo(tooth, part, turns)
+		then, ok := p.turnsAgo(tooth, part, turns)
 		if !ok {
 			break
 		}
@@ -156,13 +156,13 @@ func (p *past) unlike(x float64, tooth int) (float64, bool) {
 		if rpm := p.teeth[tooth-turns*p.turn].rpm; rpm > 0 && a.rpm > 0 {
 			scale = a.rpm / rpm
 		}
-		sum += (past - restV) * scale
+		sum += past * scale
 		n++
 	}
 	if n < 2 {
 		return 0, false
 	}
-	return v - a.restV - sum/n, true
+	return v - sum/n, true
 }
 
 // strongest is the strongest line of a stretch: its cycles, the share of the

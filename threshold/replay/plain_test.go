@@ -1,0 +1,180 @@
+package replay
+
+import (
+	"math"
+	"sort"
+
+	"armcurve/captures"
+	"armcurve/captures/teeth"
+)
+
+// recording is a wave and its teeth as they were measured.
+type recording struct {
+	info   captures.WaveInfo
+	v      []float64
+	passed []teeth.Passage
+}
+
+func (r *recording) Wave(_ int64, v []float64) { r.v = append(r.v, v...) }
+func (r *recording) Tooth(p teeth.Passage)     { r.passed = append(r.passed, p) }
+
+// plainReplay is the whole comparator once more, in the plainest words: sample
+// by sample over a wave in memory, and events compared with every tooth. It
+// shares nothing with the package but its options and the list it is compared
+// by.
+func plainReplay(w *recording, o Options, turn int) []Event {
+	signal, rest := plainSignal(w, o)
+	events := plainEvents(w, o, signal, rest, turn)
+	return plainMatch(w, o, signal, rest, events, turn)
+}
+
+// plainSignal is the wave behind filter and clamp, and the rest level of every
+// sample: that of the next tooth.
+func plainSignal(w *recording, o Options) (signal, rest []float64) {
+	signal, rest = make([]float64, len(w.v)), make([]float64, len(w.v))
+	y := w.v[0]
+	for i, x := range w.v {
+		signal[i] = x
+		if o.FilterHz.Known && i > 0 {
+			// dy/dt = (x − y)·ω with x on a straight line, solved over a step.
+			wt := 2 * math.Pi * o.FilterHz.Value * w.info.StepS
+			slope := (x - w.v[i-1]) / wt
+			y = x - slope + (y-w.v[i-1]+slope)*math.Exp(-wt)
+			signal[i] = y
+		}
+	}
+	k := 0
+	for i := range rest {
+		for k < len(w.passed)-1 && int64(i) >= int64(w.passed[k].At)+1 {
+			k++
+		}
+		rest[i] = w.passed[k].RestV
+	}
+	return signal, rest
+}
+
+type plainEvent struct {
+	at, fall, height float64
+	thresholdV       float64
+	known            bool
+}
+
+func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []plainEvent {
+	var events []plainEvent
+	var times []float64
+	rpm, pitch := 0.0, 0.0
+	armed, rise, height := false, 0.0, 0.0
+	perTurn := 60 / w.info.StepS * o.turnsPerWheel()
+	for i := range signal {
+		threshold := o.Tables[0].At(rpm).Or(math.Inf(1))
+		x := min(signal[i]-rest[i], o.ClampV.Or(math.Inf(1)))
+		before := min(signal[max(i-1, 0)]-rest[i], o.ClampV.Or(math.Inf(1)))
+		if x > -o.HysteresisV/2 {
+			height = max(height, x)
+		}
+		if !armed && x > threshold && x > -o.HysteresisV/2 {
+			armed = true
+			rise = float64(i)
+			if before < threshold {
+				rise = float64(i) - (x-threshold)/(x-before)
+			}
+		}
+		if x > -o.HysteresisV/2 {
+			continue
+		}
+		if armed {
+			level := -o.HysteresisV / 2
+			fall := float64(i) - (level-(signal[i]-rest[i]))/((signal[i-1]-rest[i])-(signal[i]-rest[i]))
+			e := plainEvent{at: fall, fall: fall, height: height, thresholdV: threshold, known: rpm > 0}
+			if o.CountsOn == Level {
+				e.at = rise
+			}
+			events, times = append(events, e), append(times, e.at)
+			rpm, pitch = plainSpeed(o, times, turn, perTurn, rpm, pitch)
+			armed = false
+		}
+		height = 0
+	}
+	return events
+}
+
+func plainSpeed(o Options, times []float64, turn int, perTurn, rpm, pitch float64) (float64, float64) {
+	n := len(times)
+	if o.SpeedFrom == Revolution || o.Wheel.Pitches < 2 {
+		if n > turn {
+			rpm = perTurn / (times[n-1] - times[n-1-turn])
+		}
+		return rpm, pitch
+	}
+	if n < 2 {
+		return rpm, pitch
+	}
+	length := times[n-1] - times[n-2]
+	pitches := []float64{1}
+	for _, m := range o.Wheel.Missing {
+		pitches = append(pitches, float64(m+1))
+	}
+	sort.Float64s(pitches)
+	best := pitches[0]
+	for _, p := range pitches {
+		if pitch > 0 && math.Abs(math.Log(length/pitch/p)) < math.Abs(math.Log(length/pitch/best)) {
+			best = p
+		}
+	}
+	return perTurn / (length / best * float64(o.Wheel.Pitches)), length / best
+}
+
+// plainMatch gives the misses and false events in order of time.
+func plainMatch(w *recording, o Options, signal, rest []float64, events []plainEvent, turn int) []Event {
+	pitchOf := func(k int) float64 {
+		p := math.Inf(1)
+		if k > 0 {
+			p = w.passed[k].At - w.passed[k-1].At
+		}
+		if k+1 < len(w.passed) {
+			p = min(p, w.passed[k+1].At-w.passed[k].At)
+		}
+		return p
+	}
+	own := make([]int, len(w.passed))
+	for k := range own {
+		own[k] = -1
+	}
+	nearestTo := make([]int, len(events))
+	for i, e := range events {
+		best := 0
+		for k := range w.passed {
+			if math.Abs(w.passed[k].At-e.fall) < math.Abs(w.passed[best].At-e.fall) {
+				best = k
+			}
+		}
+		nearestTo[i] = best
+		d := math.Abs(w.passed[best].At - e.fall)
+		if d > 0.3*pitchOf(best) {
+			continue
+		}
+		if own[best] < 0 || d < math.Abs(w.passed[best].At-events[own[best]].fall) {
+			own[best] = i
+		}
+	}
+	var out []Event
+	for i, e := range events {
+		k := nearestTo[i]
+		p := w.passed[k]
+		switch {
+		case own[k] == i:
+		case k == 0 && e.fall < p.At && p.At < 4*pitchOf(0):
+		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k):
+		case !e.known && p.RPM > 1.5*o.CrankingRPM:
+		default:
+			out = append(out, Event{TimeS: w.info.StartS + e.fall*w.info.StepS, False: true, SignalV: e.height, ThresholdV: captures.Finite(e.thresholdV)})
+		}
+	}
+	for k, p := range w.passed {
+		if own[k] < 0 && !(k == 0 && p.At < pitchOf(0)) {
+			out = append(out, Event{TimeS: w.info.StartS + p.At*w.info.StepS, Unseen: !p.Seen, Tooth: p.Number})
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].TimeS < out[j].TimeS })
+	return out
+}
