@@ -1,0 +1,84 @@
+package wavfile
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// decode appends one channel of whole frames to out, full scale being 1.
+func (h header) decode(frames []byte, channel int, out []float64) []float64 {
+	step := h.bytes * h.channels
+	le := binary.LittleEndian
+	at := channel * h.bytes
+	switch {
+	case h.floating && h.bytes == 4:
+		for ; at < len(frames); at += step {
+			out = append(out, float64(math.Float32frombits(le.Uint32(frames[at:]))))
+		}
+	case h.floating:
+		for ; at < len(frames); at += step {
+			out = append(out, math.Float64frombits(le.Uint64(frames[at:])))
+		}
+	case h.bytes == 1:
+		for ; at < len(frames); at += step {
+			out = append(out, float64(int(frames[at])-1<<7)/(1<<7))
+		}
+	case h.bytes == 2:
+		for ; at < len(frames); at += step {
+			out = append(out, float64(int16(le.Uint16(frames[at:])))/(1<<15))
+		}
+	case h.bytes == 3:
+		for ; at < len(frames); at += step {
+			p := frames[at : at+3]
+			out = append(out, float64(int32(uint32(p[0])<<8|uint32(p[1])<<16|uint32(p[2])<<24))/(1<<31))
+		}
+	default:
+		for ; at < len(frames); at += step {
+			out = append(out, float64(int32(le.Uint32(frames[at:])))/(1<<31))
+		}
+	}
+	return out
+}
+
+// limits are the ends of the range. Floating point has none of its own; the
+// converter before it ended within one step of 16 bits from 1.
+func (h header) limits() (bottom, top float64) {
+	if h.floating {
+		return -1 + 1.0/(1<<15), 1 - 1.0/(1<<15)
+	}
+	return -1, 1 - 2/math.Ldexp(1, h.bits)
+}
+
+// clips marks samples at an end of the range as out of it, where two or more
+// alike stand side by side: a single one may have just fitted.
+type clips struct {
+	bottom, top  float64
+	above, below int64 // marked
+	last         float64
+}
+
+// mark goes through a channel's samples; next is the one behind them, NaN if
+// there is none.
+func (c *clips) mark(samples []float64, next float64) {
+	for i, v := range samples {
+		if v >= c.top || v <= c.bottom {
+			after := next
+			if i+1 < len(samples) {
+				after = samples[i+1]
+			}
+			if v == c.last || v == after {
+				samples[i] = c.out(v)
+			}
+		}
+		c.last = v
+	}
+}
+
+func (c *clips) out(v float64) float64 {
+	if v > 0 {
+		c.above++
+		return math.Inf(1)
+	}
+	c.below++
+	return math.Inf(-1)
+}
