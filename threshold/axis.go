@@ -10,14 +10,32 @@ import (
 const limitRound = 500
 
 // axis returns the speeds of the table: the given ones, or as many as asked
-// for, always with 0, both ends of cranking and the limit. The others stand in
-// geometric steps above cranking: the curve bends with the ratio of speeds,
-// not with their difference.
-func (s *Sensor) axis() []float64 {
+// for, always with 0, both ends of cranking and the limit. The others stand
+// where they leave the table the most room; for a number of rows that was not
+// asked for, in geometric steps above cranking, which are found at once: the
+// curve bends with the ratio of speeds, not with their difference. choice tells
+// of a number of rows that was left open, and is nil for others.
+func (s *Sensor) axis() (speeds []float64, choice *RowChoice) {
 	a := s.Options.Axis
 	if a.AtRPM != nil {
-		return a.AtRPM
+		return a.AtRPM, nil
 	}
+	required := s.requiredSpeeds()
+	switch {
+	case a.Auto:
+		speeds, choice = s.bestAxis(required, 0)
+	case a.Best:
+		speeds, _ = s.bestAxis(required, a.Rows)
+	}
+	if speeds == nil {
+		speeds = fill(required, a)
+	}
+	return speeds, choice
+}
+
+// requiredSpeeds are those that every axis has.
+func (s *Sensor) requiredSpeeds() []float64 {
+	a := s.Options.Axis
 	rows := []float64{0, s.Options.CrankingLowRPM, s.Options.CrankingRPM, s.LimitRPM}
 	if a.Fixed {
 		rows[1] = math.Floor(rows[1]/a.StepRPM) * a.StepRPM
@@ -25,8 +43,7 @@ func (s *Sensor) axis() []float64 {
 		rows[3] = math.Ceil(rows[3]/a.StepRPM) * a.StepRPM
 	}
 	slices.Sort(rows)
-	rows = slices.Compact(rows)
-	return fill(rows, a)
+	return slices.Compact(rows)
 }
 
 // fill adds rows in geometric steps between the last two, cranking and the

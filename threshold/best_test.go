@@ -167,7 +167,7 @@ func TestBestAgainstRowByRow(t *testing.T) {
 	better, clear, clearer := 0, 0, 0
 	for n := range cases {
 		s := invent(r).sensor(t)
-		speeds := s.axis()
+		speeds, _ := s.axis()
 		best, plain := s.proposeAt(speeds), s.tableRowByRow(speeds)
 		a, b := s.Judge(best).Worst.Score, s.Judge(plain).Worst.Score
 		if min(1, a) < min(1, b)*(1-1e-8) {
@@ -284,7 +284,7 @@ func benchmarkBest(b *testing.B, noise float64, rows int, stepV float64) {
 		i.readings[j].NoiseV = captures.Some(noise * math.Sqrt(100+i.readings[j].RPM) / 100)
 	}
 	s := i.sensor(b)
-	speeds := s.axis()
+	speeds, _ := s.axis()
 	s.proposeAt(speeds)
 	for b.Loop() {
 		s.proposeAt(speeds)

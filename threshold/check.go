@@ -14,6 +14,9 @@ type Result struct {
 	Sensor    *Sensor
 	Table     Table
 	Judgement Judgement
+	Proof     Proof
+	// Choice tells of a number of rows that was left open, nil otherwise.
+	Choice *RowChoice
 	// Suggested is the table that would be proposed at the same speeds, for a
 	// table that was given.
 	Suggested *Table
@@ -27,7 +30,10 @@ func Propose(readings []captures.Reading, o Options) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	return s.result(s.Propose(), nil), nil
+	speeds, choice := s.axis()
+	r := s.result(s.proposeAt(speeds), nil)
+	r.Choice = choice
+	return r, nil
 }
 
 // Check fits the sensor and judges a given table at every speed.
@@ -46,29 +52,12 @@ func (s *Sensor) Check(t Table) Result {
 }
 
 func (s *Sensor) result(t Table, suggested *Table) Result {
-	r := Result{Sensor: s, Table: t, Judgement: s.Judge(t), Suggested: suggested}
-	r.blameThreshold()
+	r := Result{Sensor: s, Table: t, Judgement: s.Judge(t), Suggested: suggested, Proof: s.prove(t.speedsRPM())}
+	r.heldBack()
 	r.Findings = slices.Concat(s.Findings, r.tableFindings())
 	SortFindings(r.Findings)
 	return r
 }
-
-// blameThreshold names the table's own thresholds as what holds it back where
-// others on the same axis would do clearly better at its worst speed.
-func (r *Result) blameThreshold() {
-	if r.Suggested == nil {
-		return
-	}
-	worst := &r.Judgement.Worst
-	better := r.Sensor.Window(worst.RPM).judgeAt(*r.Suggested).score
-	if min(better, 1) > clearlyBetter*worst.Score {
-		worst.HeldBackBy = "threshold"
-	}
-}
-
-// clearlyBetter is the ratio of scores from which on another table is better
-// and not just rounded otherwise.
-const clearlyBetter = 1.02
 
 // tableFindings tell where and why the table misses a target.
 func (r Result) tableFindings() []captures.Finding {
@@ -182,7 +171,7 @@ func (r Result) changes(w Window) []string {
 	if change, ok := r.change(w.RPM); ok && then.score > now.score {
 		list = append(list, change)
 	}
-	if then.score < 1-targetSlack && r.heldBack(*r.Suggested, w) == "axis" {
+	if then.score < 1-targetSlack && r.lost(*r.Suggested, w) == HeldByAxis {
 		list = append(list, anotherRow(w))
 	}
 	return list
@@ -206,24 +195,37 @@ func anotherRow(w Window) string {
 	return fmt.Sprintf("the rows stand too far apart here: another row beside %s rpm gains margin", whole(w.RPM))
 }
 
-// heldBack names what keeps a table from a better score at a speed.
-func (r Result) heldBack(t Table, w Window) string {
-	m := w.judgeAt(t)
-	return r.Sensor.heldBackBy(t, Worst{RPM: w.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score})
+// lost names what keeps a table from the best score that the window of one
+// speed allows; "" where that score is reached.
+func (r Result) lost(t Table, w Window) string {
+	in, best := r.Sensor.Options.Input, min(1, w.bestScore())
+	aimV, ok := r.Sensor.aim(w)
+	if !ok || w.judgeAt(t).score*clearlyBetter >= best {
+		return ""
+	}
+	below, above := in.steps().around(aimV)
+	inSteps := max(w.judge(in.steps().volts(below)).score, w.judge(in.steps().volts(above)).score)
+	switch {
+	case aimV < in.MinV.Or(0) || in.MaxV.Known && aimV > in.MaxV.Value:
+		return HeldByLimit
+	case inSteps*clearlyBetter < best:
+		return HeldByStep
+	}
+	return HeldByAxis
 }
 
 // remedy says what would let a proposed table do better at a speed.
 func (r Result) remedy(w Window) string {
-	switch held := r.heldBack(r.Table, w); {
+	switch lost := r.lost(r.Table, w); {
 	case !w.Measured:
 		return "measure peak and noise while cranking: the bounds there are wide only because nothing was measured"
 	case w.closed():
 		return "no threshold does better while noise reaches the weakest tooth"
-	case held == "axis":
+	case lost == HeldByAxis:
 		return anotherRow(w)
-	case held == "step":
+	case lost == HeldByStep:
 		return fmt.Sprintf("the input's step of %s V is coarse here: a finer one gains margin", volts(r.Sensor.Options.Input.StepV))
-	case held == "limit":
+	case lost == HeldByLimit:
 		return "a limit of the input keeps the threshold from a better value here"
 	case w.RPM < 3*r.Sensor.Options.CrankingRPM:
 		return "the room is narrow here: state the real cranking speed, measure the weakest tooth and the noise while cranking, or lower the noise"

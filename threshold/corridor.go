@@ -56,20 +56,26 @@ func (l line) x(score, y float64) float64 { return (y - l.at*score) / l.slope }
 type link struct{ low, high []line }
 
 // between gives the link of windows, by rising speed, strictly between two
-// rows.
-func between(windows []Window, lowerRPM, upperRPM, stepV float64) link {
+// rows; want says what each wants.
+func between(windows []Window, lowerRPM, upperRPM float64, want func(Window) sides) link {
 	var l link
 	for _, w := range windows {
 		share := (w.RPM - lowerRPM) / (upperRPM - lowerRPM)
-		s, slope := w.sides(stepV), -(1-share)/share
-		if s.low > 0 {
-			l.low = outermost(l.low, line{s.low / share, slope}, 1)
-		}
-		if !math.IsInf(s.high, 1) {
-			l.high = outermost(l.high, line{s.high / share, slope}, -1)
-		}
+		l.add(share, want(w))
 	}
 	return l
+}
+
+// add takes what is wanted at a share of the way between the rows, larger than
+// those before.
+func (l *link) add(share float64, s sides) {
+	slope := -(1 - share) / share
+	if s.low > 0 {
+		l.low = outermost(l.low, line{s.low / share, slope}, 1)
+	}
+	if !math.IsInf(s.high, 1) {
+		l.high = outermost(l.high, line{s.high / share, slope}, -1)
+	}
 }
 
 // outermost adds a line of larger slope to the envelope of those before it: the
@@ -88,20 +94,28 @@ func outermost(envelope []line, l line, side float64) []line {
 	return append(envelope, l)
 }
 
-// passage is the way from one row's threshold x to the next one's, y: a link at
-// the score wanted of it, and what else is open to y.
-type passage struct {
+// asked is a link at the score wanted of it.
+type asked struct {
 	link
 	score float64
+}
+
+// passage is the way from one row's threshold x to the next one's, y: links at
+// the scores wanted of them, and what else is open to y.
+type passage struct {
+	links [2]asked // the second one may be empty
 	next  sides
 }
 
-// low and high are the least and the most y for an x, with their slopes.
+// lowest and highest are the least and the most y for an x, with their slopes.
 func (p *passage) lowest(x float64) (y, slope float64) {
 	y = p.next.low
-	for _, l := range p.link.low {
-		if v := l.y(p.score, x); v > y {
-			y, slope = v, l.slope
+	for i := range p.links {
+		a := &p.links[i]
+		for _, l := range a.low {
+			if v := l.y(a.score, x); v > y {
+				y, slope = v, l.slope
+			}
 		}
 	}
 	return y, slope
@@ -109,9 +123,12 @@ func (p *passage) lowest(x float64) (y, slope float64) {
 
 func (p *passage) highest(x float64) (y, slope float64) {
 	y = p.next.high
-	for _, l := range p.link.high {
-		if v := l.y(1/p.score, x); v < y {
-			y, slope = v, l.slope
+	for i := range p.links {
+		a := &p.links[i]
+		for _, l := range a.high {
+			if v := l.y(1/a.score, x); v < y {
+				y, slope = v, l.slope
+			}
 		}
 	}
 	return y, slope
@@ -120,11 +137,13 @@ func (p *passage) highest(x float64) (y, slope float64) {
 // back gives the least and the most x for a y.
 func (p *passage) back(y float64) sides {
 	s := open
-	for _, l := range p.link.low {
-		s.low = math.Max(s.low, l.x(p.score, y))
-	}
-	for _, l := range p.link.high {
-		s.high = math.Min(s.high, l.x(1/p.score, y))
+	for _, a := range p.links {
+		for _, l := range a.low {
+			s.low = math.Max(s.low, l.x(a.score, y))
+		}
+		for _, l := range a.high {
+			s.high = math.Min(s.high, l.x(1/a.score, y))
+		}
 	}
 	return s
 }

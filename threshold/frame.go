@@ -86,7 +86,7 @@ func (s *Sensor) newGroup(row int, rpm float64) group {
 func (f *frame) close() {
 	f.links = make([]link, max(0, len(f.groups)-1))
 	f.scores = make([]float64, len(f.groups)+len(f.links))
-	stepV := f.steps.v
+	wants := func(w Window) sides { return w.sides(f.steps.v) }
 	rest := f.windows
 	upTo := func(rpm float64) []Window {
 		n := 0
@@ -102,12 +102,12 @@ func (f *frame) close() {
 		own, beyond := f.own(i)
 		for _, w := range upTo(own) {
 			if !g.none {
-				g.sides = g.sides.and(w.sides(stepV))
+				g.sides = g.sides.and(wants(w))
 			}
 		}
 		linked := upTo(beyond)
 		if i < len(f.links) && !g.none && !f.groups[i+1].none {
-			f.links[i] = between(linked, g.toRPM, f.groups[i+1].fromRPM, stepV)
+			f.links[i] = between(linked, g.toRPM, f.groups[i+1].fromRPM, wants)
 		}
 	}
 }
@@ -139,7 +139,7 @@ func (f *frame) want(score float64) {
 
 // passage is the way to group i from the one before it.
 func (f *frame) passage(i int) passage {
-	return passage{link: f.links[i-1], score: f.asked(len(f.groups) + i - 1), next: f.open(i)}
+	return passage{[2]asked{{f.links[i-1], f.asked(len(f.groups) + i - 1)}}, f.open(i)}
 }
 
 // asked is a wanted score less what rounding takes.

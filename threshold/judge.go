@@ -33,9 +33,10 @@ type Worst struct {
 	SignalMargin, NoiseMargin captures.Maybe
 	// Score is the least margin ÷ its target there.
 	Score float64
-	// HeldBackBy is "signal", "noise", "step", "limit" or "axis", or
-	// "threshold" where a given table has a wrong one.
-	HeldBackBy string
+	// HeldBackBy is what keeps the score from being larger: one of the HeldBy…
+	// names. NoisePart is the part of the noise ceiling, where that is noise.
+	// Known of results, which are held against the best there is.
+	HeldBackBy, NoisePart string
 }
 
 // Judgement is a table held against a sensor at every speed.
@@ -135,7 +136,6 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 	if missed {
 		result.ClearFromRPM = captures.Finite(clearFrom)
 	}
-	result.Worst.HeldBackBy = s.heldBackBy(t, result.Worst)
 	result.tidy()
 	return result
 }
@@ -183,34 +183,6 @@ func (t Table) speedsRPM() []float64 {
 		speeds[i] = row.RPM
 	}
 	return speeds
-}
-
-// heldBackBy names what keeps the worst speed from a better score: the window
-// itself, a limit of the input, its step, or where the rows stand.
-func (s *Sensor) heldBackBy(t Table, worst Worst) string {
-	if math.IsInf(worst.Score, 1) {
-		return ""
-	}
-	w := s.Window(worst.RPM)
-	const near = 0.98 // of the best score is the best but for rounding
-	if !w.NoiseV.Known || worst.Score >= near*w.bestScore() {
-		if w.NoiseV.Known && worst.NoiseMargin.Known && (!worst.SignalMargin.Known || worst.NoiseMargin.Value/w.NoiseTarget < worst.SignalMargin.Value/w.SignalTarget) {
-			return "noise"
-		}
-		return "signal"
-	}
-	aimV, ok := s.aim(w)
-	if !ok {
-		return "noise"
-	}
-	in := s.Options.Input
-	switch {
-	case aimV < in.MinV.Or(0) || in.MaxV.Known && aimV > in.MaxV.Value:
-		return "limit"
-	case w.judge(in.steps().volts(s.place(w, aimV))).score < near*min(1, w.bestScore()):
-		return "step"
-	}
-	return "axis"
 }
 
 // rates are a row's false arms per hour and missed passages of the weakest

@@ -33,6 +33,8 @@ type Input struct {
 type Axis struct {
 	AtRPM []float64 // given speeds; nil lets the axis be chosen
 	Rows  int       // how many to choose
+	Best  bool      // choose those that leave the most room
+	Auto  bool      // choose how many, too: as few as reach the targets
 	// StepRPM is the spacing the controller can store. Fixed says that it was
 	// stated, so the ends of cranking and the limit are put on it too.
 	StepRPM float64

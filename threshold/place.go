@@ -71,29 +71,3 @@ func (s steps) around(thresholdV float64) (below, above int) {
 	}
 	return s.limit(int(math.Floor(x))), s.limit(int(math.Ceil(x)))
 }
-
-// place returns the step number for a window: of the two steps beside the aim
-// the one with the larger score, or, where both reach both targets, the one
-// nearer to the preferred fraction. Ties go up below cranking speed, where
-// noise is the greater danger, and down above. With unknown noise the score is
-// the signal's alone, so the lower step is taken.
-func (s *Sensor) place(w Window, aimV float64) int {
-	st := s.Options.Input.steps()
-	below, above := st.around(aimV)
-	if below == above || !w.NoiseV.Known {
-		return below
-	}
-	less, more := w.judge(st.volts(below)).score, w.judge(st.volts(above)).score
-	if min(less, more) >= 1-targetSlack {
-		preferredV := s.Options.PreferredFraction * w.WeakestV
-		less = -math.Abs(st.volts(below)-preferredV) / preferredV
-		more = -math.Abs(st.volts(above)-preferredV) / preferredV
-	}
-	if tie := math.Abs(more-less) < tieSlack; tie && w.RPM < s.Options.CrankingRPM || !tie && more > less {
-		return above
-	}
-	return below
-}
-
-// tieSlack is the difference of two scores that is rounding.
-const tieSlack = 1e-9

@@ -8,7 +8,10 @@ import (
 
 // Propose returns the best table for the sensor that its input can hold: see
 // proposeAt.
-func (s *Sensor) Propose() Table { return s.proposeAt(s.axis()) }
+func (s *Sensor) Propose() Table {
+	speeds, _ := s.axis()
+	return s.proposeAt(speeds)
+}
 
 // proposeAt returns the best table with rows at the given speeds: of all with
 // thresholds in steps within the limits the one with the largest worst score

@@ -37,7 +37,7 @@ func (f *frame) raiseAll(parts []int, score float64) float64 {
 	if ask(1) {
 		return 1
 	}
-	score = largest(ask, score, 1)
+	score = largest(ask, score, 1, scoreSlack)
 	ask(score)
 	return score
 }
@@ -70,10 +70,10 @@ const (
 )
 
 // largest is the largest score between one that can be had and one that
-// cannot, by halving their ratio.
-func largest(can func(float64) bool, lo, hi float64) float64 {
+// cannot, to a relative slack, by halving their ratio.
+func largest(can func(float64) bool, lo, hi, slack float64) float64 {
 	for range mostTurns {
-		if hi <= math.Max(lo, leastScore)*(1+scoreSlack) {
+		if hi <= math.Max(lo, leastScore)*(1+slack) {
 			break
 		}
 		mid := math.Sqrt(math.Max(lo, leastScore) * hi)
@@ -104,7 +104,7 @@ func (f *frame) mostBy(reachable func() bool) float64 {
 	if math.IsInf(best, 1) || can(best) {
 		return best
 	}
-	return largest(can, 0, best)
+	return largest(can, 0, best, scoreSlack)
 }
 
 // windowScore is the least of the best scores of the windows themselves.

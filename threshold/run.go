@@ -1,6 +1,9 @@
 package threshold
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // run is an unbroken row of step numbers, both ends included.
 type run struct{ from, to int }
@@ -82,6 +85,16 @@ func joinRun(runs []run, r run) []run {
 		return runs
 	}
 	return append(runs, r)
+}
+
+// union sorts runs and joins those that meet.
+func union(runs []run) []run {
+	slices.SortFunc(runs, func(a, b run) int { return a.from - b.from })
+	var out []run
+	for _, r := range runs {
+		out = joinRun(out, r)
+	}
+	return out
 }
 
 // nearest is the step of the runs nearest to a value; the runs must not be

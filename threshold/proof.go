@@ -1,0 +1,112 @@
+package threshold
+
+import (
+	"math"
+
+	"armcurve/captures"
+)
+
+// Proof is what any table with the same rows could keep. A score is the least
+// of all margins ÷ their targets over every judged speed, here not capped at 1.
+type Proof struct {
+	// Best is the largest score of a table that the input can hold: no table
+	// with these rows beats it. Unknown where noise bounds no threshold from
+	// below, so that nothing keeps a score from growing, and where a speed is
+	// left without a threshold.
+	Best captures.Maybe
+	// BestRPM is where the table of that score is tightest.
+	BestRPM float64
+	// Window is the best score that the narrowest window allows to any
+	// threshold there.
+	Window float64
+	// AxisCost, LimitCost and StepCost are the parts of the score lost one
+	// after the other: to what the controller does between rows, to the limits
+	// of a threshold, and to its step.
+	AxisCost, LimitCost, StepCost float64
+}
+
+// prove finds the bounds for tables with rows at the given speeds.
+func (s *Sensor) prove(speeds []float64) Proof {
+	f := s.newFrame(speeds)
+	p := Proof{Window: f.windowScore()}
+	if math.IsInf(p.Window, 1) || f.leavesOut() {
+		return p
+	}
+	step, in := f.steps.v, s.Options.Input
+	least := leastScore // a threshold is above 0
+	axis := f.mostBetween(sides{least, math.MaxInt32})
+	limit := f.mostBetween(sides{math.Max(least, in.MinV.Or(0)/step), in.MaxV.Or(math.MaxInt32*step) / step})
+	best := f.most()
+	p.Best = captures.Some(best)
+	p.AxisCost, p.LimitCost, p.StepCost = 1-axis/p.Window, 1-min(1, limit/axis), 1-min(1, best/limit)
+	f.want(best * (1 - leastGain))
+	p.BestRPM = s.Judge(f.table(f.nearest())).Worst.RPM
+	return p
+}
+
+// leavesOut tells whether some row is to have no threshold.
+func (f *frame) leavesOut() bool {
+	for _, g := range f.groups {
+		if g.none {
+			return true
+		}
+	}
+	return false
+}
+
+const (
+	// clearlyBetter is the ratio of scores from which on another table is
+	// better and not just rounded otherwise.
+	clearlyBetter = 1.02
+	// clearCost is the part of a score from which on losing it is worth telling.
+	clearCost = 0.02
+)
+
+// heldBack completes the worst speed of a table with what keeps the score there
+// from being larger: its thresholds, if others in the same rows would do
+// clearly better where it misses a target; else whatever costs the bound most.
+func (r *Result) heldBack() {
+	w := &r.Judgement.Worst
+	p := r.Proof
+	if !p.Best.Known {
+		w.HeldBackBy, w.NoisePart = r.Sensor.narrowSide(*w)
+		return
+	}
+	if min(1, p.Best.Value) > clearlyBetter*w.Score {
+		w.HeldBackBy = HeldByThreshold
+		return
+	}
+	most := 1 - min(1, p.Window)
+	for _, cost := range []struct {
+		by   string
+		part float64
+	}{{HeldByAxis, p.AxisCost}, {HeldByLimit, p.LimitCost}, {HeldByStep, p.StepCost}} {
+		if cost.part > max(most, clearCost) {
+			w.HeldBackBy, most = cost.by, cost.part
+		}
+	}
+	if w.HeldBackBy == "" {
+		w.HeldBackBy, w.NoisePart = r.Sensor.narrowSide(*w)
+	}
+}
+
+// What may hold a table back.
+const (
+	HeldBySignal    = "signal"
+	HeldByNoise     = "noise"
+	HeldByAxis      = "axis"      // what the controller does between rows
+	HeldByLimit     = "limit"     // of a threshold
+	HeldByStep      = "step"      // of a threshold
+	HeldByThreshold = "threshold" // the table's own, where the rows allow better
+)
+
+// narrowSide names the side of the window on which a table has less of the
+// margin wanted, the noise where both have the same.
+func (s *Sensor) narrowSide(worst Worst) (side, part string) {
+	w := s.Window(worst.RPM)
+	noise, signal := worst.NoiseMargin, worst.SignalMargin
+	if w.NoiseV.Or(0) > 0 && (!signal.Known || noise.Known && noise.Value/w.NoiseTarget <= clearlyBetter*signal.Value/w.SignalTarget) {
+		return HeldByNoise, w.NoisePart
+	}
+	return HeldBySignal, ""
+}
