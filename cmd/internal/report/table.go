@@ -176,7 +176,7 @@ func rateText(rate float64) string {
 	switch {
 	case rate < 0.001:
 		return "< 0.001"
-	case rate < 10:
+	case rate < 9.5: // what is more rounds to two digits
 		return strconv.FormatFloat(rate, 'g', 1, 64)
 	case rate < 1e6:
 		return strconv.FormatFloat(rate, 'f', 0, 64)
