@@ -19,9 +19,9 @@ func Markdown(w io.Writer, d Document) error {
 	for _, s := range d.Sections {
 		markdownSection(&b, s)
 	}
-	markdownFindings(&b, d.Findings)
-	markdownList(&b, "Assumed", slices.Concat(d.Assumed, d.Defaults))
-	markdownList(&b, "Read as", d.ReadAs)
+	markdownFindings(&b, "##", d.Findings)
+	markdownList(&b, "## Assumed", slices.Concat(d.Assumed, d.Defaults))
+	markdownList(&b, "## Read as", d.ReadAs)
 	if d.Caution != "" {
 		fmt.Fprintf(&b, "\n%s\n", escape(d.Caution))
 	}
@@ -42,7 +42,7 @@ func markdownSection(b *strings.Builder, s Section) {
 	for _, note := range s.Notes {
 		fmt.Fprintf(b, "\n%s\n", escape(note))
 	}
-	markdownFindings(b, s.Findings)
+	markdownFindings(b, "###", s.Findings)
 }
 
 func markdownTable(b *strings.Builder, t Table) {
@@ -63,7 +63,7 @@ func markdownTable(b *strings.Builder, t Table) {
 	}
 }
 
-func markdownFindings(b *strings.Builder, findings []captures.Finding) {
+func markdownFindings(b *strings.Builder, level string, findings []captures.Finding) {
 	var lines []string
 	for _, f := range findings {
 		line := fmt.Sprintf("%s (%s): %s", f.Severity, f.Kind, f.Text)
@@ -72,14 +72,15 @@ func markdownFindings(b *strings.Builder, findings []captures.Finding) {
 		}
 		lines = append(lines, line)
 	}
-	markdownList(b, "Findings", lines)
+	markdownList(b, level+" Findings", lines)
 }
 
-func markdownList(b *strings.Builder, title string, lines []string) {
+// markdownList writes lines below a heading, its level before its words.
+func markdownList(b *strings.Builder, heading string, lines []string) {
 	if len(lines) == 0 {
 		return
 	}
-	fmt.Fprintf(b, "\n### %s\n\n", title)
+	fmt.Fprintf(b, "\n%s\n\n", heading)
 	for _, line := range lines {
 		fmt.Fprintf(b, "- %s\n", escape(line))
 	}
