@@ -5,39 +5,45 @@ import (
 	"math"
 )
 
-// decode appends one channel of whole frames to out, full scale being 1.
-func (h header) decode(frames []byte, channel int, out []float64) []float64 {
+// decode gives one channel of the frames, full scale being 1; out has room for
+// one sample of each frame.
+func (h header) decode(frames []byte, channel int, out []float64) {
 	step := h.bytes * h.channels
 	le := binary.LittleEndian
 	at := channel * h.bytes
 	switch {
 	case h.floating && h.bytes == 4:
-		for ; at < len(frames); at += step {
-			out = append(out, float64(math.Float32frombits(le.Uint32(frames[at:]))))
+		for i := range out {
+			out[i] = float64(math.Float32frombits(le.Uint32(frames[at:])))
+			at += step
 		}
 	case h.floating:
-		for ; at < len(frames); at += step {
-			out = append(out, math.Float64frombits(le.Uint64(frames[at:])))
+		for i := range out {
+			out[i] = math.Float64frombits(le.Uint64(frames[at:]))
+			at += step
 		}
 	case h.bytes == 1:
-		for ; at < len(frames); at += step {
-			out = append(out, float64(int(frames[at])-1<<7)/(1<<7))
+		for i := range out {
+			out[i] = float64(int(frames[at])-1<<7) / (1 << 7)
+			at += step
 		}
 	case h.bytes == 2:
-		for ; at < len(frames); at += step {
-			out = append(out, float64(int16(le.Uint16(frames[at:])))/(1<<15))
+		for i := range out {
+			out[i] = float64(int16(le.Uint16(frames[at:]))) / (1 << 15)
+			at += step
 		}
 	case h.bytes == 3:
-		for ; at < len(frames); at += step {
+		for i := range out {
 			p := frames[at : at+3]
-			out = append(out, float64(int32(uint32(p[0])<<8|uint32(p[1])<<16|uint32(p[2])<<24))/(1<<31))
+			out[i] = float64(int32(uint32(p[0])<<8|uint32(p[1])<<16|uint32(p[2])<<24)) / (1 << 31)
+			at += step
 		}
 	default:
-		for ; at < len(frames); at += step {
-			out = append(out, float64(int32(le.Uint32(frames[at:])))/(1<<31))
+		for i := range out {
+			out[i] = float64(int32(le.Uint32(frames[at:]))) / (1 << 31)
+			at += step
 		}
 	}
-	return out
 }
 
 // limits are the ends of the range. Floating point has none of its own; the
@@ -60,18 +66,20 @@ type clips struct {
 // mark goes through a channel's samples; next is the one behind them, NaN if
 // there is none.
 func (c *clips) mark(samples []float64, next float64) {
+	last, top, bottom := c.last, c.top, c.bottom
 	for i, v := range samples {
-		if v >= c.top || v <= c.bottom {
+		if v >= top || v <= bottom {
 			after := next
 			if i+1 < len(samples) {
 				after = samples[i+1]
 			}
-			if v == c.last || v == after {
+			if v == last || v == after {
 				samples[i] = c.out(v)
 			}
 		}
-		c.last = v
+		last = v
 	}
+	c.last = last
 }
 
 func (c *clips) out(v float64) float64 {

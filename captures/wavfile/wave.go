@@ -201,7 +201,8 @@ func (w *wave) Next(b *captures.Block) error {
 	}
 	n := min(w.frames(), framesInBlock)
 	for i, c := range w.chosen {
-		b.V[i] = w.decode(w.raw[:n*w.frame()], c, b.V[i][:0])
+		b.V[i] = slices.Grow(b.V[i][:0], n)[:n]
+		w.decode(w.raw, c, b.V[i])
 		w.clips[i].mark(b.V[i], w.behind(n, c))
 		w.toVolts(b.V[i])
 	}
@@ -219,7 +220,8 @@ func (w *wave) behind(n, channel int) float64 {
 		return math.NaN()
 	}
 	var one [1]float64
-	return w.decode(w.raw[n*w.frame():(n+1)*w.frame()], channel, one[:0])[0]
+	w.decode(w.raw[n*w.frame():], channel, one[:])
+	return one[0]
 }
 
 // toVolts scales samples; what no voltage can be is not a number.
@@ -227,13 +229,14 @@ func (w *wave) toVolts(samples []float64) {
 	const mostVolts = 1e9
 	for i, x := range samples {
 		v := x * w.volts
-		if !(math.Abs(v) <= mostVolts) && !math.IsInf(v, 0) {
-			if w.bad++; w.bad == 1 {
-				w.firstBad = w.start + (w.next+int64(i))*int64(w.frame())
-			}
-			v = math.NaN()
-		}
 		samples[i] = v
+		if v >= -mostVolts && v <= mostVolts || math.IsInf(v, 0) {
+			continue
+		}
+		samples[i] = math.NaN()
+		if w.bad++; w.bad == 1 {
+			w.firstBad = w.start + (w.next+int64(i))*int64(w.frame())
+		}
 	}
 }
 
