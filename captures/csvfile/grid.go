@@ -14,12 +14,12 @@ import (
 type grid struct {
 	file         string
 	delim, point byte
-	lines        [][]byte      // of the head, without line ends
-	first        int           // the line of the first row, an index of lines
-	rows         []gridRow     // those lines that have a number in every core column
-	rowLines     []int         // the line of each row, an index of lines
-	width        int           // cells in a row
-	flat         bool          // the samples stood side by side on one line
+	lines        [][]byte  // of the head, without line ends
+	first        int       // the line of the first row, an index of lines
+	rows         []gridRow // those lines that have a number in every core column
+	rowLines     []int     // the line of each row, an index of lines
+	width        int       // cells in a row
+	flat         bool      // the samples stood side by side on one line
 }
 
 // gridRow are the cells of a row.
@@ -121,15 +121,20 @@ func (g *grid) findRows() error {
 	}
 	g.first = -1
 	var cells [][]byte
+	var room []cellValue // for many rows at once
 	for i, line := range g.lines {
 		cells = cutCells(line, g.delim, cells[:0])
-		row := make(gridRow, len(cells))
+		if len(cells) > len(room) {
+			room = make([]cellValue, 256*len(cells))
+		}
+		row := gridRow(room[:len(cells):len(cells)])
 		for c, cell := range cells {
 			row[c] = readCell(cell, g.point)
 		}
 		if !isRow(row, core) {
 			continue
 		}
+		room = room[len(cells):]
 		if g.first < 0 {
 			g.first = i
 		}

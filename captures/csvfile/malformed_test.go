@@ -25,7 +25,9 @@ func manyRows(n int, line func(i int) string) string {
 	return b.String()
 }
 
-func usualLine(i int) string { return fmt.Sprintf("%.6f,%.3f", float64(i)*1e-5, math.Sin(float64(i)/20)) }
+func usualLine(i int) string {
+	return fmt.Sprintf("%.6f,%.3f", float64(i)*1e-5, math.Sin(float64(i)/20))
+}
 
 // Each malformed file gives one error that names the place and what to do.
 func TestMalformedRecordings(t *testing.T) {

@@ -67,11 +67,15 @@ func OpenSamples(r io.Reader, name string, o SamplesOptions) (captures.Source, e
 	}
 	s.ticker = ticker{beat: s.timing.beat, tickS: s.timing.tickS, counts: s.timing.column >= 0}
 	s.text = io.MultiReader(bytes.NewReader(text.head[grid.offset():]), text.rest)
+	grid.forget()
 	if s.timing.pairs {
 		return &envelope{samples: s}, nil
 	}
 	return s, nil
 }
+
+// forget gives up the rows of the head, which are read again with the others.
+func (g *grid) forget() { g.lines, g.rows, g.rowLines = nil, nil, nil }
 
 // offset is where the first row starts in the head.
 func (g *grid) offset() int {

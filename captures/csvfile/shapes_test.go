@@ -314,7 +314,7 @@ func TestEveryShapeGivesTheSameWave(t *testing.T) {
 				t.Errorf("start is %v, want %v; %s", info.StartS, start, info.ReadAs)
 			}
 			for _, finding := range found {
-				if finding.Kind != "bad-cells" || shape.name != "19 last line cut short" {
+				if finding.Kind != "cut-short" || shape.name != "19 last line cut short" {
 					t.Errorf("finding %+v", finding)
 				}
 			}

@@ -89,7 +89,7 @@ func (t *tally) findings(l *layout) []captures.Finding {
 		add("bad-cells", captures.Note, "", "%s: %d cells are empty or stand for no number", l.file, t.empty)
 	}
 	if t.cutShort {
-		add("bad-cells", captures.Note, "", "%s: the last line was cut short and is left out", l.file)
+		add("cut-short", captures.Note, "", "%s: the last line was cut short and is left out", l.file)
 	}
 	if n := t.above + t.below; n > 0 {
 		add("clipped", captures.Warning, "record with a larger voltage range", "%s: %d samples are marked as out of the instrument's range, %d above and %d below", l.file, n, t.above, t.below)

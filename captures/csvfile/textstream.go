@@ -21,7 +21,7 @@ const headBytes = 128 << 10
 // start, and is r itself where that can be wound back. An error of packed data
 // comes from whole.
 func Unpack(r io.Reader) (head []byte, whole io.Reader, err error) {
-	head, err = io.ReadAll(io.LimitReader(r, headBytes))
+	head, err = beginning(r)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -38,8 +38,20 @@ func Unpack(r io.Reader) (head []byte, whole io.Reader, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	head, err = io.ReadAll(io.LimitReader(unpacked, headBytes))
+	head, err = beginning(unpacked)
 	return head, io.MultiReader(bytes.NewReader(head), after(unpacked, err)), nil
+}
+
+// beginning reads up to headBytes; the end of what there is is no error.
+func beginning(r io.Reader) (head []byte, err error) {
+	head = make([]byte, headBytes, headBytes+padding)
+	n := 0
+	for n < headBytes && err == nil {
+		var m int
+		m, err = r.Read(head[n:])
+		n += m
+	}
+	return head[:n], endOrNil(err)
 }
 
 // after is what is left of a reader that may have failed already.
@@ -104,7 +116,7 @@ func (s *textStream) decoded(raw []byte, whole io.Reader) (rest io.Reader, err e
 	default:
 		s.plain, _ = whole.(io.ReaderAt)
 	}
-	s.head, err = io.ReadAll(io.LimitReader(text, headBytes))
+	s.head, err = beginning(text)
 	s.whole = len(s.head) < headBytes && err == nil
 	text = after(text, err)
 	if bytes.IndexByte(s.head, '\n') < 0 && bytes.IndexByte(s.head, '\r') >= 0 {
@@ -116,7 +128,7 @@ func (s *textStream) decoded(raw []byte, whole io.Reader) (rest io.Reader, err e
 // exchange makes line ends of a byte.
 func (s *textStream) exchange(text io.Reader, of byte) io.Reader {
 	s.plain = nil
-	s.head, _ = io.ReadAll(exchanger{bytes.NewReader(s.head), of})
+	s.head, _ = beginning(exchanger{bytes.NewReader(s.head), of})
 	return exchanger{text, of}
 }
 
