@@ -29,7 +29,7 @@ func plainReplay(w *recording, o Options, turn int) []Event {
 }
 
 // plainSignal is the wave behind filter and clamp, and the rest level of every
-// sample: that of the next tooth.
+// sample, averaged over the last 200 teeth.
 func plainSignal(w *recording, o Options) (signal, rest []float64) {
 	signal, rest = make([]float64, len(w.v)), make([]float64, len(w.v))
 	y := w.v[0]
@@ -43,12 +43,13 @@ func plainSignal(w *recording, o Options) (signal, rest []float64) {
 			signal[i] = y
 		}
 	}
-	k := 0
+	k, level := 0, w.passed[0].RestV
 	for i := range rest {
 		for k < len(w.passed)-1 && int64(i) >= int64(w.passed[k].At)+1 {
 			k++
+			level += (w.passed[k].RestV - level) / float64(min(k+1, 200))
 		}
-		rest[i] = w.passed[k].RestV
+		rest[i] = level
 	}
 	return signal, rest
 }
@@ -142,8 +143,9 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 	}
 	nearestTo := make([]int, len(events))
 	for i, e := range events {
-		best := 0
-		for k := range w.passed {
+		next := sort.Search(len(w.passed), func(k int) bool { return w.passed[k].At >= e.fall })
+		best := max(next-1, 0)
+		for k := best; k < min(next+1, len(w.passed)); k++ {
 			if math.Abs(w.passed[k].At-e.fall) < math.Abs(w.passed[best].At-e.fall) {
 				best = k
 			}

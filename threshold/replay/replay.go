@@ -24,6 +24,7 @@ type Replay struct {
 
 	before, last *passed // the tooth that was settled last, and the one to be settled next
 	lastRestV    float64 // holds to the end of the wave
+	restsMet     float64 // behind it
 	vanishedAt   float64 // position of the last tooth that the wave lost
 
 	waves      [speedBands]band
@@ -163,7 +164,7 @@ func (r *Replay) take(t tooth) {
 
 // step settles the tooth before the one that has come.
 func (r *Replay) step(t tooth) {
-	r.scanTo(int64(t.at)+1, t.restV)
+	r.scanTo(int64(t.at)+1, r.rest(t.restV))
 	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen}
 	r.past.teeth = append(r.past.teeth, next)
 	if r.last != nil {
@@ -178,6 +179,15 @@ func (r *Replay) step(t tooth) {
 	}
 	r.last = &next
 	r.past.trim(r.oldest())
+}
+
+// restTeeth is the number of teeth that the rest level is averaged over: that
+// of a few turns still holds some of the noise, and an input has none of it.
+const restTeeth = 200
+
+func (r *Replay) rest(restV float64) float64 {
+	r.restsMet = min(r.restsMet+1, restTeeth)
+	return r.lastRestV + (restV-r.lastRestV)/r.restsMet
 }
 
 // rpm is the speed at a tooth; the last known where it cannot be told.
