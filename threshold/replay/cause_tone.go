@@ -74,8 +74,8 @@ func (q *inquiry) toneOpinion(is bool) opinion {
 
 func (l *line) share() float64 { return max(l.inTime, l.byAngle) }
 
-// strong lists the lines that stand out and matter.
-func (q *inquiry) strong() []line {
+// strongLines lists the lines that stand out and matter.
+func (q *inquiry) strongLines() []line {
 	heights := q.which(func(f *fault) bool { return f.is(isFalse) && !f.is(split) })
 	if len(heights) == 0 {
 		return nil
@@ -103,7 +103,7 @@ func nearest(h hits, at float64) float64 {
 // tone is the frequency and the order that most strong lines have, each with
 // the share of all lines that have it; nothing where too few are strong.
 func (q *inquiry) tone() (hz, fixed, order, locked float64) {
-	list := q.strong()
+	list := q.strong
 	all := float64(len(q.tones.lines))
 	if len(list) < 3 || float64(len(list)) < 0.4*all {
 		return 0, 0, 0, 0
@@ -136,7 +136,7 @@ func commonest(v []float64) (value, count float64) {
 // toneAt is the tone's amplitude about a fault.
 func (q *inquiry) toneAt(f *fault) float64 {
 	best, amplitudeV := math.Inf(1), 0.0
-	for _, l := range q.strong() {
+	for _, l := range q.strong {
 		if d := math.Abs(l.at - f.at); d < best {
 			best = d
 			amplitudeV = min(math.Sqrt(l.amplitudeV*l.amplitudeV+2*l.restV*l.restV), mostOfTone*l.amplitudeV)

@@ -97,7 +97,8 @@ type inquiry struct {
 	*Replay
 	facts  Facts
 	faults []fault
-	leader []int // the fault that a fault follows from; itself for most
+	leader []int  // the fault that a fault follows from; itself for most
+	strong []line // tones
 	taken  []bool
 	left   int
 
@@ -109,6 +110,7 @@ type inquiry struct {
 // inquire looks for the causes of faults.
 func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
 	q := &inquiry{Replay: r, facts: facts, faults: list, leader: leaders(list), taken: make([]bool, len(list)), left: len(list)}
+	q.strong = q.strongLines()
 	for _, c := range first {
 		q.settleOne(c)
 	}

@@ -10,6 +10,7 @@ import (
 // before do not have.
 type tones struct {
 	lines []line
+	fft   spectrum
 	each  int // turns looked at, one in so many
 	skip  int
 	dirty bool // the turn under way has a false event
@@ -28,9 +29,9 @@ type line struct {
 }
 
 const (
-	mostLines  = 64
-	leastGrid  = 256
-	largesGrid = 1 << 13
+	mostLines   = 32
+	leastGrid   = 256
+	largestGrid = 1 << 12
 )
 
 // tooth takes note of the next tooth, and looks at the turn that it ends.
@@ -55,7 +56,7 @@ func (s *tones) look(p *past, stepS float64) {
 	if first < 0 || p.teeth[last].number != 1 || p.teeth[first].number != 1 {
 		return
 	}
-	l, ok := p.line(first, last, stepS)
+	l, ok := s.fft.line(p, first, last, stepS)
 	if !ok {
 		return
 	}
@@ -70,10 +71,10 @@ func (s *tones) look(p *past, stepS float64) {
 }
 
 // line is the strongest tone between two teeth, a turn apart.
-func (p *past) line(first, last int, stepS float64) (line, bool) {
+func (s *spectrum) line(p *past, first, last int, stepS float64) (line, bool) {
 	from, to := p.teeth[first].at, p.teeth[last].at
 	grid := leastGrid
-	for grid < int(to-from) && grid < largesGrid {
+	for grid < int(to-from) && grid < largestGrid {
 		grid *= 2
 	}
 	inTime, byAngle := make([]float64, grid), make([]float64, grid)
@@ -101,10 +102,10 @@ func (p *past) line(first, last int, stepS float64) (line, bool) {
 	}
 	l := line{at: to, rpm: p.teeth[last].rpm}
 	var cycles, power, angleV float64
-	cycles, l.inTime, power = strongest(inTime)
+	cycles, l.inTime, power = s.strongest(inTime)
 	l.hz = cycles / ((to - from) * stepS)
 	l.amplitudeV = math.Sqrt(2 * power * l.inTime)
-	l.order, l.byAngle, angleV = strongest(byAngle)
+	l.order, l.byAngle, angleV = s.strongest(byAngle)
 	if l.byAngle > l.inTime {
 		l.amplitudeV = math.Sqrt(2 * angleV * l.byAngle)
 	}
@@ -165,24 +166,40 @@ func (p *past) unlike(x float64, tooth int) (float64, bool) {
 	return v - sum/n, true
 }
 
-// strongest is the strongest line of a stretch: its cycles, the share of the
-// power about it, and the mean power.
-func strongest(x []float64) (cycles, share, power float64) {
-	n := len(x)
-	windowed := make([]float64, n)
-	weights := 0.0
-	for i, v := range x {
-		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
-		windowed[i] = w * v
-		weights += w * w
+// spectrum transforms stretches of one length after the other.
+type spectrum struct {
+	fft     *fourier.FFT
+	window  []float64
+	weights float64 // sum of its squares
+	out     []complex128
+	powers  []float64
+}
+
+func (s *spectrum) begin(n int) {
+	if len(s.window) == n {
+		return
 	}
-	spectrum := fourier.NewFFT(n).Coefficients(nil, windowed)
-	powers := make([]float64, len(spectrum))
+	*s = spectrum{fft: fourier.NewFFT(n), window: make([]float64, n), out: make([]complex128, n/2+1), powers: make([]float64, n/2+1)}
+	for i := range s.window {
+		s.window[i] = 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
+		s.weights += s.window[i] * s.window[i]
+	}
+}
+
+// strongest is the strongest line of a stretch: its cycles, the share of the
+// power about it, and the mean power. The stretch is lost.
+func (s *spectrum) strongest(x []float64) (cycles, share, power float64) {
+	n := len(x)
+	s.begin(n)
+	for i := range x {
+		x[i] *= s.window[i]
+	}
+	s.fft.Coefficients(s.out, x)
 	total, top := 0.0, 2
-	for i, c := range spectrum {
-		powers[i] = real(c)*real(c) + imag(c)*imag(c)
-		total += powers[i]
-		if i >= 2 && i < len(spectrum)-2 && powers[i] > powers[top] {
+	for i, c := range s.out {
+		s.powers[i] = real(c)*real(c) + imag(c)*imag(c)
+		total += s.powers[i]
+		if i >= 2 && i < len(s.out)-2 && s.powers[i] > s.powers[top] {
 			top = i
 		}
 	}
@@ -191,8 +208,8 @@ func strongest(x []float64) (cycles, share, power float64) {
 	}
 	about, moment := 0.0, 0.0
 	for i := top - 2; i <= top+2; i++ {
-		about += powers[i]
-		moment += powers[i] * float64(i)
+		about += s.powers[i]
+		moment += s.powers[i] * float64(i)
 	}
-	return moment / about, about / total, 2 * total / weights / float64(n)
+	return moment / about, about / total, 2 * total / s.weights / float64(n)
 }
