@@ -23,7 +23,7 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 			section.Tables = append(section.Tables, swapTable(x))
 		}
 		section.Notes = []string{"before: " + curveNote(x.Before), "after: " + curveNote(x.After)}
-		section.ToType, section.Charts = rescaledToType(x), comparedCharts(x)
+		section.ToType, section.Charts = tableAfter(x), comparedCharts(x)
 		d.Sections = append(d.Sections, section)
 		d.Inputs = append(d.Inputs, usedTable("readings of the "+x.Before.Name+" sensor before", x.Before.Readings()),
 			usedTable("readings of the "+x.After.Name+" sensor after", x.After.Readings()))

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"armcurve/captures"
 	"armcurve/threshold"
@@ -12,7 +13,7 @@ func comparedCharts(x threshold.Comparison) []Chart {
 	list := []Chart{beforeAfter(x), ratioChart(x)}
 	if x.Check != nil {
 		for _, c := range judgedCharts(*x.Check) {
-			c.Title = "The old table on the new readings: " + c.Title
+			c.Title = "The old table on the new readings: " + strings.ToLower(c.Title[:1]) + c.Title[1:]
 			list = append(list, c)
 		}
 	}
@@ -82,7 +83,7 @@ func ratioChart(x threshold.Comparison) Chart {
 		Name: "ratio", Title: "Amplitude after ÷ before",
 		Caption: fmt.Sprintf("After is %s × before (%s to %s), %s.", ratioText(x.Overall.Value), ratioText(x.Overall.Low), ratioText(x.Overall.High), manner),
 		X:       speedAxis(x.Samples[0].RPM, x.Samples[len(x.Samples)-1].RPM),
-		Y:       Axis{Label: "after ÷ before"},
+		Y:       Axis{Label: "after ÷ before", From: 0.95, To: 1.05},
 		Rules: []Rule{
 			{Label: "1: no change", At: 1, Level: true, Stroke: Fine},
 			{At: x.Overall.Value, Level: true, Stroke: Dotted},

@@ -16,7 +16,7 @@ const (
 	figureHeight = 440.0
 	plotLeft     = 66.0
 	plotRight    = 704.0
-	plotTop      = 34.0
+	plotTop      = 42.0
 	plotBottom   = 372.0
 	stillWidth   = 30.0
 	stillGap     = 12.0
@@ -182,7 +182,7 @@ func (f *figure) axes() {
 		}
 	}
 	f.Grid, f.LesserGrid = grid.String(), lesser.String()
-	f.write("end", plotRight, figureHeight, "-.5em", f.X.Label)
+	f.write("end", plotRight, plotBottom, "2.6em", f.X.Label)
 	f.write("start", 2, 0, "1.1em", f.Y.Label)
 }
 

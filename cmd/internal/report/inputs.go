@@ -27,7 +27,7 @@ func usedTable(title string, used []threshold.UsedReading) Table {
 // was read.
 func inputTable(title string, readings []captures.Reading) Table {
 	cells := csvfile.Cells(readings)
-	t := Table{Title: title, Note: "Voltages are as used: a probe's factor and a conversion to peaks are in them."}
+	t := Table{Title: title}
 	texts := []string{"sensor", "condition", "wheel", "clipped", "note"}
 	for _, key := range cells[0] {
 		t.Columns = append(t.Columns, Column{Head: key, Key: key, Left: slices.Contains(texts, key)})
@@ -73,33 +73,43 @@ func tableToType(r threshold.Result) *Table {
 	return nil
 }
 
-// rescaledToType is the old table times the ratio, where the old one is no
-// longer clear.
-func rescaledToType(x threshold.Comparison) *Table {
-	if x.Check == nil || x.Check.Judgement.Verdict == threshold.Clear {
+// tableAfter is the table to type in after a change: nothing where the old one
+// does, the old one times the ratio where that is clear, else a better one.
+func tableAfter(x threshold.Comparison) *Table {
+	switch {
+	case x.Check == nil || x.Check.Judgement.Verdict <= threshold.Unproven:
 		return nil
+	case x.Rescaled.Judgement.Verdict == threshold.Clear:
+		return toType("To type in: the old "+x.After.Name+" table, rescaled", x.Rescaled.Table, x.After.Options.Input.StepV, "Clear; "+between(x.Rescaled.Table)+". "+caution)
 	}
-	return toType("To type in: the old "+x.After.Name+" table, rescaled", x.Rescaled.Table, x.After.Options.Input.StepV,
-		capital(x.Rescaled.Judgement.Verdict.String())+"; "+between(x.Rescaled.Table)+". "+caution)
+	return tableToType(*x.Check)
 }
 
 // firstStep is the advice of the worst finding, if that is more than a note;
-// else what is left to do.
+// else what is left to do. Where thresholds are what is wrong and better ones
+// are given, those come first.
 func firstStep(d Document, otherwise string) string {
+	better := slices.ContainsFunc(d.Sections, func(s Section) bool { return s.ToType != nil })
 	for _, f := range allFindings(d) {
-		if f.Severity > captures.Note && f.Advice != "" {
+		switch {
+		case f.Severity == captures.Note || f.Advice == "":
+		case better && (f.Kind == threshold.ThinSignal || f.Kind == threshold.ThinNoise):
+			return typeIn
+		default:
 			return capital(f.Advice) + "."
 		}
 	}
 	return otherwise
 }
 
+const typeIn = "Type the table below in, then check the base timing before load."
+
 // afterTyping is what is left to do with a table that nothing speaks against.
 func afterTyping(results []threshold.Result) string {
 	if len(results) > 0 && results[0].Suggested != nil {
 		return "Leave the table as it is."
 	}
-	return "Type the table in, then check the base timing before load."
+	return typeIn
 }
 
 // afterComparing is what is left to do where nothing speaks against a change.

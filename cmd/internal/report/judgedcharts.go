@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"armcurve/captures"
 	"armcurve/threshold"
@@ -172,21 +173,41 @@ func (p tablePicture) noiseLines() []Line {
 		return nil
 	}
 	var lines []Line
+	var setBy []string
 	for _, part := range p.partsPresent() {
-		l := Line{Label: "of it " + part, Stroke: strokeOfPart[part]}
-		for _, s := range p.samples {
-			l.Points = append(l.Points, Point{s.RPM, s.NoiseParts[part]})
+		under, sets := p.partUnderCeiling(part)
+		if sets {
+			setBy = append(setBy, part)
 		}
-		lines = append(lines, l)
+		if len(under.Points) > 0 {
+			lines = append(lines, under)
+		}
 	}
-	if len(lines) == 1 {
-		lines = nil
-	}
-	ceiling := Line{Label: "noise ceiling", Stroke: Dashed}
+	ceiling := Line{Label: "noise ceiling, set by " + strings.Join(setBy, " and "), Stroke: Dashed}
 	for _, m := range p.along {
 		ceiling.Points = append(ceiling.Points, Point{m.RPM, m.NoiseV.Value})
 	}
 	return append(lines, split(ceiling, p.beyondNoise)...)
+}
+
+// partUnderCeiling draws a part of the noise ceiling where it does not set it,
+// and tells whether it does anywhere.
+func (p tablePicture) partUnderCeiling(part string) (line Line, sets bool) {
+	line = Line{Label: "part of it: " + part, Stroke: strokeOfPart[part]}
+	any := false
+	for _, s := range p.samples {
+		v := s.NoiseParts[part]
+		if v >= s.NoiseV.Value {
+			v, sets = math.NaN(), true
+		} else if v > 0 {
+			any = true
+		}
+		line.Points = append(line.Points, Point{s.RPM, v})
+	}
+	if !any {
+		line.Points = nil
+	}
+	return line, sets
 }
 
 // partsPresent are the parts of the noise ceiling that are reckoned with.
@@ -311,7 +332,7 @@ const mostShown = 1000
 func (p tablePicture) margins() Chart {
 	c := Chart{
 		Name: "margins", Title: "Margins to both sides", Caption: p.marginCaption(),
-		X: p.x, Y: Axis{Label: "×", Ratio: true, Hard: true},
+		X: p.x, Y: Axis{Label: "margin, ×", Ratio: true, Hard: true},
 	}
 	signal, noise := Line{Label: "signal margin: weakest tooth ÷ threshold", Stroke: Firm}, Line{Label: "noise margin: threshold ÷ noise", Stroke: Dashed}
 	signalWanted, noiseWanted := Line{Label: "signal margin wanted", Stroke: DashDot}, Line{Label: "noise margin wanted", Stroke: Dotted}

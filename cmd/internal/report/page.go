@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -43,6 +44,22 @@ type documentView struct {
 	ID       string
 	Sections []sectionView
 	Findings []captures.Finding // all of them, worst first
+	Assumed  []assumption
+	Defaults []assumption
+}
+
+// assumption is what was assumed, and the flag that states it.
+type assumption struct{ Text, Flag string }
+
+func assumptions(lines []string) []assumption {
+	list := make([]assumption, len(lines))
+	for i, line := range lines {
+		list[i].Text = line
+		if text, flag, found := strings.Cut(line, " (--"); found {
+			list[i] = assumption{text, "--" + strings.TrimSuffix(flag, ")")}
+		}
+	}
+	return list
 }
 
 type sectionView struct {
@@ -89,7 +106,7 @@ func digest(text string) string {
 }
 
 func viewOf(d Document, id string) documentView {
-	v := documentView{Document: d, ID: id, Findings: allFindings(d)}
+	v := documentView{Document: d, ID: id, Findings: allFindings(d), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
 	}
@@ -110,8 +127,11 @@ func sectionOf(s Section, id string) sectionView {
 	return v
 }
 
-// narrow splits a table that the screen shows a part of into that part and the
-// rest, both beginning with the first column.
+// sideBySide is how many columns stand beside each other on a narrow screen.
+const sideBySide = 7
+
+// narrow splits a table that the screen shows a part of, or that is too wide,
+// into that part and the rest, both beginning with the first column.
 func narrow(t Table) []Table {
 	shown, rest := Table{Title: t.Title}, Table{Title: t.Title}
 	if rest.Title == "" {
@@ -127,10 +147,11 @@ func narrow(t Table) []Table {
 		}
 	}
 	for i, c := range t.Columns {
-		if i == 0 || !c.Wide {
+		aside := c.Wide || t.Data && i >= sideBySide
+		if i == 0 || !aside {
 			put(&shown, i)
 		}
-		if i == 0 || c.Wide {
+		if i == 0 || aside && t.tells(i) {
 			put(&rest, i)
 		}
 	}
@@ -138,6 +159,11 @@ func narrow(t Table) []Table {
 		return []Table{shown}
 	}
 	return []Table{shown, rest}
+}
+
+// tells whether any row knows something in a column.
+func (t Table) tells(column int) bool {
+	return slices.ContainsFunc(t.Rows, func(row []Cell) bool { return row[column].Text != unknown })
 }
 
 // tabSeparated is a table as text that spreadsheets take, and this program too.
@@ -180,4 +206,4 @@ func (c Cell) Numeric() bool {
 }
 
 // Stacked tells a table that is too wide for a narrow screen side by side.
-func (t Table) Stacked() bool { return len(t.Columns) > 7 }
+func (t Table) Stacked() bool { return len(t.Columns) > sideBySide }
