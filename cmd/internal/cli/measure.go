@@ -13,9 +13,9 @@ func newMeasure(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "measure CAPTURE...",
 		Short: "Readings from oscilloscope captures",
-		Long: `Measure reads captures (CSV in the shapes that oscilloscopes and loggers write, or
-WAV), finds the teeth by the phase of the wheel, and gives the readings: peak,
-weakest tooth and noise by speed. Saved with -o readings.csv they are what
+		Long: `Measure reads captures (CSV in the shapes that oscilloscopes and loggers write,
+or WAV), finds the teeth by the phase of the wheel, and gives the readings:
+peak, weakest tooth and noise by speed. Saved with -o readings.csv they are what
 propose, check and compare read; these also take the captures themselves.
 
 Exit: 0 measured, 1 no reading could be taken, 2 bad input.`,
