@@ -102,6 +102,17 @@ func (f *frame) partScores(values []float64) []float64 {
 	return scores
 }
 
+// worstScore is the least score of all judged speeds.
+func (f *frame) worstScore(values []float64) float64 {
+	t, worst := f.table(values), math.Inf(1)
+	for _, w := range f.windows {
+		if t.At(w.RPM).Known {
+			worst = min(worst, w.judgeAt(t).score)
+		}
+	}
+	return worst
+}
+
 // rank is what tables that reach the same scores are ranked by.
 func (f *frame) rank(values []float64) (c cost, rough float64) {
 	for i, g := range f.groups {
@@ -123,6 +134,7 @@ func TestBestAgainstEveryTable(t *testing.T) {
 	const cases = 4000
 	for n := range cases {
 		f := randomFrame(r)
+		most, mostInNoSteps := f.most(), f.mostBetween(sides{float64(f.steps.min), float64(f.steps.max)})
 		f.raise()
 		wanted := slices.Clone(f.scores)
 		values := f.nearest()
@@ -137,8 +149,10 @@ func TestBestAgainstEveryTable(t *testing.T) {
 				t.Fatalf("case %d: part %d has score %v, found to be possible: %v", n, part, score, wanted[part])
 			}
 		}
+		found := 0.0
 		f.every(func(other []float64) {
 			tables++
+			found = max(found, f.worstScore(other))
 			scores := f.partScores(other)
 			if slices.Min(scores) > worst*(1+1e-8)+1e-9 {
 				t.Fatalf("case %d: %v has worst score %v, better than %v with %v", n, other, slices.Min(scores), values, worst)
@@ -156,6 +170,9 @@ func TestBestAgainstEveryTable(t *testing.T) {
 				t.Fatalf("case %d: %v ranks %v, %v, before %v with %v, %v", n, other, c, rough, values, ownCost, ownRough)
 			}
 		})
+		if !math.IsInf(most, 1) && !f.leavesOut() && (math.Abs(found-most) > 1e-8*most || mostInNoSteps < most*(1-1e-8)) {
+			t.Fatalf("case %d: best score %v, in no steps %v, found %v", n, most, mostInNoSteps, found)
+		}
 	}
 	t.Logf("%d cases, %d tables; in %d cases no table reaches every target", cases, tables, missing)
 }

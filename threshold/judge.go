@@ -34,8 +34,10 @@ type Worst struct {
 	// Score is the least margin ÷ its target there.
 	Score float64
 	// HeldBackBy is what keeps the score from being larger: one of the HeldBy…
-	// names. NoisePart is the part of the noise ceiling, where that is noise.
-	// Known of results, which are held against the best there is.
+	// names; of a table that reaches its targets, what keeps any table with the
+	// same rows from a larger one. NoisePart is the part of the noise ceiling,
+	// where that is noise. Known of results, which are held against the best
+	// there is.
 	HeldBackBy, NoisePart string
 }
 

@@ -58,36 +58,42 @@ const (
 	// clearlyBetter is the ratio of scores from which on another table is
 	// better and not just rounded otherwise.
 	clearlyBetter = 1.02
-	// clearCost is the part of a score from which on losing it is worth telling.
-	clearCost = 0.02
+	// clearCost is the part of a score that the window does not answer for from
+	// which on what costs it is to blame, rather than the window.
+	clearCost = 0.05
 )
 
-// heldBack completes the worst speed of a table with what keeps the score there
-// from being larger: its thresholds, if others in the same rows would do
-// clearly better where it misses a target; else whatever costs the bound most.
+// heldBack completes the worst speed of a table with what keeps the score from
+// being larger. Where a target is missed, those are its thresholds, if others
+// in the same rows would do clearly better; else it is whatever costs the bound
+// most, the window at its narrowest included.
 func (r *Result) heldBack() {
-	w := &r.Judgement.Worst
-	p := r.Proof
-	if !p.Best.Known {
-		w.HeldBackBy, w.NoisePart = r.Sensor.narrowSide(*w)
-		return
-	}
-	if min(1, p.Best.Value) > clearlyBetter*w.Score {
+	w, p := &r.Judgement.Worst, r.Proof
+	switch {
+	case !p.Best.Known:
+		w.HeldBackBy, w.NoisePart = narrowSide(r.Sensor.Window(w.RPM), w.SignalMargin, w.NoiseMargin)
+	case min(1, p.Best.Value) > clearlyBetter*w.Score:
 		w.HeldBackBy = HeldByThreshold
-		return
+	default:
+		w.HeldBackBy, w.NoisePart = p.heldBack(r.Sensor)
 	}
-	most := 1 - min(1, p.Window)
+}
+
+// heldBack names what keeps the best score from being larger.
+func (p Proof) heldBack(s *Sensor) (by, part string) {
+	most := math.Max(clearCost, 1-p.Window)
 	for _, cost := range []struct {
 		by   string
 		part float64
 	}{{HeldByAxis, p.AxisCost}, {HeldByLimit, p.LimitCost}, {HeldByStep, p.StepCost}} {
-		if cost.part > max(most, clearCost) {
-			w.HeldBackBy, most = cost.by, cost.part
+		if cost.part > most {
+			by, most = cost.by, cost.part
 		}
 	}
-	if w.HeldBackBy == "" {
-		w.HeldBackBy, w.NoisePart = r.Sensor.narrowSide(*w)
+	if by != "" {
+		return by, ""
 	}
+	return narrowSide(s.Window(p.BestRPM), captures.Maybe{}, captures.Maybe{})
 }
 
 // What may hold a table back.
@@ -100,13 +106,12 @@ const (
 	HeldByThreshold = "threshold" // the table's own, where the rows allow better
 )
 
-// narrowSide names the side of the window on which a table has less of the
-// margin wanted, the noise where both have the same.
-func (s *Sensor) narrowSide(worst Worst) (side, part string) {
-	w := s.Window(worst.RPM)
-	noise, signal := worst.NoiseMargin, worst.SignalMargin
-	if w.NoiseV.Or(0) > 0 && (!signal.Known || noise.Known && noise.Value/w.NoiseTarget <= clearlyBetter*signal.Value/w.SignalTarget) {
-		return HeldByNoise, w.NoisePart
+// narrowSide names the side of a window on which less of the margin wanted is
+// left, the noise where as much is left on both, with the part that sets it.
+func narrowSide(w Window, signal, noise captures.Maybe) (side, part string) {
+	onSignal := signal.Known && noise.Known && signal.Value/w.SignalTarget*clearlyBetter < noise.Value/w.NoiseTarget
+	if w.NoiseV.Or(0) <= 0 || onSignal {
+		return HeldBySignal, ""
 	}
-	return HeldBySignal, ""
+	return HeldByNoise, w.NoisePart
 }

@@ -79,6 +79,7 @@ type SensorJSON struct {
 	Rows     []RowJSON      `json:"rows"`
 	Margins  []MarginJSON   `json:"margins"`
 	Worst    WorstJSON      `json:"worst"`
+	Choice   *ChoiceJSON    `json:"rows_chosen"`
 	ClearRPM captures.Maybe `json:"clear_from_rpm"`
 	Findings []FindingJSON  `json:"findings"`
 }
@@ -140,14 +141,6 @@ type RowJSON struct {
 	MissedPerMillion captures.Maybe `json:"missed_per_million"`
 }
 
-// WorstJSON is where a table is tightest.
-type WorstJSON struct {
-	RPM          float64        `json:"rpm"`
-	SignalMargin captures.Maybe `json:"signal_margin"`
-	NoiseMargin  captures.Maybe `json:"noise_margin"`
-	HeldBackBy   *string        `json:"held_back_by"`
-}
-
 // JudgedJSON is the JSON of proposed or checked tables.
 func JudgedJSON(command string, results []threshold.Result, c Context) Envelope {
 	worst := threshold.Clear
@@ -169,7 +162,8 @@ func sensorJSON(r threshold.Result) SensorJSON {
 	out := SensorJSON{
 		Sensor: r.Sensor.Name, Verdict: j.Verdict.String(), Curve: curveJSON(r.Sensor), Rows: []RowJSON{},
 		Margins:  marginsJSON(r),
-		Worst:    WorstJSON{j.Worst.RPM, j.Worst.SignalMargin, j.Worst.NoiseMargin, maybeText(j.Worst.HeldBackBy)},
+		Worst:    worstJSON(r),
+		Choice:   choiceJSON(r.Choice),
 		ClearRPM: j.ClearFromRPM, Findings: findingsJSON(r.Findings),
 	}
 	for i, row := range j.Rows {

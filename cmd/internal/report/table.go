@@ -78,8 +78,10 @@ func Judged(results []threshold.Result, c Context) Document {
 	d := c.document(sentences)
 	for _, r := range results {
 		section := Section{Findings: r.Findings, Notes: []string{"amplitude: " + curveNote(r.Sensor)}}
-		if note := worstNote(r); note != "" {
-			section.Notes = append(section.Notes, note)
+		for _, note := range []string{choiceNote(r), worstNote(r)} {
+			if note != "" {
+				section.Notes = append(section.Notes, note)
+			}
 		}
 		if len(results) > 1 {
 			section.Title = r.Sensor.Name
@@ -192,17 +194,4 @@ func curveNote(s *threshold.Sensor) string {
 		text += fmt.Sprintf(", 3 dB lost at %s rpm", rpmText(corner))
 	}
 	return text + fmt.Sprintf("; scatter %.1f %%", 100*c.Scatter)
-}
-
-// worstNote says where the table is tightest and why; "" where the worst is
-// that there is no threshold.
-func worstNote(r threshold.Result) string {
-	w := r.Judgement.Worst
-	if !w.SignalMargin.Known && !w.NoiseMargin.Known {
-		return ""
-	}
-	held := map[string]string{
-		"signal": "the signal", "noise": "the noise", "step": "the input's step", "limit": "a limit of the input", "axis": "the distance between rows", "threshold": "its threshold", "": "nothing",
-	}[w.HeldBackBy]
-	return fmt.Sprintf("tightest at %s rpm, held back by %s", rpmText(w.RPM), held)
 }
