@@ -216,6 +216,9 @@ func isCounts(unitName string) bool {
 func (h *heading) divideNames() {
 	for c, name := range h.names {
 		bare, unitName := dividedName(name)
+		if _, known := unitOf(name); known {
+			bare, unitName = name, name // a column of "mV"
+		}
 		if !looksLikeUnit(unitName) {
 			continue
 		}

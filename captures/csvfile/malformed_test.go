@@ -321,3 +321,48 @@ func bitsOf(values []float64) []byte {
 	}
 	return b
 }
+
+// A crank and a cam channel come from one file, in the order asked for.
+func TestTwoChannels(t *testing.T) {
+	text := rows("time,A,D0,mV\n", func(i int, v float64) string {
+		return fmt.Sprintf("%s,%s,%d,%s", f(timeOf(i), 9), f(v, 4), i%2, f(second(i)*1e3, 1))
+	})
+	info, wave, found, err := readSamples(strings.NewReader(text), SamplesOptions{Channels: []string{"3", " a "}, VoltsTimes: 10, Invert: true})
+	if err != nil || len(found) > 0 {
+		t.Fatal(err, found)
+	}
+	for i, v := range shapeWave() {
+		if wave[0][i] != -10*second(i) || wave[1][i] != -10*v {
+			t.Fatalf("sample %d is %v and %v, want %v and %v", i, wave[0][i], wave[1][i], -10*second(i), -10*v)
+		}
+	}
+	want := []captures.Channel{{Name: "mV", Unit: "mV"}, {Name: "A"}}
+	if fmt.Sprint(info.Channels) != fmt.Sprint(want) {
+		t.Errorf("channels are %v, want %v", info.Channels, want)
+	}
+	const readAs = `recording in plain text, columns separated by comma, rows from line 2, time in s, no unit in the file, step 4 µs (250 kHz), ` +
+		`channel "mV" in mV, channel "A" in V, no unit in the file, volts times -10, 600 rows`
+	if info.ReadAs != readAs {
+		t.Errorf("read as\n%s\nwant\n%s", info.ReadAs, readAs)
+	}
+}
+
+// What the header says of the probe and the coupling is told.
+func TestHeaderRemarks(t *testing.T) {
+	header := "Coupling,AC\nA probe attenuation,10:1\nB probe,1X\n"
+	text := header + rows("time,A,B\n", plainRow)
+	for channel, want := range map[string]string{
+		"A": "unit-doubt: wave.csv:2: the header notes a probe factor of 10; the numbers were taken as holding it\n" +
+			"ac-coupled: wave.csv:1: the header says that the input was AC-coupled, which moves the rest level and makes slow teeth smaller",
+		"B": "ac-coupled: wave.csv:1: the header says that the input was AC-coupled, which moves the rest level and makes slow teeth smaller",
+	} {
+		_, _, found, err := readSamples(strings.NewReader(text), SamplesOptions{Channels: []string{channel}})
+		if err != nil || kinds(found) != want {
+			t.Errorf("channel %s: %v\n%s", channel, err, kinds(found))
+		}
+	}
+	_, wave, _, err := readSamples(strings.NewReader(text), SamplesOptions{Channels: []string{"A"}, VoltsTimes: 10, VoltsUnit: "V"})
+	if err != nil || wave[0][5] != 10*shapeWave()[5] {
+		t.Errorf("stated unit and factor: %v, %v", wave, err)
+	}
+}

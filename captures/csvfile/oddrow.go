@@ -45,13 +45,11 @@ func (p *rowParser) put(cell *cellPlan, d decimal, number []byte, out *parsedRow
 		cell.values[out.rows] = v
 		return math.Abs(v) <= mostVolts
 	}
-	ticks, ok := d.ticks(cell.exp)
-	if ok {
-		p.putTime(ticks, out)
-	}
+	p.time, ok = d.ticks(cell.exp)
 	return ok
 }
 
+// putTime stores the time of a row.
 func (p *rowParser) putTime(ticks int64, out *parsedRows) {
 	if uint64(ticks)-uint64(out.last)-p.low > p.span {
 		out.jump(ticks, p.step)

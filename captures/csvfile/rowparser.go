@@ -12,6 +12,7 @@ type rowPlan struct {
 	columns      []cellPlan // up to the last one that is wanted
 	width        int        // cells in a row
 	low, span    uint64     // ticks from row to row: at least low, at most low + span
+	timed        bool       // there is a column of time
 	step         int64      // ticks that pass with a row that has no time
 	factor       float64    // of every sample
 	keepRows     bool       // an odd line becomes an empty row, so that rows stay in pairs
@@ -86,6 +87,7 @@ func eightAt(w *window, i int) uint64 {
 type rowParser struct {
 	*rowPlan
 	cells   []cellPlan
+	time    int64  // of the row being read
 	rest    [1]int // bytes from the last cell to the line's end in the row above
 	scratch [][]byte
 }
@@ -95,10 +97,8 @@ type rowParser struct {
 func (p *rowParser) parse(text []byte, end int, out *parsedRows) {
 	for at := 0; at < end; out.remarks.lines++ {
 		out.makeRoom(p.cells)
-		last, jumps := out.last, len(out.jumps)
 		length := p.quickRow((*window)(text[at:]), text[at:], out)
 		if length == 0 {
-			out.last, out.jumps = last, out.jumps[:jumps]
 			length = bytes.IndexByte(text[at:end], '\n') + 1
 			p.oddRow(text[at:at+length-1], out)
 		}
@@ -157,16 +157,16 @@ func (p *rowParser) quickRow(w *window, text []byte, out *parsedRows) (length in
 				if neg {
 					mant = -mant
 				}
-				if mant-uint64(out.last)-p.low > p.span {
-					out.jump(int64(mant), p.step)
-				}
-				out.last = int64(mant)
+				p.time = int64(mant)
 			}
 		}
 		if i-start != cell.width {
 			cell.width = i - start
 		}
 		i = start + cell.width + 1
+	}
+	if p.timed {
+		p.putTime(p.time, out)
 	}
 	out.rows++
 	i--

@@ -108,6 +108,7 @@ func (s *samples) planRows(o SamplesOptions) (*rowPlan, error) {
 	}
 	if t.column >= 0 {
 		plan.columns[t.column] = newCell(timeCell, 0, t.decimals, l.endOf(t.column))
+		plan.timed = true
 		plan.low, plan.span = t.beat.allowed()
 		plan.step = int64(math.Round(t.beat.ticks))
 	}
