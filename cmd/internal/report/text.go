@@ -195,9 +195,10 @@ func (t *textWriter) findings(findings []captures.Finding) {
 	if len(shown) > findingsShown && !t.options.Wide {
 		shown = shown[:findingsShown]
 	}
-	for _, f := range shown {
+	for i, f := range shown {
 		t.paragraph(fmt.Sprintf("  %-8s ", f.Severity), f.Text)
-		if f.Advice != "" {
+		again := i+1 < len(shown) && shown[i+1].Advice == f.Advice
+		if f.Advice != "" && !again {
 			t.paragraph("           do: ", f.Advice)
 		}
 	}
