@@ -227,7 +227,7 @@ func (r Result) remedy(w Window) string {
 		return fmt.Sprintf("the input's step of %s V is coarse here: a finer one gains margin", volts(r.Sensor.Options.Input.StepV))
 	case lost == HeldByLimit:
 		return "a limit of the input keeps the threshold from a better value here"
-	case w.RPM < 3*r.Sensor.Options.CrankingRPM:
+	case w.RPM < 3*r.Sensor.Options.CrankingRPM && !(r.Sensor.crankingMeasured && len(r.Sensor.weakest.whileCranking) > 0):
 		return "the room is narrow here: state the real cranking speed, measure the weakest tooth and the noise while cranking, or lower the noise"
 	}
 	return "the room is narrow here: lower the noise or raise the signal"
