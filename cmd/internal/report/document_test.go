@@ -136,3 +136,18 @@ func TestWriteErrorsAreReturned(t *testing.T) {
 		}
 	}
 }
+
+// Advice that two findings in a row share is given once, below the second.
+func TestSharedAdvice(t *testing.T) {
+	d := Document{Sentence: "S.", Findings: []captures.Finding{
+		{Text: "one", Advice: "do it"}, {Text: "two", Advice: "do it"}, {Text: "three", Advice: "do more"}, {Text: "four"},
+	}}
+	var b bytes.Buffer
+	if err := Text(&b, d, TextOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	const want = "S.\n\nfindings\n  note     one\n  note     two\n           do: do it\n  note     three\n           do: do more\n  note     four\n"
+	if diff := cmp.Diff(want, b.String()); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
