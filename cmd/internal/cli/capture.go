@@ -6,6 +6,7 @@ import (
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
 	"armcurve/captures/teeth"
+	"armcurve/captures/wavfile"
 	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
 )
@@ -86,13 +87,14 @@ func measureOne(source captures.Source, sensor string, s *setup.Setup, k keeping
 		options.Watch = k.watch(sensor, source.Info())
 	}
 	m, err := teeth.Measure(source, options)
+	m.Findings = append(m.Findings, source.Findings()...)
 	for i := range m.Readings {
 		m.Readings[i].Wheel = m.Wheel.String()
 	}
 	return m, err
 }
 
-func openWave(r io.Reader, name string, _ csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {
+func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {
 	var channels []string
 	for _, w := range list {
 		if w.channel != "" {
@@ -100,6 +102,9 @@ func openWave(r io.Reader, name string, _ csvfile.Kind, s *setup.Setup, list []w
 		}
 	}
 	c := s.Captures
+	if kind == csvfile.Wave {
+		return wavfile.Open(r, name, wavfile.Options{Channels: channels, FullScaleV: c.FullScaleV, VoltsTimes: c.VoltsTimes, Invert: c.Invert})
+	}
 	return csvfile.OpenSamples(r, name, csvfile.SamplesOptions{
 		Dialect: c.Dialect, Channels: channels, TimeUnit: c.TimeUnit, VoltsUnit: c.VoltsUnit,
 		SampleIntervalS: c.SampleIntervalS, VoltsTimes: c.VoltsTimes, Invert: c.Invert,
