@@ -18,9 +18,9 @@ func newSimulate(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "simulate SCENARIO DIR",
 		Short: "Captures with known truth, to practise on",
-		Long: `Simulate writes the captures of an invented engine into a folder, with a setup and
-the tables of its inputs, and the truth beside: NAME.truth.json what is true of
-it, NAME.teeth.csv every tooth.`,
+		Long: `Simulate writes the captures of an invented engine into a folder, with a setup
+and the tables of its inputs, and the truth beside: NAME.truth.json what is true
+of it, NAME.teeth.csv every tooth.`,
 		Example: "  armcurve simulate --list\n  armcurve simulate healthy-sweep practice",
 	}
 	var list bool
