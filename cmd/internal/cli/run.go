@@ -115,7 +115,7 @@ After a swap, check first: is it safe now? compare tells what changed.`,
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SuggestionsMinimumDistance = 2
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", helpWidth)))
-	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newMeasure(streams), newStart(streams), newDemo(streams), newSimulate(streams))
+	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newMeasure(streams), newInvestigate(streams), newStart(streams), newDemo(streams), newSimulate(streams))
 	return root
 }
 

@@ -1,0 +1,266 @@
+package cli
+
+import (
+	"errors"
+	"slices"
+	"sync"
+
+	"github.com/spf13/cobra"
+
+	"armcurve/captures"
+	"armcurve/captures/teeth"
+	"armcurve/cmd/internal/report"
+	"armcurve/cmd/internal/setup"
+	"armcurve/threshold"
+	"armcurve/threshold/replay"
+)
+
+func newInvestigate(streams Streams) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "investigate CAPTURE... [--table T]",
+		Short: "Which teeth would be missed or falsely counted, and why",
+		Long: `Investigate plays a capture through the input with its table of thresholds: which
+teeth it would have missed, what it would have counted that is none, at which
+speeds, and why. The same symptom has opposite cures, and half the time the
+threshold is not the cause. Without --table it plays the table that propose
+would give for the same captures.
+
+Exit: 0 clear, 1 a fault was found, 2 bad input.`,
+		Example: "  armcurve investigate pull.csv --table table.csv\n  armcurve investigate --channel crank=A,cam=B pull.csv --table table.csv --format json --events",
+		Args:    files,
+	}
+	var table string
+	v := investigation{players: map[playing]*player{}}
+	cmd.Flags().StringVar(&table, "table", "", "the `table` that is in use: a CSV file, or typed out as rpm=volts,...")
+	cmd.Flags().BoolVar(&v.events, "events", false, "list every miss and every false event in the JSON")
+	v.job = newJob(streams, cmd)
+	cmd.RunE = func(_ *cobra.Command, args []string) error { return v.run(table, args) }
+	return cmd
+}
+
+// investigation plays captures while they are measured.
+type investigation struct {
+	*job
+	events bool
+
+	mutex   sync.Mutex
+	tables  map[string]threshold.Table // by sensor
+	players map[playing]*player
+}
+
+// playing is a sensor in a capture.
+type playing struct{ file, sensor string }
+
+// player passes a wave on to a replay; without a table it keeps where the teeth
+// were.
+type player struct {
+	replay    *replay.Replay
+	crossings []float64
+	err       error
+}
+
+func (p *player) Wave(first int64, v []float64) {
+	if p.replay != nil {
+		p.replay.Wave(first, v)
+	}
+}
+
+func (p *player) Tooth(t teeth.Passage) {
+	if t.Seen {
+		p.crossings = append(p.crossings, t.At)
+	}
+	if p.replay != nil {
+		p.replay.Tooth(t.Tooth, t.Seen, t.At, t.RestV)
+	}
+}
+
+func (v *investigation) run(table string, names []string) error {
+	inputs := slices.Concat(names, v.noise)
+	if table != "" {
+		inputs = append(inputs, table)
+	}
+	if err := v.begin(inputs); err != nil {
+		return err
+	}
+	m, note, err := v.play(table, names)
+	if err != nil {
+		return err
+	}
+	proposed := v.proposed(m)
+	list, err := v.results(m, proposed)
+	if err != nil {
+		return err
+	}
+	c := v.context(m, nil, nil)
+	if note != "" {
+		c.Assumed = append([]string{note}, c.Assumed...)
+	}
+	if err := v.output.write(v.streams, result{report.Investigated(list, c), report.InvestigateJSON(list, c)}); err != nil {
+		return err
+	}
+	if slices.ContainsFunc(list, func(i report.InvestigatedCapture) bool { return i.Result.Verdict != threshold.Clear }) {
+		return errNotClear
+	}
+	return nil
+}
+
+// play reads the captures and plays the given table; without one they are read
+// once more, to play the one that the first reading proposes.
+func (v *investigation) play(table string, names []string) (m measured, note string, err error) {
+	if table == "" {
+		return v.playProposed(names)
+	}
+	given, err := readTable(table, &v.setup)
+	if err != nil {
+		return m, "", err
+	}
+	v.tables = v.givenTables(given)
+	v.keeping.watch = v.watch
+	m, err = v.read(names)
+	if err != nil {
+		return m, "", err
+	}
+	m.readAs = append(m.readAs, given.readAs())
+	return m, "", wantWaves(m, names)
+}
+
+func (v *investigation) playProposed(names []string) (measured, string, error) {
+	if slices.Contains(names, standardInput) {
+		return measured{}, "", hint(errors.New("the standard input can be read only once: want --table"),
+			"without --table a capture is read twice, to measure it and to play the table proposed: save it to a file, or give the table")
+	}
+	m, err := v.read(names)
+	if err != nil {
+		return m, "", err
+	}
+	if err := wantWaves(m, names); err != nil {
+		return m, "", err
+	}
+	v.tables = v.proposed(m)
+	v.keeping.watch = v.watch
+	again, err := v.read(names)
+	m.waves = again.waves
+	return m, "no table was given: the one played is what propose gives for these captures (--table)", err
+}
+
+func wantWaves(m measured, names []string) error {
+	if len(m.waves) > 0 {
+		return nil
+	}
+	return hint(errors.New("these are readings already: want captures"), "armcurve check --table T "+names[0]+" judges a table against readings")
+}
+
+// givenTables are the given one's rows for each sensor; a table without a
+// column for it is that of the sensor the flags speak of.
+func (v *investigation) givenTables(given givenTable) map[string]threshold.Table {
+	tables := map[string]threshold.Table{}
+	for _, name := range []string{captures.Crank, captures.Cam} {
+		if !given.NamesSensors() && name != v.setup.Sensor {
+			continue
+		}
+		if t := given.of(v.setup.Of(name), name); len(t.Rows) > 0 {
+			tables[name] = t
+		}
+	}
+	return tables
+}
+
+// proposed are the tables that the readings propose, by sensor; none where they
+// are too few.
+func (v *investigation) proposed(m measured) map[string]threshold.Table {
+	tables := map[string]threshold.Table{}
+	for _, s := range m.sensors {
+		if m.isRefused(s.name) {
+			continue
+		}
+		r, err := threshold.Propose(s.readings, v.setup.Of(s.name).Options)
+		if err == nil && slices.ContainsFunc(r.Table.Rows, func(row threshold.Row) bool { return row.ThresholdV.Known }) {
+			tables[s.name] = r.Table
+		}
+	}
+	return tables
+}
+
+// watch gives each sensor of each capture its player.
+func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watcher {
+	v.mutex.Lock()
+	defer v.mutex.Unlock()
+	p := &player{}
+	v.players[playing{info.File, sensor}] = p
+	if table, ok := v.tables[sensor]; ok {
+		p.replay, p.err = replay.New(info, replayOptions(v.setup.Of(sensor), table, v.events))
+	}
+	return p
+}
+
+func replayOptions(s *setup.Sensor, table threshold.Table, events bool) replay.Options {
+	o := replay.Options{
+		Tables: []threshold.Table{table}, Wheel: s.Wheel, OnCam: s.Shaft == captures.Cam,
+		HysteresisV: s.Input.HysteresisV, ClampV: s.Input.ClampV, FilterHz: s.FilterHz,
+		CrankingRPM: s.CrankingRPM, Confidence: s.Confidence, KeepEvents: events,
+	}
+	if s.SpeedFromTooth {
+		o.SpeedFrom = replay.Interval
+	}
+	if s.CountsOnLevel {
+		o.CountsOn = replay.Level
+	}
+	return o
+}
+
+// results concludes for every capture and sensor that was played.
+func (v *investigation) results(m measured, proposed map[string]threshold.Table) ([]report.InvestigatedCapture, error) {
+	var list []report.InvestigatedCapture
+	for _, wave := range m.waves {
+		sensor := wave.Measurement.Sensor
+		p := v.players[playing{wave.Measurement.Info.File, sensor}]
+		if p == nil || slices.Contains(v.noise, wave.Name) {
+			continue
+		}
+		if p.err != nil {
+			return nil, p.err
+		}
+		if p.replay == nil {
+			continue
+		}
+		p.replay.End()
+		r, err := p.replay.Result(0, v.facts(wave.Measurement))
+		if err != nil {
+			return nil, err
+		}
+		i := report.InvestigatedCapture{Name: wave.Name, Measurement: wave.Measurement, Result: r}
+		if table, ok := proposed[sensor]; ok && r.Countable {
+			missed, unwanted := p.replay.Would(table)
+			i.WithProposed = &report.Would{Missed: missed, False: unwanted}
+		}
+		list = append(list, i)
+	}
+	if len(list) == 0 {
+		return nil, hint(errors.New("no table for the sensors measured"),
+			"give one with --table, for the sensor that --sensor says; without, the captures have to show the peaks at three speeds, for a table to be proposed")
+	}
+	return list, nil
+}
+
+// facts are what measuring told of a capture as a whole.
+func (v *investigation) facts(m teeth.Measurement) replay.Facts {
+	f := replay.Facts{
+		Signal: m.Signal, SignalWhy: m.SignalWhy, Reversed: m.Polarity == teeth.Reversed, PolarityWhy: m.PolarityWhy,
+		WheelWhy: "the wheel stated is " + m.Stated.String() + ", the one seen " + m.Wheel.String(),
+	}
+	if m.WheelWhy != "" {
+		f.WheelWhy += ": " + m.WheelWhy
+	}
+	f.WheelDiffers = m.Stated.Known() && m.Wheel.Known() && m.Wheel.TeethPresent() != m.Stated.TeethPresent()
+	for _, finding := range m.Findings {
+		if finding.Kind == replay.WheelDiffers {
+			f.WheelDiffers, f.WheelWhy = true, finding.Text
+		}
+	}
+	for _, other := range []string{captures.Crank, captures.Cam} {
+		if p := v.players[playing{m.Info.File, other}]; p != nil && other != m.Sensor {
+			f.Other, f.OtherName = p.crossings, other
+		}
+	}
+	return f
+}

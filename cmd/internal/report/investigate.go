@@ -1,0 +1,324 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+
+	"armcurve/captures"
+	"armcurve/captures/teeth"
+	"armcurve/threshold"
+	"armcurve/threshold/replay"
+)
+
+// InvestigatedCapture is what a table made of one sensor's wave, and why.
+type InvestigatedCapture struct {
+	Name         string
+	Measurement  teeth.Measurement
+	Result       replay.Result
+	WithProposed *Would // nil where no table can be proposed
+}
+
+// Would is what another table would have done.
+type Would struct{ Missed, False int64 }
+
+// Investigated is the document of what captures showed when they were played.
+func Investigated(list []InvestigatedCapture, c Context) Document {
+	var sentences []string
+	for _, i := range list {
+		sentence := investigatedSentence(i.Result)
+		if len(list) > 1 {
+			sentence = i.title() + ": " + sentence
+		}
+		sentences = append(sentences, sentence)
+	}
+	d := c.document(sentences)
+	d.First = ""
+	for _, i := range list {
+		why := Section{Notes: i.why()}
+		if len(list) > 1 {
+			why.Title = i.title()
+		}
+		then := Section{Notes: i.then()}
+		if len(i.Result.Bands) > 0 {
+			then.Tables = []Table{i.bySpeed()}
+		}
+		d.Sections = append(d.Sections, why, then)
+		if d.First == "" && len(i.Result.Causes) > 0 {
+			d.First = i.Result.Causes[0].Advice
+		}
+	}
+	return d
+}
+
+func (i InvestigatedCapture) title() string { return i.Name + ", " + i.Measurement.Sensor }
+
+// investigatedSentence is the verdict with the first faulty speed.
+func investigatedSentence(r replay.Result) string {
+	if len(r.Causes) > 0 && !r.Countable {
+		return fmt.Sprintf("%s: %s", r.Verdict, causeWords(r.Causes[0].Kind))
+	}
+	if r.Verdict == threshold.Unproven {
+		return fmt.Sprintf("%s: no whole turn of the wheel to judge by", r.Verdict)
+	}
+	if r.Faults() == 0 {
+		return fmt.Sprintf("%s: none of %d teeth missed, nothing counted beside them", r.Verdict, r.Expected)
+	}
+	text := fmt.Sprintf("%s from %s rpm: %d of %d teeth missed, %d false events", r.Verdict, rpmText(r.FirstFaultRPM.Or(0)), r.Missed, r.Expected, r.False)
+	if r.Unseen > 0 {
+		text += fmt.Sprintf(", %d teeth absent from the wave", r.Unseen)
+	}
+	if len(r.Causes) > 0 {
+		text += "; " + causeWords(r.Causes[0].Kind)
+	}
+	return text
+}
+
+var causeText = map[string]string{
+	replay.NotAReluctor:        "this is not a reluctor",
+	replay.ReversedPolarity:    "the sensor's wires are reversed",
+	replay.WheelDiffers:        "the wheel is not the one stated",
+	replay.CoarseSampling:      "the capture has too few samples to tell",
+	replay.Dropout:             "the signal itself is lost at times",
+	replay.Clipped:             "the capture is clipped, so the misses are the instrument's",
+	replay.CrossTalk:           "the other sensor couples into this one",
+	replay.StarterNoise:        "the starter's noise is counted",
+	replay.ShortTooth:          "a tooth is too short",
+	replay.RunOut:              "the wheel runs out of true",
+	replay.GapLobe:             "the teeth beside a gap differ from the others",
+	replay.GapHump:             "something stands in a gap of the wheel",
+	replay.CrankingDip:         "the wheel slows down too much at each compression",
+	replay.FixedFrequencyNoise: "a tone of fixed frequency is counted",
+	replay.SpeedLockedNoise:    "a tone that goes with the engine's speed is counted",
+	replay.CrankLockedNoise:    "spikes at a fixed crank angle are counted",
+	replay.AmplitudeBelow:      "the teeth do not reach the threshold",
+	replay.NoiseAbove:          "noise passes the threshold",
+	replay.Unexplained:         "no cause was found",
+}
+
+func causeWords(kind string) string { return causeText[kind] }
+
+// why lists the causes with their shares.
+func (i InvestigatedCapture) why() []string {
+	var lines []string
+	for _, c := range i.Result.Causes {
+		lines = append(lines, fmt.Sprintf("why, %.0f %%: %s: %s", 100*c.Share, c.Kind, c.Evidence))
+	}
+	return lines
+}
+
+// then says what to do, what not, what would have changed, and what was ruled
+// out.
+func (i InvestigatedCapture) then() []string {
+	r := i.Result
+	var lines []string
+	for _, c := range r.Causes {
+		if c.Advice != "" {
+			lines = append(lines, "do: "+c.Advice)
+		}
+	}
+	for _, c := range r.Causes {
+		if c.Not != "" {
+			lines = append(lines, "not: "+c.Not)
+		}
+	}
+	if i.WithProposed != nil {
+		lines = append(lines, fmt.Sprintf("the table that propose gives would have missed %d teeth and counted %d false events", i.WithProposed.Missed, i.WithProposed.False))
+	}
+	lines = append(lines, i.edges()...)
+	if r.Faults() == 0 {
+		return lines // nothing to rule out a cause of
+	}
+	for _, e := range r.Excluded {
+		lines = append(lines, "ruled out: "+e.Kind+": "+e.Evidence)
+	}
+	return lines
+}
+
+// edges are what the counts leave out or rest on.
+func (i InvestigatedCapture) edges() []string {
+	r := i.Result
+	var lines []string
+	if r.Unjudged > 0 {
+		lines = append(lines, fmt.Sprintf("%d events in the first turn are left out: the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
+	}
+	if n := len(r.Table.Rows); n > 0 && len(r.Bands) > 0 {
+		first, last, met := r.Table.Rows[0].RPM, r.Table.Rows[n-1].RPM, r.Bands[len(r.Bands)-1].ToRPM
+		if met > 1.02*last {
+			lines = append(lines, fmt.Sprintf("the table ends at %s rpm, the capture at %s: beyond, its last threshold was held", rpmText(last), rpmText(met)))
+		}
+		if from := r.Bands[0].FromRPM; from < 0.98*first {
+			lines = append(lines, fmt.Sprintf("the table begins at %s rpm, the capture at %s: below, its first threshold was held", rpmText(first), rpmText(from)))
+		}
+	}
+	if r.Countable && r.Expected > 0 && r.Missed == 0 {
+		lines = append(lines, fmt.Sprintf("0 of %d missed proves less than 1 in %.0f, at 95 %%", r.Expected, 1/replay.AtMost(0, r.Expected, 0.95)))
+	}
+	for _, s := range r.Shifts {
+		lines = append(lines, fmt.Sprintf("counting on the level is late by %.2f crank degrees from %s to %s rpm", s.CrankDeg, rpmText(s.FromRPM), rpmText(s.ToRPM)))
+	}
+	return lines
+}
+
+// bySpeed is the table of counts.
+func (i InvestigatedCapture) bySpeed() Table {
+	t := Table{Title: "by speed", Data: true, Columns: []Column{
+		{Head: "file", Key: "file", Wide: true, Left: true}, {Head: "sensor", Key: "sensor", Wide: true, Left: true},
+		{Head: "from rpm", Key: "from_rpm"}, {Head: "to rpm", Key: "to_rpm"}, {Head: "teeth", Key: "expected"},
+		{Head: "missed", Key: "missed"}, {Head: "unseen", Key: "unseen"}, {Head: "false", Key: "false"},
+		{Head: "safe from V", Key: "lowest_safe_v"}, {Head: "to V", Key: "highest_safe_v"},
+		{Head: "missed at most", Key: "missed_at_most", Wide: true}, {Head: "false at most", Key: "false_at_most", Wide: true},
+	}}
+	for _, b := range i.Result.Bands {
+		t.Rows = append(t.Rows, []Cell{
+			word(i.Name), word(i.Measurement.Sensor), rpmCell(b.FromRPM), rpmCell(b.ToRPM),
+			countCell(b.Expected), countCell(b.Missed), countCell(b.Unseen), countCell(b.False),
+			voltCell(b.LowestSafeV), voltCell(b.HighestSafeV), shareCell(b.MissedAtMost), shareCell(b.FalseAtMost),
+		})
+	}
+	return t
+}
+
+func countCell(n int64) Cell { return word(strconv.FormatInt(n, 10)) }
+
+func shareCell(share float64) Cell {
+	return Cell{strconv.FormatFloat(100*share, 'g', 2, 64) + " %", exactly(share)}
+}
+
+// InvestigatedJSON is the JSON of an investigation.
+type InvestigatedJSON struct {
+	Envelope
+	Captures []InvestigatedCaptureJSON `json:"captures"`
+}
+
+// InvestigatedCaptureJSON is one sensor of one capture.
+type InvestigatedCaptureJSON struct {
+	File            string         `json:"file"`
+	Sensor          string         `json:"sensor"`
+	Verdict         string         `json:"verdict"`
+	RevolutionsSeen int            `json:"revolutions_seen"`
+	Expected        *int64         `json:"expected"`
+	Counted         *int64         `json:"counted"`
+	Missed          *int64         `json:"missed"`
+	False           *int64         `json:"false"`
+	Unseen          *int64         `json:"unseen"`
+	FirstFaultRPM   captures.Maybe `json:"first_fault_rpm"`
+	BySpeed         []BandJSON     `json:"by_speed"`
+	Causes          []CauseJSON    `json:"causes"`
+	Excluded        []ExcludedJSON `json:"excluded"`
+	WithProposed    *WouldJSON     `json:"with_proposed"`
+	Shifts          []ShiftJSON    `json:"level_shifts,omitempty"`
+	Events          []EventJSON    `json:"events,omitempty"`
+}
+
+// BandJSON is what happened between two speeds.
+type BandJSON struct {
+	FromRPM      float64        `json:"from_rpm"`
+	ToRPM        float64        `json:"to_rpm"`
+	Expected     int64          `json:"expected"`
+	Missed       int64          `json:"missed"`
+	False        int64          `json:"false"`
+	Unseen       int64          `json:"unseen"`
+	PeakV        captures.Maybe `json:"peak_v"`
+	LowestSafeV  captures.Maybe `json:"lowest_safe_v"`
+	HighestSafeV captures.Maybe `json:"highest_safe_v"`
+	MissedAtMost float64        `json:"missed_at_most"`
+	FalseAtMost  float64        `json:"false_at_most"`
+}
+
+// CauseJSON is a cause.
+type CauseJSON struct {
+	Kind     string  `json:"kind"`
+	Share    float64 `json:"share"`
+	Evidence string  `json:"evidence"`
+	Advice   string  `json:"advice"`
+	Not      string  `json:"not"`
+}
+
+// ExcludedJSON is a cause that was ruled out.
+type ExcludedJSON struct {
+	Kind     string `json:"kind"`
+	Evidence string `json:"evidence"`
+}
+
+// WouldJSON is what the proposed table would have done.
+type WouldJSON struct {
+	Missed int64 `json:"missed"`
+	False  int64 `json:"false"`
+}
+
+// ShiftJSON is how late an input is that counts on the level.
+type ShiftJSON struct {
+	FromRPM  float64 `json:"from_rpm"`
+	ToRPM    float64 `json:"to_rpm"`
+	CrankDeg float64 `json:"crank_deg"`
+}
+
+// EventJSON is a miss or a false event.
+type EventJSON struct {
+	TimeS      float64        `json:"t_s"`
+	Event      string         `json:"event"`
+	Tooth      *int           `json:"tooth"`
+	RPM        float64        `json:"rpm"`
+	CrankDeg   captures.Maybe `json:"crank_deg"`
+	SignalV    float64        `json:"signal_v"`
+	ThresholdV captures.Maybe `json:"threshold_v"`
+}
+
+// InvestigateJSON is the JSON of an investigation; its verdict is the worst of
+// the captures'.
+func InvestigateJSON(list []InvestigatedCapture, c Context) InvestigatedJSON {
+	worst := threshold.Clear
+	out := InvestigatedJSON{Captures: []InvestigatedCaptureJSON{}}
+	for _, i := range list {
+		worst = max(worst, i.Result.Verdict)
+		out.Captures = append(out.Captures, investigatedJSON(i))
+	}
+	out.Envelope = c.envelope("investigate", worst.String())
+	return out
+}
+
+func investigatedJSON(i InvestigatedCapture) InvestigatedCaptureJSON {
+	r := i.Result
+	out := InvestigatedCaptureJSON{
+		File: i.Name, Sensor: i.Measurement.Sensor, Verdict: r.Verdict.String(), RevolutionsSeen: i.Measurement.Revolutions,
+		FirstFaultRPM: r.FirstFaultRPM, BySpeed: []BandJSON{}, Causes: []CauseJSON{}, Excluded: []ExcludedJSON{},
+	}
+	if r.Countable {
+		out.Expected, out.Counted, out.Missed, out.False, out.Unseen = &r.Expected, &r.Counted, &r.Missed, &r.False, &r.Unseen
+	}
+	for _, b := range r.Bands {
+		out.BySpeed = append(out.BySpeed, BandJSON{
+			b.FromRPM, b.ToRPM, b.Expected, b.Missed, b.False, b.Unseen, b.PeakV, b.LowestSafeV, b.HighestSafeV, b.MissedAtMost, b.FalseAtMost,
+		})
+	}
+	for _, x := range r.Causes {
+		out.Causes = append(out.Causes, CauseJSON{x.Kind, x.Share, x.Evidence, x.Advice, x.Not})
+	}
+	for _, x := range r.Excluded {
+		out.Excluded = append(out.Excluded, ExcludedJSON{x.Kind, x.Evidence})
+	}
+	if i.WithProposed != nil {
+		out.WithProposed = &WouldJSON{i.WithProposed.Missed, i.WithProposed.False}
+	}
+	for _, s := range r.Shifts {
+		out.Shifts = append(out.Shifts, ShiftJSON{s.FromRPM, s.ToRPM, s.CrankDeg})
+	}
+	for _, e := range r.Events {
+		out.Events = append(out.Events, eventJSON(e))
+	}
+	return out
+}
+
+func eventJSON(e replay.Event) EventJSON {
+	out := EventJSON{TimeS: e.TimeS, Event: "missed", RPM: e.RPM, CrankDeg: e.CrankDeg, SignalV: e.SignalV, ThresholdV: e.ThresholdV}
+	switch {
+	case e.False:
+		out.Event = "false"
+	case e.Unseen:
+		out.Event = "unseen"
+	}
+	if e.Tooth > 0 {
+		out.Tooth = &e.Tooth
+	}
+	return out
+}
