@@ -22,7 +22,7 @@ func ofSampling(key string) bool {
 }
 
 func isIntervalKey(key string) bool {
-	return isOneOf(key, "dt", "deltat", "deltatime", "tinc", "xinc", "xincr", "xincrement", "increment", "inc",
+	return isOneOf(key, "dt", "δt", "deltat", "deltatime", "tinc", "xinc", "xincr", "xincrement", "increment", "inc",
 		"timeincrement", "horizontalincrement", "xinterval", "interval", "hinterval", "horizontalinterval", "timeinterval",
 		"timestep", "step", "tdelta", "timeresolution") ||
 		ofSampling(key) && hasAny(key, "interval", "intervall", "period", "increment", "zeit", "time", "spacing", "step", "dauer")

@@ -73,11 +73,13 @@ func gzipped(text string) string {
 }
 
 type shape struct {
-	name  string
-	text  string
-	o     SamplesOptions
-	start float64                     // expected; the wave's own where it is 0
-	same  func(i int, v float64) bool // equality where it is 0
+	name string
+	text string
+	o    SamplesOptions
+	// startless tells that the file does not say when it begins.
+	startless bool
+	start     float64                     // expected; the wave's own where it is 0
+	same      func(i int, v float64) bool // equality where it is nil
 }
 
 func plainRow(i int, v float64) string {
@@ -138,7 +140,8 @@ func shapes() []shape {
 		{name: "10 one line of decimal commas", text: comma(oneLine10(";")), o: stepped},
 		{name: "10 one column", text: rows("", func(i int, v float64) string { return f(v, 4) }), o: stepped},
 		{name: "11 preamble and names", text: preamble() + plain, o: a},
-		{name: "12 header beside the data", text: beside(), o: SamplesOptions{}},
+		{name: "12 header beside the data", text: beside(f(9, 1), func(i int) string { return f(timeOf(i), 9) })},
+		{name: "12 header beside a lone channel", text: beside("4.0E-06", func(int) string { return "" }), o: SamplesOptions{Channels: []string{"1"}}, startless: true},
 		{name: "13 comment lines", text: "# scope of nobody\n% sample=none\n\"remark\"\n; more\n" + plain, o: a},
 		{name: "13 names in a comment", text: "# made by hand\n# " + plain, o: a},
 		{name: "15 counts", text: rows("Vertical scale,1.0\nA [counts]\n", func(i int, v float64) string { return f(v*1e4, 0) }),
@@ -244,14 +247,14 @@ func oneLine10(delim string) string {
 	return strings.Join(cells, delim) + "\n"
 }
 
-func beside() string {
-	keys := []string{"Record Length,2500", "Sample Interval,9.0", "Trigger Point,12", "Source,CH1", "Vertical Units,V", "Probe Type,passive", "Yzero,0"}
+func beside(interval string, time func(i int) string) string {
+	keys := []string{"Record Length,2500", "Sample Interval," + interval, "Trigger Point,12", "Source,CH1", "Vertical Units,V", "Probe Type,passive", "Yzero,0"}
 	return rows("", func(i int, v float64) string {
 		key := ","
 		if i < len(keys) {
 			key = keys[i]
 		}
-		return key + ",," + f(timeOf(i), 9) + "," + f(v, 4) + ","
+		return key + ",," + time(i) + "," + f(v, 4) + ","
 	})
 }
 
@@ -307,7 +310,7 @@ func TestEveryShapeGivesTheSameWave(t *testing.T) {
 			switch {
 			case shape.start != 0:
 				start = shape.start
-			case shape.o.SampleIntervalS.Known:
+			case shape.startless, shape.o.SampleIntervalS.Known:
 				start = 0
 			}
 			if math.Abs(info.StartS-start) > 1e-9*math.Abs(start) {
