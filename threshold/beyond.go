@@ -6,19 +6,10 @@ import (
 	"armcurve/threshold/leastsq"
 )
 
-// possibleBeyond returns the curves that bound the amplitude above the highest
-// reading. There the data do not decide the shape, so every shape counts that
-// fits the readings about as well as the best, with every shape parameter whose
-// sum of squares is within t²·s0² of that shape's least. Of those, the curves
-// that are lowest or highest somewhere up to reachRPM are kept.
-func (c *Curve) possibleBeyond(p points, confidence, reachRPM float64) ([]shapeCurve, error) {
-	if c.free != nil {
-		p = p.upper()
-	}
-	fits, err := fitAll(append(printable[:len(printable):len(printable)], filtered), p)
-	if err != nil {
-		return nil, err
-	}
+// possibleCurves returns the curves that the points allow, each shape parameter
+// in steps: of every shape that fits about as well as the best, all whose sum
+// of squares is within t²·s0² of that shape's least.
+func possibleCurves(fits []shapeFit, p points, confidence float64) ([]shapeCurve, error) {
 	good, best := plausible(fits)
 	s0 := math.Max(best, leastScatter)
 	t := quantile(confidence, math.Max(float64(p.speeds-2), priorDF))
@@ -34,8 +25,26 @@ func (c *Curve) possibleBeyond(p points, confidence, reachRPM float64) ([]shapeC
 			}
 		}
 	}
+	return curves, nil
+}
+
+// possibleBeyond returns the curves that bound the amplitude above the highest
+// reading, where the data do not decide the shape: of all that are possible
+// those that are lowest or highest somewhere up to reachRPM.
+func (c *Curve) possibleBeyond(fits []shapeFit, p points, confidence, reachRPM float64) ([]shapeCurve, error) {
 	if c.free != nil {
-		curves = joined(curves, c.HighRPM, math.Log(c.free.at(c.HighRPM)))
+		p = p.upper()
+		var err error
+		if fits, err = fitAll(p); err != nil {
+			return nil, err
+		}
+	}
+	curves, err := possibleCurves(fits, p, confidence)
+	if err != nil {
+		return nil, err
+	}
+	if c.free != nil {
+		curves = joined(curves, speedAt(c.HighRPM), math.Log(c.free.at(c.HighRPM)))
 	}
 	return extremes(curves, p.highRPM(), reachRPM), nil
 }
@@ -52,9 +61,9 @@ func (p points) upper() points {
 }
 
 // joined scales the curves to pass through one point.
-func joined(curves []shapeCurve, rpm, lnV float64) []shapeCurve {
+func joined(curves []shapeCurve, n speed, lnV float64) []shapeCurve {
 	for i, c := range curves {
-		curves[i].lnK += lnV - c.lnAt(rpm)
+		curves[i].lnK += lnV - c.lnAt(n)
 	}
 	return curves
 }
@@ -67,15 +76,16 @@ const reachSteps = 12
 func extremes(curves []shapeCurve, highRPM, reachRPM float64) []shapeCurve {
 	keep := make([]bool, len(curves))
 	for step := range reachSteps + 1 {
-		rpm := highRPM * math.Pow(math.Max(reachRPM/highRPM, 1.05), float64(step)/reachSteps)
+		n := speedAt(highRPM * math.Pow(math.Max(reachRPM/highRPM, 1.05), float64(step)/reachSteps))
 		lowest, highest := 0, 0
+		least, most := math.Inf(1), math.Inf(-1)
 		for i, c := range curves {
-			v := c.lnAt(rpm)
-			if v < curves[lowest].lnAt(rpm) {
-				lowest = i
+			v := c.lnAt(n)
+			if v < least {
+				lowest, least = i, v
 			}
-			if v > curves[highest].lnAt(rpm) {
-				highest = i
+			if v > most {
+				highest, most = i, v
 			}
 		}
 		keep[lowest], keep[highest] = true, true

@@ -101,8 +101,9 @@ func (c *Comparison) ratios() {
 // curves, not of further readings.
 func (c *Comparison) at(rpm float64) Ratio {
 	b, a := c.Before.Curve, c.After.Curve
-	ln := a.lnAt(rpm) - b.lnAt(rpm)
-	spread := math.Hypot(a.bound*math.Sqrt(a.leverage(rpm)), b.bound*math.Sqrt(b.leverage(rpm)))
+	n := speedAt(rpm)
+	ln := a.lnAt(n) - b.lnAt(n)
+	spread := math.Hypot(a.bound*math.Sqrt(a.leverage(n)), b.bound*math.Sqrt(b.leverage(n)))
 	return Ratio{rpm, math.Exp(ln), math.Exp(ln - spread), math.Exp(ln + spread)}
 }
 
@@ -136,8 +137,9 @@ func (s *Sensor) residualsTo(other *Curve) trend {
 	var x, y []float64
 	for i, r := range s.points.readings {
 		if r.RPM >= other.LowRPM/sameSpeed && r.RPM <= other.HighRPM*sameSpeed {
-			x = append(x, math.Log(r.RPM))
-			y = append(y, s.points.lnV[i]-other.lnAt(r.RPM))
+			n := s.points.speed[i]
+			x = append(x, n.ln)
+			y = append(y, s.points.lnV[i]-other.lnAt(n))
 		}
 	}
 	meanX, meanY := mean(x), mean(y)

@@ -50,20 +50,20 @@ const (
 	freeSpeeds = 8
 )
 
-// newCurve fits the points. They need at least three distinct speeds.
-func newCurve(p points, o Options, confidence float64, reachRPM float64) (*Curve, error) {
-	fits, err := fitAll(printable, p)
-	if err != nil {
-		return nil, err
-	}
-	f := choose(fits, p, o.ReadingScatter)
+// leastSpeeds is the least number of distinct speeds that make a curve.
+const leastSpeeds = 3
+
+// newCurve makes the curve of the points from the fits of every possible shape
+// to them. Its bounds beyond the points are worked out up to reachRPM.
+func newCurve(p points, fits []shapeFit, o Options, confidence, reachRPM float64) (*Curve, error) {
+	f := choose(of(printable, fits), p, o.ReadingScatter)
 	c := &Curve{
 		Model: f.shape.name, LowRPM: p.lowRPM(), HighRPM: p.highRPM(), Speeds: p.speeds,
 		Scatter: f.scatter, printed: f,
 	}
 	nu := float64(p.speeds - f.shape.parameters())
 	scatter := f.scatter
-	if lacksFit(f, p) {
+	if lacksFit(f, p, o.ReadingScatter) {
 		c.free = newFreeCurve(p)
 		c.Model, scatter = shapeFree, c.free.scatter
 	} else {
@@ -71,7 +71,8 @@ func newCurve(p points, o Options, confidence float64, reachRPM float64) (*Curve
 	}
 	c.readingSD = math.Sqrt((nu*scatter*scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
 	c.bound = quantile(confidence, nu+priorDF) * c.readingSD
-	c.beyond, err = c.possibleBeyond(p, confidence, reachRPM)
+	var err error
+	c.beyond, err = c.possibleBeyond(fits, p, confidence, reachRPM)
 	return c, err
 }
 
@@ -90,24 +91,26 @@ func (f shapeFit) parameters() []Parameter {
 
 // At gives the amplitude at a speed. Inside the measured speeds the bound is
 // that of the curve for one further reading, f·exp(∓t·s·√(1 + x′Cx)). Above
-// them it is also the lowest and highest of every curve still possible. Below
-// them the amplitude goes to zero in proportion.
+// them every curve still possible counts too, by as much as one reading may be
+// off it. Below them the amplitude goes to zero in proportion.
 func (c *Curve) At(rpm float64) Estimate {
 	if rpm <= 0 {
 		return Estimate{}
 	}
-	lnV, spread := c.lnAt(rpm), c.bound*math.Sqrt(1+c.leverage(math.Max(rpm, c.LowRPM)))
+	n := speedAt(rpm)
+	lnV, spread := c.lnAt(n), c.bound*math.Sqrt(1+c.leverage(speedAt(math.Max(rpm, c.LowRPM))))
 	low, high := lnV-spread, lnV+spread
 	if rpm < c.LowRPM || rpm > c.HighRPM {
 		for _, b := range c.beyond {
-			high = math.Max(high, b.lnAt(rpm))
+			v := b.lnAt(n)
+			high = math.Max(high, v+c.bound)
 			if rpm > c.HighRPM {
-				low = math.Min(low, b.lnAt(rpm))
+				low = math.Min(low, v-c.bound)
 			}
 		}
 	}
 	for _, d := range c.doubts {
-		low = math.Min(low, d.lnLimit(rpm)-spread)
+		low = math.Min(low, d.lnLimit(n)-spread)
 	}
 	return Estimate{math.Exp(lnV), math.Exp(low), math.Exp(high)}
 }
@@ -115,26 +118,26 @@ func (c *Curve) At(rpm float64) Estimate {
 // lnAt is ln V of the curve. Below the lowest reading it falls in proportion to
 // speed; above the highest a shape-free curve goes on along the printed shape,
 // joined to it there.
-func (c *Curve) lnAt(rpm float64) float64 {
-	if rpm < c.LowRPM {
-		return c.lnAt(c.LowRPM) + math.Log(rpm/c.LowRPM)
+func (c *Curve) lnAt(n speed) float64 {
+	if low := speedAt(c.LowRPM); n.rpm < c.LowRPM {
+		return c.lnAt(low) + n.ln - low.ln
 	}
 	if c.free == nil {
-		return c.printed.curve.lnAt(rpm)
+		return c.printed.curve.lnAt(n)
 	}
-	if rpm <= c.HighRPM {
-		return math.Log(c.free.at(rpm))
+	if n.rpm <= c.HighRPM {
+		return math.Log(c.free.at(n.rpm))
 	}
-	return c.printed.curve.lnAt(rpm) + math.Log(c.free.at(c.HighRPM)) - c.printed.curve.lnAt(c.HighRPM)
+	return c.printed.curve.lnAt(n) + math.Log(c.free.at(c.HighRPM)) - c.printed.curve.lnAt(speedAt(c.HighRPM))
 }
 
 // leverage is x′Cx. A shape-free curve passes through the median of each speed,
 // so it is as uncertain there as one reading.
-func (c *Curve) leverage(rpm float64) float64 {
+func (c *Curve) leverage(n speed) float64 {
 	if c.free != nil {
-		return math.Max(1, c.printed.leverage(rpm))
+		return math.Max(1, c.printed.leverage(n))
 	}
-	return c.printed.leverage(rpm)
+	return c.printed.leverage(n)
 }
 
 // CornerRPM is the speed at which a roll-off has cost 3 dB; ok is false for

@@ -2,6 +2,7 @@ package threshold
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/threshold/leastsq"
 )
@@ -24,15 +25,15 @@ type shapeCurve struct {
 	lnK, theta float64
 }
 
-func (c shapeCurve) lnAt(rpm float64) float64 { return c.lnK + c.shape.logAt(rpm, c.theta) }
+func (c shapeCurve) lnAt(n speed) float64 { return c.lnK + c.shape.lnG(n, c.theta) }
 
 // model is the shape as a least-squares problem at the given speeds.
 func (s *shape) model(p points) leastsq.Model {
 	m := leastsq.Model{
 		Columns: 1,
 		At: func(theta float64, offset []float64, columns [][]float64) {
-			for i, r := range p.readings {
-				offset[i] = s.logAt(r.RPM, theta)
+			for i, n := range p.speed {
+				offset[i] = s.lnG(n, theta)
 				columns[0][i] = 1
 			}
 		},
@@ -69,11 +70,11 @@ func (s *shape) fit(p points) (shapeFit, error) {
 }
 
 // leverage is x′Cx: the variance of ln f at a speed in units of a reading's.
-func (f shapeFit) leverage(rpm float64) float64 {
+func (f shapeFit) leverage(n speed) float64 {
 	c := f.unscaled
 	v := c[0][0]
 	if f.shape.theta != "" && len(c) > 1 {
-		g := f.shape.slope(rpm, f.curve.theta)
+		g := f.shape.slope(n, f.curve.theta)
 		if f.shape.inLn {
 			g /= f.curve.theta
 		}
@@ -86,10 +87,10 @@ func (f shapeFit) leverage(rpm float64) float64 {
 // ranked.
 const rankedSpeeds = 5
 
-// fitAll fits every shape.
-func fitAll(shapes []*shape, p points) ([]shapeFit, error) {
-	fits := make([]shapeFit, len(shapes))
-	for i, s := range shapes {
+// fitAll fits every possible shape, in their order.
+func fitAll(p points) ([]shapeFit, error) {
+	fits := make([]shapeFit, len(possible))
+	for i, s := range possible {
 		f, err := s.fit(p)
 		if err != nil {
 			return nil, err
@@ -97,6 +98,17 @@ func fitAll(shapes []*shape, p points) ([]shapeFit, error) {
 		fits[i] = f
 	}
 	return fits, nil
+}
+
+// of returns the fits of some shapes.
+func of(shapes []*shape, fits []shapeFit) []shapeFit {
+	var some []shapeFit
+	for _, f := range fits {
+		if slices.Contains(shapes, f.shape) {
+			some = append(some, f)
+		}
+	}
+	return some
 }
 
 // leastScatter is the least relative scatter that fits are told apart by: real
@@ -140,8 +152,8 @@ func choose(fits []shapeFit, p points, scatter float64) shapeFit {
 
 // within tells whether every reading lies that close, relatively, to the fit.
 func (f shapeFit) within(p points, limit float64) bool {
-	for i, r := range p.readings {
-		if math.Abs(p.lnV[i]-f.curve.lnAt(r.RPM)) > limit {
+	for i, n := range p.speed {
+		if math.Abs(p.lnV[i]-f.curve.lnAt(n)) > limit {
 			return false
 		}
 	}

@@ -32,7 +32,6 @@ func newFreeCurve(p points) *freeCurve {
 		rpms, volts = append(rpms, rpm), append(volts, v)
 		first = last + 1
 	}
-	// The ends of the measured range are the lowest and the highest reading.
 	c := &freeCurve{scatter: p.roughness()}
 	// The speeds are above 0, finite and strictly rising, so the fit cannot fail.
 	_ = c.cubic.Fit(rpms, volts)
@@ -69,9 +68,8 @@ func (p points) roughness() float64 {
 	sum := 0.0
 	for i := 1; i+1 < len(p.lnV); i++ {
 		share := 0.5
-		lo, at, hi := math.Log(p.readings[i-1].RPM), math.Log(p.readings[i].RPM), math.Log(p.readings[i+1].RPM)
-		if hi > lo {
-			share = (at - lo) / (hi - lo)
+		if lo, n, hi := p.speed[i-1].ln, p.speed[i].ln, p.speed[i+1].ln; hi > lo {
+			share = (n - lo) / (hi - lo)
 		}
 		d := p.lnV[i] - (1-share)*p.lnV[i-1] - share*p.lnV[i+1]
 		sum += d * d / (1 + share*share + (1-share)*(1-share))
@@ -80,6 +78,9 @@ func (p points) roughness() float64 {
 }
 
 const (
+	// grossMisfit is how many times the scatter expected of one reading a shape
+	// may be off from them, however few they are.
+	grossMisfit = 4
 	// leastMisfit is the relative misfit of a shape that is worth leaving it for.
 	leastMisfit = 0.01
 	// clearMisfit is how many times the readings' own roughness the squared
@@ -88,16 +89,19 @@ const (
 )
 
 // lacksFit tells whether the readings follow a smooth curve that the shape does
-// not: residuals of neighbours go together (von Neumann's ratio of mean square
+// not: it is off by far, or residuals of neighbours go together (von Neumann's ratio of mean square
 // to mean square successive difference) and amount to more than leastMisfit.
-func lacksFit(f shapeFit, p points) bool {
+func lacksFit(f shapeFit, p points, scatter float64) bool {
+	if f.scatter > grossMisfit*scatter {
+		return true
+	}
 	if p.speeds < freeSpeeds {
 		return false
 	}
 	residuals := p
 	residuals.lnV = make([]float64, len(p.lnV))
-	for i, r := range p.readings {
-		residuals.lnV[i] = p.lnV[i] - f.curve.lnAt(r.RPM)
+	for i, n := range p.speed {
+		residuals.lnV[i] = p.lnV[i] - f.curve.lnAt(n)
 	}
 	rough := residuals.roughness()
 	total := f.scatter * f.scatter

@@ -16,6 +16,7 @@ const sameSpeed = 1.1
 // that share a speed share its weight of 1.
 type points struct {
 	readings []captures.Reading
+	speed    []speed
 	lnV      []float64
 	weight   []float64
 	speeds   int // distinct ones
@@ -47,13 +48,14 @@ func bySpeed(a, b captures.Reading) int {
 
 func (p *points) weigh() {
 	n := len(p.readings)
-	p.lnV, p.weight, p.speeds = make([]float64, n), make([]float64, n), 0
+	p.speed, p.lnV, p.weight, p.speeds = make([]speed, n), make([]float64, n), make([]float64, n), 0
 	for first := 0; first < n; {
 		last := first
 		for last+1 < n && p.readings[last+1].RPM <= sameSpeed*p.readings[first].RPM {
 			last++
 		}
 		for i := first; i <= last; i++ {
+			p.speed[i] = speedAt(p.readings[i].RPM)
 			p.lnV[i] = math.Log(p.readings[i].PeakV.Value)
 			p.weight[i] = 1 / float64(last-first+1)
 		}

@@ -60,23 +60,39 @@ func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 		s.Name = readings[0].Sensor
 	}
 	all := newPoints(readings)
-	if all.speeds < 3 {
+	if all.speeds < leastSpeeds {
 		return nil, &TooFewError{s.Name, all.speeds}
 	}
-	points, out, err := splitOutliers(all, o)
-	if err != nil {
+	s.readings, s.LimitRPM = readings, limitRPM(readings, o)
+	if err := s.fit(all); err != nil {
 		return nil, err
 	}
-	s.LimitRPM = limitRPM(readings, o)
-	if s.Curve, err = newCurve(points, o, o.Confidence, math.Max(s.LimitRPM, 4*points.highRPM())); err != nil {
-		return nil, err
-	}
-	s.Curve.doubts = doubtful(out, points)
-	s.points = points
-	s.readings, s.outliers = readings, out
 	s.model(readings)
-	s.Findings = s.readingFindings(readings, out)
+	s.Findings = s.readingFindings(readings, s.outliers)
 	return s, nil
+}
+
+// fit sets up the curve, from all points but outliers.
+func (s *Sensor) fit(all points) error {
+	o := s.Options
+	fits, err := fitAll(all)
+	if err != nil {
+		return err
+	}
+	if s.points, s.outliers, err = splitOutliers(all, fits, o); err != nil {
+		return err
+	}
+	if len(s.outliers) > 0 {
+		if fits, err = fitAll(s.points); err != nil {
+			return err
+		}
+	}
+	s.Curve, err = newCurve(s.points, fits, o, o.Confidence, math.Max(s.LimitRPM, 4*s.points.highRPM()))
+	if err != nil {
+		return err
+	}
+	s.Curve.doubts = doubtful(s.outliers, s.points)
+	return nil
 }
 
 // model sets up all but the curve.
