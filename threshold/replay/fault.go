@@ -32,7 +32,8 @@ const (
 
 func (f *fault) is(some flags) bool { return f.flags&some != 0 }
 
-// faults keeps as many of them as memory allows: when there are too many, every
+// faults keeps as many of them as memory allows (what is kept of a wave stays
+// under 32 bytes a tooth): when there are too many, every
 // second one is given up, and those that stay count twice.
 type faults struct {
 	list []fault
@@ -42,7 +43,7 @@ type faults struct {
 
 const (
 	faultBytes    = 48
-	bytesPerTooth = 32
+	bytesPerTooth = 24      // which leaves room for the crossings of one sensor
 	fewFaults     = 1 << 13 // kept in any case
 )
 

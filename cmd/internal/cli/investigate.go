@@ -51,10 +51,11 @@ type investigation struct {
 // playing is a sensor in a capture.
 type playing struct{ file, sensor string }
 
-// player passes a wave on to a replay; without a table it keeps where the teeth
-// were.
+// player passes a wave on to a replay, if its sensor has a table, and keeps where
+// the teeth were.
 type player struct {
 	replay    *replay.Replay
+	keep      bool // the crossings, for another sensor's replay
 	crossings []float64
 	err       error
 }
@@ -66,7 +67,7 @@ func (p *player) Wave(first int64, v []float64) {
 }
 
 func (p *player) Tooth(t teeth.Passage) {
-	if t.Seen {
+	if t.Seen && p.keep {
 		p.crossings = append(p.crossings, t.At)
 	}
 	if p.replay != nil {
@@ -185,7 +186,7 @@ func (v *investigation) proposed(m measured) map[string]threshold.Table {
 func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watcher {
 	v.mutex.Lock()
 	defer v.mutex.Unlock()
-	p := &player{}
+	p := &player{keep: len(wantedOf(&v.setup)) > 1}
 	v.players[playing{info.File, sensor}] = p
 	if table, ok := v.tables[sensor]; ok {
 		p.replay, p.err = replay.New(info, replayOptions(v.setup.Of(sensor), table, v.events))
