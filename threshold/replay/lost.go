@@ -31,7 +31,7 @@ func (r *Replay) lost(next tooth) []tooth {
 	}
 	rpm := math.Sqrt(before * after)
 	turn, ok := wholeTurns(turn, length*r.info.StepS/60/r.o.turnsPerWheel(), []float64{rpm, before, after})
-	if !ok {
+	if !ok || turn*float64(n) > length { // less than a sample for each
 		return nil
 	}
 	var list []tooth
