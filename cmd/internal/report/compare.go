@@ -28,7 +28,7 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 		d.Inputs = append(d.Inputs, usedTable("readings of the "+x.Before.Name+" sensor before", x.Before.Readings()),
 			usedTable("readings of the "+x.After.Name+" sensor after", x.After.Readings()))
 	}
-	d.First = firstStep(d, afterComparing(comparisons))
+	d.First = firstOfCompared(d, comparisons)
 	return d
 }
 

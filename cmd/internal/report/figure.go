@@ -331,9 +331,9 @@ func (f *figure) rule(r Rule) {
 		d = fmt.Sprintf("M%s %sH%s", place(plotLeft), place(at), place(plotRight))
 		f.write("note end", plotRight-5, at, "-.35em", r.Label)
 	case at < (plotLeft+plotRight)/2:
-		f.write("note start", at+5, plotTop, "1.2em", r.Label)
+		f.write("note start", at+5, plotBottom, "-.5em", r.Label)
 	default:
-		f.write("note end", at-5, plotTop, "1.2em", r.Label)
+		f.write("note end", at-5, plotBottom, "-.5em", r.Label)
 	}
 	f.Shapes = append(f.Shapes, shape{Class: "line " + string(r.Stroke), D: d})
 }

@@ -61,16 +61,22 @@ func between(t threshold.Table) string {
 }
 
 // tableToType is the table that a judged one leaves to type in: the proposed,
-// or, where a given one can be bettered, the better.
+// or, where a given one can be bettered, the better. None where a row would be
+// without a threshold.
 func tableToType(r threshold.Result) *Table {
-	stepV := r.Sensor.Options.Input.StepV
+	title, t, note := "To type in: the "+r.Sensor.Name+" table", r.Table, capital(r.Judgement.Verdict.String())+"; "+between(r.Table)
 	switch {
-	case r.Suggested == nil:
-		return toType("To type in: the "+r.Sensor.Name+" table", r.Table, stepV, capital(r.Judgement.Verdict.String())+"; "+between(r.Table)+". "+caution)
-	case r.Judgement.Verdict > threshold.Unproven:
-		return toType("To type in: a better "+r.Sensor.Name+" table at the same speeds", *r.Suggested, stepV, capital(between(r.Table))+". "+caution)
+	case r.Suggested == nil && r.Judgement.Verdict == threshold.Fails:
+		title = "The best " + r.Sensor.Name + " table for these readings, which fails"
+	case r.Suggested != nil && r.Judgement.Verdict <= threshold.Unproven:
+		return nil
+	case r.Suggested != nil:
+		title, t, note = "To type in: a better "+r.Sensor.Name+" table at the same speeds", *r.Suggested, capital(between(*r.Suggested))
 	}
-	return nil
+	if slices.ContainsFunc(t.Rows, func(row threshold.Row) bool { return !row.ThresholdV.Known }) {
+		return nil
+	}
+	return toType(title, t, r.Sensor.Options.Input.StepV, note+". "+caution)
 }
 
 // tableAfter is the table to type in after a change: nothing where the old one
@@ -86,10 +92,10 @@ func tableAfter(x threshold.Comparison) *Table {
 }
 
 // firstStep is the advice of the worst finding, if that is more than a note;
-// else what is left to do. Where thresholds are what is wrong and better ones
-// are given, those come first.
-func firstStep(d Document, otherwise string) string {
-	better := slices.ContainsFunc(d.Sections, func(s Section) bool { return s.ToType != nil })
+// else what is left to do. Where a given table's thresholds are what is wrong,
+// typing in better ones comes first.
+func firstStep(d Document, given bool, otherwise string) string {
+	better := given && slices.ContainsFunc(d.Sections, func(s Section) bool { return s.ToType != nil })
 	for _, f := range allFindings(d) {
 		switch {
 		case f.Severity == captures.Note || f.Advice == "":
@@ -104,18 +110,20 @@ func firstStep(d Document, otherwise string) string {
 
 const typeIn = "Type the table below in, then check the base timing before load."
 
-// afterTyping is what is left to do with a table that nothing speaks against.
-func afterTyping(results []threshold.Result) string {
+const leaveIt = "Leave the table as it is."
+
+// firstOfJudged is what to do first about a table, proposed or given.
+func firstOfJudged(d Document, results []threshold.Result) string {
 	if len(results) > 0 && results[0].Suggested != nil {
-		return "Leave the table as it is."
+		return firstStep(d, true, leaveIt)
 	}
-	return typeIn
+	return firstStep(d, false, typeIn)
 }
 
-// afterComparing is what is left to do where nothing speaks against a change.
-func afterComparing(comparisons []threshold.Comparison) string {
+// firstOfCompared is what to do first about a change.
+func firstOfCompared(d Document, comparisons []threshold.Comparison) string {
 	if len(comparisons) > 0 && comparisons[0].Check != nil {
-		return "Leave the table as it is."
+		return firstStep(d, true, leaveIt)
 	}
-	return "Hold the table in the controller against the readings after: armcurve check."
+	return firstStep(d, false, "Hold the table in the controller against the readings after: armcurve check.")
 }

@@ -94,7 +94,7 @@ func (p tablePicture) roomCaption() string {
 	case math.IsInf(least, 1):
 		return "No noise is to be expected: only the weakest tooth bounds the thresholds, from above."
 	case least <= 1:
-		return fmt.Sprintf("Noise reaches the weakest tooth at %s rpm: no threshold can tell them apart there.", rpmText(at))
+		return fmt.Sprintf("Noise reaches the weakest tooth: at %s rpm, where it is worst, that is %s × the noise, and no threshold can tell them apart.", rpmText(at), marginText(least))
 	}
 	return fmt.Sprintf("There is room between noise and weakest tooth at every speed, least at %s rpm: the weakest tooth is %s × the noise there.", rpmText(at), marginText(least))
 }

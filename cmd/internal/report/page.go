@@ -106,11 +106,21 @@ func digest(text string) string {
 }
 
 func viewOf(d Document, id string) documentView {
-	v := documentView{Document: d, ID: id, Findings: allFindings(d), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
+	v := documentView{Document: d, ID: id, Findings: adviceOnce(allFindings(d)), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
 	}
 	return v
+}
+
+// adviceOnce leaves advice that the next finding repeats to that one.
+func adviceOnce(findings []captures.Finding) []captures.Finding {
+	for i := range findings {
+		if i+1 < len(findings) && findings[i].Advice == findings[i+1].Advice {
+			findings[i].Advice = ""
+		}
+	}
+	return findings
 }
 
 func sectionOf(s Section, id string) sectionView {

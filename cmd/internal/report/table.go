@@ -91,7 +91,7 @@ func Judged(results []threshold.Result, c Context) Document {
 		d.Sections = append(d.Sections, section)
 		d.Inputs = append(d.Inputs, usedTable("readings of the "+r.Sensor.Name+" sensor", r.Sensor.Readings()))
 	}
-	d.First = firstStep(d, afterTyping(results))
+	d.First = firstOfJudged(d, results)
 	return d
 }
 
