@@ -12,18 +12,25 @@ import (
 	"armcurve/threshold"
 )
 
-// recorded measures a capture of a scenario and keeps what passed.
+var recordings = map[string]*recording{}
+
+// recorded measures a capture of a scenario and keeps what passed, for the other
+// tests too.
 func recorded(t testing.TB, name string) (*recording, simulate.Scenario) {
 	t.Helper()
 	s, err := simulate.FindScenario(name)
 	if err != nil {
 		t.Fatal(err)
 	}
+	if w := recordings[name]; w != nil {
+		return w, s
+	}
 	source, err := simulate.Open(s.Captures[0])
 	if err != nil {
 		t.Fatal(err)
 	}
 	w := &recording{info: source.Info()}
+	recordings[name] = w
 	wheel, err := captures.ParseWheel(s.Setup.CrankWheel)
 	if err != nil {
 		t.Fatal(err)
@@ -79,9 +86,12 @@ func TestReplayIsThePlainOne(t *testing.T) {
 			o.Tables[0].BetweenRows = threshold.Step
 		},
 	}
-	for _, name := range []string{"roll-off", "ignition-spikes", "too-noisy", "run-out", "fixed-tone", "cranking-dip", "gap-lobe"} {
+	for _, name := range []string{"ignition-spikes", "too-noisy", "roll-off", "fixed-tone", "cranking-dip"} {
 		w, s := recorded(t, name)
 		for option, change := range options {
+			if option != "plain" && option != "all" && name != "ignition-spikes" && name != "too-noisy" {
+				continue
+			}
 			o := optionsOf(t, s)
 			change(&o)
 			r := w.feed(t, o, 3001)
@@ -153,8 +163,8 @@ func TestTablesSideBySide(t *testing.T) {
 // The safe interval of every band is where thresholds of all heights, each
 // replayed, begin and cease to make no fault: to one step of them.
 func TestSafeIntervalsByBruteForce(t *testing.T) {
-	const step = 1.04
-	for _, name := range []string{"healthy-sweep", "ignition-spikes", "too-noisy", "run-out", "healthy-start"} {
+	const step = 1.07
+	for _, name := range []string{"ignition-spikes", "too-noisy", "healthy-start"} {
 		w, s := recorded(t, name)
 		o := optionsOf(t, s)
 		o.KeepEvents, o.Tables = false, nil
@@ -194,7 +204,7 @@ func TestSafeIntervalsByBruteForce(t *testing.T) {
 
 // A table that was not replayed is told from the heights, within 2 % or two.
 func TestWouldIsNearTheReplay(t *testing.T) {
-	for _, name := range []string{"healthy-sweep", "ignition-spikes", "low-table", "gap-lobe"} {
+	for _, name := range []string{"ignition-spikes", "low-table", "gap-lobe"} {
 		w, s := recorded(t, name)
 		r := w.feed(t, optionsOf(t, s), 1<<14)
 		c := r.inputs[0].result.Counts

@@ -77,6 +77,10 @@ func factsOf(m teeth.Measurement) Facts {
 // other sensor showed beside it.
 func examined(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Table) (Result, teeth.Measurement) {
 	t.Helper()
+	key := s.Name + rig.Name + table.Sensor
+	if x, ok := examinedBefore[key]; ok {
+		return x.Result, x.Measurement
+	}
 	r, m := play(t, s, rig, table, nil)
 	facts := factsOf(m)
 	for _, other := range s.Tables {
@@ -89,8 +93,17 @@ func examined(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulat
 	if err != nil {
 		t.Fatal(err)
 	}
+	examinedBefore[key] = examination{res, m}
 	return res, m
 }
+
+// examination is kept for the other tests.
+type examination struct {
+	Result
+	teeth.Measurement
+}
+
+var examinedBefore = map[string]examination{}
 
 // truthOf replays a scenario plainly over its true teeth, which no one measured.
 func truthOf(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Table) (missed, unwanted int, firstRPM float64) {
