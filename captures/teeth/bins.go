@@ -23,7 +23,6 @@ type bin struct {
 	rpm          float64 // sums over turns, weighted by their teeth
 	peakV        float64
 	ripple       float64 // sums over turns
-	width        float64
 	variance     float64
 	variances    int
 	humpV        float64 // largest, NaN none
@@ -34,7 +33,8 @@ type bin struct {
 	noise        residue
 }
 
-func (b *bins) add(t *turnSum, slots int) {
+// add puts a turn into its bin, and tells how many samples of noise that has.
+func (b *bins) add(t *turnSum, slots int) int64 {
 	if b.byKey == nil || b.slots != slots {
 		b.byKey, b.slots = map[int]*bin{}, slots
 	}
@@ -46,6 +46,7 @@ func (b *bins) add(t *turnSum, slots int) {
 		b.byKey[key] = at
 	}
 	at.add(t)
+	return at.noise.n
 }
 
 func (b *bin) add(t *turnSum) {
@@ -56,7 +57,6 @@ func (b *bin) add(t *turnSum) {
 	b.rpm += weight * t.toothRPM
 	b.peakV += weight * t.peakV
 	b.ripple += t.ripple
-	b.width += t.width
 	if !math.IsNaN(t.variance) {
 		b.variance += t.variance
 		b.variances++
@@ -79,7 +79,6 @@ func (b *bin) merge(o *bin) {
 	b.rpm += o.rpm
 	b.peakV += o.peakV
 	b.ripple += o.ripple
-	b.width += o.width
 	b.variance += o.variance
 	b.variances += o.variances
 	b.humpV = larger(b.humpV, o.humpV)

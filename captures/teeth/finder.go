@@ -105,7 +105,7 @@ func (f *finder) scan(w *window, from, to, k int) bool {
 func (f *finder) judge(w *window) pulse {
 	at := float64(f.bestAt) - 0.5
 	k := float64(f.reach())
-	own := k * math.Pow(scaleRatio, f.fit(w, at, k))
+	own := k * (1 + (scaleRatio-1/scaleRatio)/2*f.fit(w, at, k))
 	flux := f.best
 	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
 
@@ -113,8 +113,7 @@ func (f *finder) judge(w *window) pulse {
 	if !f.fresh {
 		f.longest = max(min(interval, 40), 1+(f.longest-1)*0.995)
 	}
-	f.width *= math.Pow(own/f.width, 0.4)
-	f.width = max(f.width, 1)
+	f.width = max(1, f.width*(1+0.4*(own-f.width)/((own+f.width)/2)))
 	if f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux); flux > 3*f.flux {
 		// What was followed so far was no tooth, or limited as a spike is.
 		f.flux = min(flux, 4*f.flux) / 2
@@ -125,13 +124,18 @@ func (f *finder) judge(w *window) pulse {
 	return p
 }
 
+// rootRatio is the square root of scaleRatio.
+var rootRatio = math.Sqrt(scaleRatio)
+
 // fit compares three widths at a pulse by how well their output stands out of
-// white noise; the exponent of scaleRatio for the best one, −1 to 1.
+// white noise, which is their output over the square root of the width; where
+// the best one is, from −1 at the narrowest to 1 at the widest.
 func (f *finder) fit(w *window, at, k float64) float64 {
-	quality := func(width float64) float64 {
-		return f.sign * (2*w.area(at) - w.area(at-width) - w.area(at+width)) / math.Sqrt(width)
+	twice := 2 * w.area(at)
+	output := func(width float64) float64 {
+		return f.sign * (twice - w.area(at-width) - w.area(at+width))
 	}
-	a, b, c := quality(k/scaleRatio), quality(k), quality(k*scaleRatio)
+	a, b, c := output(k/scaleRatio)*rootRatio, output(k), output(k*scaleRatio)/rootRatio
 	bend := a - 2*b + c
 	if bend >= 0 {
 		if c > a {

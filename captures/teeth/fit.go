@@ -2,69 +2,160 @@ package teeth
 
 import "math"
 
-// polynomial is a least-squares polynomial of order up to 5.
-type polynomial struct{ c [maxOrder + 1]float64 }
-
-const maxOrder = 5
-
-// fitPolynomial fits values y at places x, which should be of order 1. There
-// must be more points than the order; ok is false where they do not decide.
-func fitPolynomial(x, y []float64, order int) (p polynomial, ok bool) {
-	var m [maxOrder + 1][maxOrder + 2]float64
-	const right = maxOrder + 1
-	for i, xi := range x {
-		var powers [2*maxOrder + 1]float64
-		powers[0] = 1
-		for k := 1; k <= 2*order; k++ {
-			powers[k] = powers[k-1] * xi
-		}
-		for r := 0; r <= order; r++ {
-			for c := 0; c <= order; c++ {
-				m[r][c] += powers[r+c]
-			}
-			m[r][right] += powers[r] * y[i]
-		}
-	}
-	for r := 0; r <= order; r++ {
-		if !(m[r][r] > 1e-12) {
-			return p, false
-		}
-		for below := r + 1; below <= order; below++ {
-			k := m[below][r] / m[r][r]
-			for c := r; c <= right; c++ {
-				m[below][c] -= k * m[r][c]
-			}
-		}
-	}
-	for r := order; r >= 0; r-- {
-		sum := m[r][right]
-		for c := r + 1; c <= order; c++ {
-			sum -= m[r][c] * p.c[c]
-		}
-		p.c[r] = sum / m[r][r]
-	}
-	return p, !math.IsNaN(p.c[0])
+// A fit is a least-squares polynomial through evenly spaced points. It is
+// worked out in polynomials that are orthonormal over the points (Gram's), so
+// that the fits of all orders come at once and what each leaves follows from
+// the squares of the coefficients.
+type fit struct {
+	basis *gram
+	a     [maxOrder + 1]float64 // coefficients in the basis
+	total float64               // sum of squares of the values
 }
 
-func (p polynomial) at(x float64) float64 {
+const (
+	maxOrder   = 5
+	mostPoints = 16
+)
+
+// gram is the basis over n points, at x = (2i+1)/n − 1.
+type gram struct {
+	n, order int
+	half     [maxOrder + 1][mostPoints / 2]float64 // at the points left of the middle, from the middle outwards
+	middle   [maxOrder + 1]float64                 // at the point in the middle, where n is odd
+	power    [maxOrder + 1][maxOrder + 1]float64   // coefficients of x to the power of j
+}
+
+// grams holds the bases by the number of points.
+var grams = newGrams()
+
+func newGrams() (all [mostPoints + 1]gram) {
+	for n := 2; n <= mostPoints; n++ {
+		g := &all[n]
+		g.n, g.order = n, min(maxOrder, n-1)
+		for k := 0; k <= g.order; k++ {
+			g.orthogonalise(k)
+			for i := range n / 2 {
+				g.half[k][i] = g.value(k, g.place(n/2-1-i))
+			}
+			if n%2 == 1 {
+				g.middle[k] = g.value(k, 0)
+			}
+		}
+	}
+	return all
+}
+
+func (g *gram) place(i int) float64 { return (2*float64(i)+1)/float64(g.n) - 1 }
+
+// value is basis polynomial k at x.
+func (g *gram) value(k int, x float64) float64 {
 	sum := 0.0
-	for k := maxOrder; k >= 0; k-- {
-		sum = sum*x + p.c[k]
+	for j := k; j >= 0; j-- {
+		sum = sum*x + g.power[k][j]
 	}
 	return sum
 }
 
-func (p polynomial) slope(x float64) float64 {
+// orthogonalise makes polynomial k of x to the power of k by taking away what
+// the lower ones hold of it, twice for precision.
+func (g *gram) orthogonalise(k int) {
+	g.power[k][k] = 1
+	for range 2 {
+		for lower := range k {
+			dot := g.dot(k, lower)
+			for j := 0; j <= lower; j++ {
+				g.power[k][j] -= dot * g.power[lower][j]
+			}
+		}
+	}
+	norm := math.Sqrt(g.dot(k, k))
+	for j := 0; j <= k; j++ {
+		g.power[k][j] /= norm
+	}
+}
+
+func (g *gram) dot(k, l int) float64 {
 	sum := 0.0
-	for k := maxOrder; k >= 1; k-- {
-		sum = sum*x + float64(k)*p.c[k]
+	for i := range g.n {
+		x := g.place(i)
+		sum += g.value(k, x) * g.value(l, x)
 	}
 	return sum
+}
+
+// fitEven fits values at evenly spaced places over −1 to 1 with polynomials of
+// up to an order. There are 2 to mostPoints of them.
+func (f *fit) fitEven(y []float64, order int) {
+	g := &grams[len(y)]
+	order = min(order, g.order)
+	f.basis, f.a, f.total = g, [maxOrder + 1]float64{}, 0
+	var sums, differences [mostPoints / 2]float64
+	h := len(y) / 2
+	right := y[len(y)-h:]
+	for i := range h {
+		l, r := y[h-1-i], right[i]
+		sums[i], differences[i] = l+r, l-r
+		f.total += l*l + r*r
+	}
+	for k := 0; k <= order; k++ {
+		pairs, row := &sums, &g.half[k]
+		if k%2 == 1 {
+			pairs = &differences
+		}
+		a := 0.0
+		for i := range h {
+			a += row[i&7] * pairs[i&7]
+		}
+		f.a[k] = a
+	}
+	if len(y)%2 == 1 {
+		m := y[h]
+		f.total += m * m
+		for k := 0; k <= order; k += 2 {
+			f.a[k] += g.middle[k] * m
+		}
+	}
+}
+
+// misfit is the root of the mean square of what the polynomial of an order
+// leaves of the points.
+func (f *fit) misfit(order int) float64 {
+	left := f.total
+	for k := 0; k <= order; k++ {
+		left -= f.a[k] * f.a[k]
+	}
+	return math.Sqrt(max(0, left) / float64(max(1, f.basis.n-1-order)))
+}
+
+// polynomial writes the fit of an order in powers of x.
+func (f *fit) polynomial(order int) (p polynomial) {
+	for k := 0; k <= order; k++ {
+		row := &f.basis.power[k]
+		for j := k % 2; j <= k; j += 2 {
+			p[j] += f.a[k] * row[j]
+		}
+	}
+	return p
+}
+
+// polynomial has the coefficients of the powers of x.
+type polynomial [maxOrder + 1]float64
+
+func (p *polynomial) at(x float64) float64 {
+	return p[0] + x*(p[1]+x*(p[2]+x*(p[3]+x*(p[4]+x*p[5]))))
+}
+
+func (p *polynomial) slope(x float64) float64 {
+	return p[1] + x*(2*p[2]+x*(3*p[3]+x*(4*p[4]+x*5*p[5])))
+}
+
+func (p *polynomial) bend(x float64) float64 {
+	return 2*p[2] + x*(6*p[3]+x*(12*p[4]+x*20*p[5]))
 }
 
 // fall is where the polynomial falls through zero nearest to 0, by Newton's
 // steps; ok only within ±1.
-func (p polynomial) fall() (x float64, ok bool) {
+func (p *polynomial) fall() (x float64, ok bool) {
 	for range 12 {
 		slope := p.slope(x)
 		if slope >= 0 {
@@ -75,56 +166,10 @@ func (p polynomial) fall() (x float64, ok bool) {
 		if math.Abs(x) > 1 {
 			return 0, false
 		}
-		if math.Abs(step) < 1e-9 {
+		if math.Abs(step) < 1e-6 {
+			// Newton's steps square what is left.
 			break
 		}
 	}
 	return x, true
-}
-
-// misfit is the root of the mean square of what is left of the points, for a
-// number of parameters fitted to them.
-func (p polynomial) misfit(x, y []float64, parameters int) float64 {
-	sum := 0.0
-	for i := range x {
-		d := y[i] - p.at(x[i])
-		sum += d * d
-	}
-	return math.Sqrt(sum / float64(max(1, len(x)-parameters)))
-}
-
-// even holds, for each order, how the coefficients of the polynomial follow
-// from the values in evenly spaced cells.
-var even = evenFits()
-
-func evenFits() (all [maxOrder + 1][maxOrder + 1][cells]float64) {
-	var x, y [cells]float64
-	for i := range x {
-		x[i] = (2*float64(i)+1)/cells - 1
-	}
-	for order := 1; order <= maxOrder; order++ {
-		for i := range y {
-			y = [cells]float64{}
-			y[i] = 1
-			p, _ := fitPolynomial(x[:], y[:], order)
-			for k := range p.c {
-				all[order][k][i] = p.c[k]
-			}
-		}
-	}
-	return all
-}
-
-// fitEven fits values in evenly spaced cells over −1 to 1.
-func fitEven(y []float64, order int) (p polynomial) {
-	_ = y[cells-1]
-	for k := 0; k <= order; k++ {
-		row := &even[order][k]
-		sum := 0.0
-		for i := range row {
-			sum += row[i] * y[i]
-		}
-		p.c[k] = sum
-	}
-	return p
 }

@@ -12,11 +12,11 @@ const humpCells = 16 // in a pitch
 
 // passGap takes the gap that ends at the newest passage into its profile.
 func (g *gatherer) passGap() {
-	p := g.pattern()
-	if p == nil || !p.wheel.Gapped() || g.part(newest) == 0 || len(g.humps) != len(p.parts) {
+	p := g.pattern
+	if p == nil || !p.wheel.Gapped() || g.part(newest) == 0 {
 		return
 	}
-	from, to := g.ring[newest-1], g.ring[newest]
+	from, to := &g.ring[newest-1], &g.ring[newest]
 	if p.regular(from.slot) || !from.seen || !to.seen || !g.w.holds(from.at-2, to.at+2) {
 		return
 	}

@@ -5,7 +5,6 @@ import "math"
 // mark is a pulse measured.
 type mark struct {
 	at      float64 // position of the fall through the rest level
-	balance float64 // position where the pulse's two halves balance; see balance
 	width   float64 // samples, as in pulse
 	own     float64
 	flux    float64
@@ -30,8 +29,8 @@ type surveyor struct {
 	after   vertex // of teeth after a gap
 	recent  [8]float64
 	n       int
-	x, y    []float64
-	evenly  bool // points are cells
+	lead    float64 // how far falls lie behind the pulses' places, in widths
+	points  points
 }
 
 // waypoint is the running sum of the wave at a mark.
@@ -54,8 +53,6 @@ const (
 	restUsual      = 40   // and the number where the turn is not known
 	fallReach      = 0.3  // widths on either side of the fall that are fitted
 	peakReach      = 0.28 // and of the peak
-	fewestInCells  = 8    // samples from which a fit is made of cells
-	cells          = 12   // means that a fit is made from where samples abound
 	fewestPerPeak  = 6    // samples in a pitch for a peak
 	coarsePerPitch = 20   // samples in a pitch for a good one
 )
@@ -70,7 +67,6 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
-	m.balance = s.balance(w, m)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	s.last = m.at
 	s.pass(w, m.at)
@@ -120,72 +116,113 @@ func (s *surveyor) pass(w *window, at float64) {
 	}
 }
 
-// fit fits the points gathered.
-func (s *surveyor) fit(order int) (polynomial, bool) {
-	if s.evenly {
-		return fitEven(s.y, order), true
-	}
-	return fitPolynomial(s.x, s.y, order)
+// points are evenly spaced means of the wave about a position, volts from rest:
+// single samples, or cells of several where there are many.
+type points struct {
+	fit
+	centre float64 // position of their middle
+	half   float64 // half of what they cover, samples
+	cell   int     // samples in each
 }
 
-// points gathers means of the wave about a position, x in units of the reach,
-// y in volts from rest: single samples, or cells of several where there are
-// many.
-func (s *surveyor) points(w *window, at, reach float64) int {
-	s.x, s.y = s.x[:0], s.y[:0]
-	s.evenly = 2*reach >= fewestInCells
-	if s.evenly {
-		size := 2 * reach / cells
-		before := w.area(at - reach)
-		for i := range cells {
-			area := w.area(at - reach + float64(i+1)*size)
-			s.x = append(s.x, (2*float64(i)+1)/cells-1)
-			s.y = append(s.y, (area-before)/size+w.base-s.restV)
-			before = area
-		}
-		return cells
+// about gathers points of the wave within reach of a position and fits them;
+// false where the wave is not there.
+func (f *points) about(w *window, restV, at, reach float64, order int) bool {
+	span := 2 * reach
+	q := max(1, int(math.Ceil(span/mostPoints)))
+	n := max(2, min(mostPoints, int(span/float64(q)+0.5)))
+	length := n * q
+	from := int(math.Round(at - float64(w.first) - float64(length-1)/2))
+	if from < 0 || from+length > len(w.sum)-1 {
+		return false
 	}
-	from := max(int(math.Ceil(at-reach))-int(w.first), 0)
-	to := min(int(math.Floor(at+reach))-int(w.first), len(w.sum)-2)
-	for i := from; i <= to; i++ {
-		s.x = append(s.x, (float64(w.first)+float64(i)-at)/reach)
-		s.y = append(s.y, w.sum[i+1]-w.sum[i]+w.base-s.restV)
+	f.centre = float64(w.first) + float64(from) + float64(length-1)/2
+	f.half, f.cell = float64(length)/2, q
+	var values [mostPoints]float64
+	s := w.sum[from : from+length+1]
+	level, scale := w.base-restV, 1/float64(q)
+	before := s[0]
+	for i := range n {
+		to := s[(i+1)*q]
+		values[i&(mostPoints-1)] = (to-before)*scale + level
+		before = to
 	}
-	return len(s.x)
+	f.fitEven(values[:n], order)
+	return true
 }
+
+// position turns a place among the points into one in the wave, and back.
+func (f *points) position(x float64) float64 { return f.centre + x*f.half }
+func (f *points) place(at float64) float64   { return (at - f.centre) / f.half }
+
+// order is the highest order that leaves three points to tell its misfit, from
+// a least one on.
+func (f *points) order(least int) int { return max(least, min(maxOrder, f.basis.n-3)) }
 
 // fall is where the wave falls through the rest level near the pulse. Noise
 // asks for a long reach and a stiff polynomial, structure for a short reach and
 // one that bends; which of the two it is shows in how the misfit changes.
 func (s *surveyor) fall(w *window, p pulse) float64 {
-	at := p.at
+	at := p.at + s.lead*p.width
 	amplitude := p.flux / (1.4 * p.width)
 	reach := max(fallReach*p.width, 2)
-	misfit := math.Inf(1)
+	f := &s.points
 	for range 3 {
-		n := s.points(w, at, reach)
-		fit, m, ok := s.fallFit(n, amplitude)
-		if !ok {
-			return at
+		if !f.about(w, s.restV, at, reach, maxOrder) {
+			return p.at
 		}
-		misfit = m
-		x, ok := fit.fall()
+		order := f.order(1)
+		s.misfit = f.misfit(order)
+		if f.basis.n < 7 {
+			s.misfit = 0
+		} else if s.misfit > cleanShare*amplitude {
+			order = 3
+		}
+		bent := f.polynomial(order)
+		x, ok := bent.fall()
 		if !ok {
 			// The fall is beyond the reach: go where the wave is headed.
 			x = 0.8
-			if fit.at(0) < 0 {
+			if bent.at(0) < 0 {
 				x = -0.8
 			}
 		}
-		at += x * reach
-		if ok && math.Abs(x) < 0.05 {
+		at = f.position(x)
+		if ok && math.Abs(x) < 0.3 {
 			break
 		}
 	}
-	s.misfit = misfit
-	at = s.refine(w, at, 0.4*reach, misfit, amplitude)
+	if s.misfit > muchCleaner*amplitude {
+		at = s.refine(w, at, 0.4*reach, amplitude)
+	}
 	if math.Abs(at-p.at) > 0.7*p.width {
 		return p.at
+	}
+	s.lead += 0.1 * (max(-0.5, min(0.5, (at-p.at)/p.width)) - s.lead)
+	return at
+}
+
+// Misfits as shares of a tooth's amplitude.
+const (
+	cleanShare  = 0.01   // up to which a wave is clean
+	noNoise     = 0.0015 // up to which its noise does not move the fall
+	muchCleaner = 2e-5   // up to which a fit is as good as any
+)
+
+// refine looks again with a short reach, and takes what it finds where the
+// misfit falls as that of a structure does and noise's does not.
+func (s *surveyor) refine(w *window, at, reach, amplitude float64) float64 {
+	f := &s.points
+	if !f.about(w, s.restV, at, reach, maxOrder) || f.basis.n < 7 {
+		return at
+	}
+	order := f.order(1)
+	if s.misfit > 0.2*cleanShare*amplitude && f.misfit(order) > 0.4*s.misfit {
+		return at
+	}
+	bent := f.polynomial(order)
+	if x, ok := bent.fall(); ok {
+		return f.position(x)
 	}
 	return at
 }
@@ -195,66 +232,35 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 // steep flanks of both lobes and not on the fall alone, which may be flat; so
 // noise moves it least, and the rest level not at all. It need not be the fall,
 // but lies as far from it in every tooth.
-func (s *surveyor) balance(w *window, m mark) float64 {
-	reach := max(fallReach*m.width, 2)
-	if !w.holds(m.at-m.width-reach-2, m.at+m.width+reach+2) {
-		return m.at
+func (f *points) balance(w *window, at, width float64) float64 {
+	reach := max(fallReach*width, 2)
+	q := max(1, int(math.Ceil(2*reach/mostPoints)))
+	n := min(mostPoints, int(2*reach/float64(q)+0.5))
+	whole, part := int(width), width-math.Floor(width)
+	from := int(math.Round(at - float64(w.first) - float64(n*q-1)/2))
+	if from < whole+1 || from+n*q+whole+1 >= len(w.sum) {
+		return at
 	}
-	var y [cells]float64
-	size := 2 * reach / cells
-	halves := func(at float64) float64 {
-		return 2*w.area(at) - w.area(at-m.width) - w.area(at+m.width)
+	s := w.sum
+	halves := func(i int) float64 {
+		before, behind := i-whole, i+whole
+		return 2*s[i] - s[before] + part*(s[before]-s[before-1]) - s[behind] - part*(s[behind+1]-s[behind])
 	}
-	before := halves(m.at - reach)
-	for i := range y {
-		to := halves(m.at - reach + float64(i+1)*size)
-		y[i] = (to - before) / size
+	var values [mostPoints]float64
+	before := halves(from)
+	for i := range n {
+		to := halves(from + (i+1)*q)
+		values[i] = to - before
 		before = to
 	}
-	if root, ok := fitEven(y[:], 3).fall(); ok {
-		return m.at + root*reach
-	}
-	return m.at
-}
-
-// cleanShare is the misfit, as a share of the tooth's amplitude, up to which a
-// wave is clean.
-const (
-	cleanShare = 0.01
-	noNoise    = 0.0015 // the same up to which its noise does not move the fall
-)
-
-// refine looks again with a short reach, and takes what it finds where the
-// misfit falls as that of a structure does and noise's does not.
-func (s *surveyor) refine(w *window, at, reach, misfit, amplitude float64) float64 {
-	n := s.points(w, at, reach)
-	if n < 7 {
-		return at
-	}
-	fit, ok := s.fit(min(5, n-3))
-	if !ok {
-		return at
-	}
-	if misfit > 0.2*cleanShare*amplitude && fit.misfit(s.x, s.y, 6) > 0.4*misfit {
-		return at
-	}
-	if x, ok := fit.fall(); ok {
-		return at + x*reach
+	f.fitEven(values[:n], 3)
+	f.centre = float64(w.first) + float64(from) + float64(n*q-1)/2
+	f.half = float64(n*q) / 2
+	bent := f.polynomial(3)
+	if x, ok := bent.fall(); ok {
+		return f.position(x)
 	}
 	return at
-}
-
-// fallFit fits the points with a polynomial that can bend with a clean wave, or
-// a stiffer one. Its misfit is that of the first.
-func (s *surveyor) fallFit(n int, amplitude float64) (p polynomial, misfit float64, ok bool) {
-	p, ok = s.fit(max(1, min(5, n-3)))
-	if !ok || n < 7 {
-		return p, 0, ok
-	}
-	if misfit = p.misfit(s.x, s.y, 6); misfit > cleanShare*amplitude {
-		p, ok = s.fit(3)
-	}
-	return p, misfit, ok
 }
 
 // peak is the height of the tooth's half-wave. The place of its vertex is a
@@ -262,31 +268,52 @@ func (s *surveyor) fallFit(n int, amplitude float64) (p polynomial, misfit float
 // the samples about it, so noise neither raises nor lowers it on the average.
 func (s *surveyor) peak(w *window, m mark, unit float64, v *vertex) (peakV float64, clipped bool) {
 	reach := max(peakReach*m.width, 1.6)
-	if !w.holds(m.at-2.2*m.width, m.at) {
-		return math.NaN(), false
+	f := &s.points
+	if v.n < vertexFrom || !f.about(w, s.restV, m.at-v.place*unit, reach, 4) || !f.vertexNear() {
+		around := s.vertexAround(w, m, reach)
+		if !f.about(w, s.restV, m.at-around, reach, 4) {
+			return math.NaN(), false
+		}
 	}
-	own := s.vertexBefore(w, m, reach)
+	own := m.at - f.position(f.vertex())
 	v.learn(own / unit)
 	at := m.at - v.place*unit
 	if s.misfit < cleanShare*m.flux/(1.4*m.width) {
 		at = m.at - own
 	}
-	n := s.points(w, at, reach)
-	fit, ok := s.fit(max(2, min(4, n-3)))
-	if !ok {
-		return math.NaN(), false
+	x := f.place(at)
+	if math.Abs(x) > 0.5 && f.about(w, s.restV, at, reach, 4) {
+		x = f.place(at)
 	}
-	height := fit.c[0]
-	if s.evenly {
-		// A cell's mean is low by a third of its half-width squared times the
-		// bend: undo it.
-		height -= fit.c[2] / (3 * cells * cells)
-	}
-	return height, w.flatTop(at, m.width)
+	bent := f.polynomial(max(2, min(4, f.basis.n-3)))
+	// A cell's mean is low by a 24th of its length squared times the bend; of
+	// single samples it has none.
+	q := float64(f.cell)
+	return bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24, w.flatTop(at, m.width)
 }
 
-// vertexBefore is how far before its fall this tooth's vertex is.
-func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
+// vertexFrom is the number of teeth from which the next one's vertex is looked
+// for where theirs were.
+const vertexFrom = 4
+
+// vertexNear tells that the parabola through the points has its top well amid
+// them.
+func (f *points) vertexNear() bool {
+	p := f.polynomial(2)
+	return p[2] < 0 && math.Abs(p[1]) < -1.2*p[2]
+}
+
+// vertex is the place of the parabola's top, not beyond half of the reach.
+func (f *points) vertex() float64 {
+	p := f.polynomial(2)
+	if p[2] >= 0 {
+		return 0
+	}
+	return max(-0.5, min(0.5, -p[1]/(2*p[2])))
+}
+
+// vertexAround is roughly how far before its fall this tooth's vertex is.
+func (s *surveyor) vertexAround(w *window, m mark, reach float64) float64 {
 	step := m.width / 12
 	best, bestAt := math.Inf(-1), 0.0
 	half := max(reach*0.6, 0.75)
@@ -299,10 +326,8 @@ func (s *surveyor) vertexBefore(w *window, m mark, reach float64) float64 {
 			break
 		}
 	}
-	s.points(w, m.at-bestAt, reach)
-	fit, ok := s.fit(2)
-	if ok && fit.c[2] < 0 {
-		bestAt -= max(-0.5, min(0.5, -fit.c[1]/(2*fit.c[2]))) * reach
+	if s.points.about(w, s.restV, m.at-bestAt, reach, 2) {
+		bestAt = m.at - s.points.position(s.points.vertex())
 	}
 	return bestAt
 }
@@ -313,6 +338,9 @@ func (w *window) flatTop(at, width float64) bool {
 	from := max(int(at-0.6*width)-int(w.first), 0)
 	to := min(int(at+0.6*width)-int(w.first), len(w.v)-1)
 	level := w.top - 1e-6*(w.top-w.bottom)
+	if i := int(at) - int(w.first); i >= from && i+1 <= to && w.v[i] < level && w.v[i+1] < level {
+		return false // a peak that is cut off is so in its middle
+	}
 	n, beneath := 0, 0
 	shoulder := w.top - 0.12*(w.top-w.rest)
 	for i := from; i <= to; i++ {

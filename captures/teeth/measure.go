@@ -163,12 +163,13 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, out: func(p passage) { r.gatherer.add(p) }}
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, out: r.gatherer.add, found: r.gatherer.follow}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
 	}
-	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, pattern: func() *pattern { return r.numberer.pattern }}
+	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM}
+	r.gatherer.begin()
 	r.gatherer.count = &r.m
 	if options.KeepTeeth {
 		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }

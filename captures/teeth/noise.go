@@ -6,43 +6,74 @@ import "math"
 // counted by size, so that what is rare and large can be told from the body
 // afterwards. Its memory is constant.
 type residue struct {
-	count  [residueBins]uint32
-	square [residueBins]float64
-	high   [residueBins]float64 // largest on the arming side
-	n      int64
-	rises  int64 // upward crossings of zero
-	before float64
+	size    [residueBins]sizeBin
+	octaves uint64 // in use
+	n       int64
+	rises   int64 // upward crossings of zero
+	before  float64
+}
+
+// sizeBin is what is left within a narrow range of sizes.
+type sizeBin struct {
+	count  int64
+	square float64 // sum of squares
+	high   float64 // largest on the arming side
 }
 
 // Sizes are told apart by an eighth of an octave, from 2^−30 to 2^20 volts.
 const (
-	residueBins = 50 * 8
-	residueLow  = (1023 - 30) << 3
+	octaves     = 50
+	perOctave   = 8
+	residueBins = octaves * perOctave
+	residueLow  = (1023 - 30) * perOctave
 )
 
-func (r *residue) add(x float64) {
-	i := int(math.Float64bits(x)<<1>>50) - residueLow
-	i = max(0, min(i, residueBins-1))
-	r.count[i]++
-	r.square[i] += x * x
-	if x > r.high[i] {
-		r.high[i] = x
+func (r *residue) add(values ...float64) {
+	before, rises, used := r.before, r.rises, r.octaves
+	for _, x := range values {
+		i := int(math.Float64bits(x)<<1>>50) - residueLow
+		i = max(0, min(i, residueBins-1))
+		b := &r.size[i]
+		b.count++
+		b.square += x * x
+		if x > b.high {
+			b.high = x
+		}
+		if before < 0 && x >= 0 {
+			rises++
+		}
+		before = x
+		used |= 1 << (uint(i) / perOctave)
 	}
-	if r.before < 0 && x >= 0 {
-		r.rises++
-	}
-	r.before = x
-	r.n++
+	r.before, r.rises, r.octaves = before, rises, used
+	r.n += int64(len(values))
 }
 
 func (r *residue) merge(o *residue) {
-	for i := range r.count {
-		r.count[i] += o.count[i]
-		r.square[i] += o.square[i]
-		r.high[i] = max(r.high[i], o.high[i])
+	for octave := range octaves {
+		if o.octaves>>octave&1 == 0 {
+			continue
+		}
+		for i := octave * perOctave; i < (octave+1)*perOctave; i++ {
+			a, b := &r.size[i], &o.size[i]
+			a.count += b.count
+			a.square += b.square
+			a.high = max(a.high, b.high)
+		}
 	}
+	r.octaves |= o.octaves
 	r.n += o.n
 	r.rises += o.rises
+}
+
+// reset empties the residue, but for the sign of its last value.
+func (r *residue) reset() {
+	for octave := range octaves {
+		if r.octaves>>octave&1 == 1 {
+			clear(r.size[octave*perOctave : (octave+1)*perOctave])
+		}
+	}
+	r.octaves, r.n, r.rises = 0, 0, 0
 }
 
 const (
@@ -59,17 +90,17 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	}
 	var below int64
 	middle := 0
-	for ; middle < residueBins-1 && 2*(below+int64(r.count[middle])) < r.n; middle++ {
-		below += int64(r.count[middle])
+	for ; middle < residueBins-1 && 2*(below+r.size[middle].count) < r.n; middle++ {
+		below += r.size[middle].count
 	}
 	// The median of a normal variate's size is 0.6745 standard deviations.
 	sigma = binTop(middle) / 0.6745
 	for range 20 {
 		sum, n := 0.0, int64(0)
-		for i := range r.count {
+		for i := range r.size {
 			if binTop(i) <= trimmedAt*sigma {
-				sum += r.square[i]
-				n += int64(r.count[i])
+				sum += r.size[i].square
+				n += r.size[i].count
 			}
 		}
 		if n == 0 {
@@ -81,13 +112,13 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 		}
 		sigma = next
 	}
-	beyond := uint32(0)
-	for i := range r.count {
+	beyond := int64(0)
+	for i := range r.size {
 		if binTop(i) <= spikeAt*sigma {
-			largest = max(largest, r.high[i])
+			largest = max(largest, r.size[i].high)
 		} else {
-			beyond += r.count[i]
-			spike = max(spike, r.high[i])
+			beyond += r.size[i].count
+			spike = max(spike, r.size[i].high)
 		}
 	}
 	if beyond < 2 {
@@ -105,9 +136,12 @@ func binTop(i int) float64 {
 // noise, less where the interpolation smooths. rho is the correlation of
 // neighbouring samples.
 func beside(rho float64) float64 {
-	// Mean of the squared weights of the cubic below over its fraction: 0.81.
-	return 1.405 + 0.095*max(0, rho)
+	// Mean over the fraction of the sum of the squared weights of between:
+	// 0.822.
+	return besideWhite + (1.5-besideWhite)*max(0, rho)
 }
+
+const besideWhite = 1 + 0.822/2
 
 // neighbours compares an interval of the wave with the two beside it.
 type neighbours struct {
@@ -126,7 +160,7 @@ func (b *neighbours) even() bool {
 	return true
 }
 
-const segments = 8 // pieces in which the angle within a pitch is linear in time
+const segments = 4 // pieces in which the angle within a pitch is linear in time
 
 // timeAt is the position at a part of the pitch after tooth j, by a cubic
 // through that tooth and the next with slopes from their neighbours.
@@ -141,22 +175,23 @@ func (b *neighbours) timeAt(j int, part float64) float64 {
 // what the intervals before and behind have at the same angle, scaled by their
 // speeds and their teeth.
 func (b *neighbours) compare(w *window, r *residue) {
-	from, before, behind := b.at[2], b.timeAt(1, 0), b.timeAt(3, 0)
+	from, before, behind := b.at[2], b.at[1], b.at[3]
 	for s := 1; s <= segments; s++ {
 		part := float64(s) / segments
 		to, beforeTo, behindTo := b.timeAt(2, part), b.timeAt(1, part), b.timeAt(3, part)
 		if !(to > from) {
 			return
 		}
-		slopeBefore, slopeBehind := (beforeTo-before)/(to-from), (behindTo-behind)/(to-from)
+		perSample := 1 / (to - from)
+		slopeBefore, slopeBehind := (beforeTo-before)*perSample, (behindTo-behind)*perSample
 		tooth := 2
 		if part > 0.5 {
 			tooth = 3
 		}
-		g := b.gain[tooth]
+		g := 0.5 * b.gain[tooth]
 		b.segment(w, r, from, to,
-			stretch{before, slopeBefore, 0.5 * slopeBefore * g / b.gain[tooth-1]},
-			stretch{behind, slopeBehind, 0.5 * slopeBehind * g / b.gain[tooth+1]})
+			stretch{before, slopeBefore, slopeBefore * g / b.gain[tooth-1]},
+			stretch{behind, slopeBehind, slopeBehind * g / b.gain[tooth+1]})
 		from, before, behind = to, beforeTo, behindTo
 	}
 }
@@ -174,43 +209,31 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, p, q stret
 	}
 	shift := float64(i) + first - from
 	x, y := p.at+shift*p.step-first, q.at+shift*q.step-first
-	if x < 1 || y < 1 || y+float64(end-i)*q.step+2 >= float64(len(w.v)) {
+	if !(x >= 2 && y >= 2 && y+float64(end-i)*q.step+3 < float64(len(w.v))) {
 		return
 	}
-	between := cubic
-	if to-from < fineSegment {
-		between = quintic
-		if x < 2 || y < 2 || y+float64(end-i)*q.step+3 >= float64(len(w.v)) {
-			return
-		}
-	}
 	level := b.rest * (1 - p.weight - q.weight)
-	for ; i < end; i++ {
-		r.add(w.v[i] - level - p.weight*between(w.v, x) - q.weight*between(w.v, y))
-		x += p.step
-		y += q.step
+	var left [64]float64
+	for i < end {
+		some := left[:min(end-i, len(left))]
+		for k := range some {
+			some[k] = w.v[i+k] - level - p.weight*between(w.v, x) - q.weight*between(w.v, y)
+			x += p.step
+			y += q.step
+		}
+		r.add(some...)
+		i += len(some)
 	}
 }
 
-// fineSegment is the number of samples in a segment above which the cubic
-// follows the wave well enough.
-const fineSegment = 5
-
-// cubic interpolates between samples by the cubic with central slopes.
-func cubic(v []float64, x float64) float64 {
-	i := int(x)
-	f := x - float64(i)
-	p := v[i-1 : i+3 : i+3]
-	a := p[1] - p[2]
-	return p[1] + 0.5*f*(p[2]-p[0]+f*(2*p[0]-5*p[1]+4*p[2]-p[3]+f*(3*a+p[3]-p[0])))
-}
-
-// quintic interpolates by the polynomial through six samples.
-func quintic(v []float64, x float64) float64 {
+// between is the polynomial through six samples about x, by Everett's formula.
+func between(v []float64, x float64) float64 {
 	i := int(x)
 	f := x - float64(i)
 	p := v[i-2 : i+4 : i+4]
-	a, b, c, d, e, g := f+2, f+1, f, f-1, f-2, f-3
-	return -p[0]*b*c*d*e*g/120 + p[1]*a*c*d*e*g/24 - p[2]*a*b*d*e*g/12 +
-		p[3]*a*b*c*e*g/12 - p[4]*a*b*c*d*g/24 + p[5]*a*b*c*d*e/120
+	g := 1 - f
+	bend0, bend1 := p[1]-2*p[2]+p[3], p[2]-2*p[3]+p[4]
+	fourth0 := p[0] - 2*p[1] + p[2] - 2*bend0 + bend1
+	fourth1 := bend0 - 2*bend1 + p[3] - 2*p[4] + p[5]
+	return g*(p[2]+(g*g-1)/6*(bend0+(g*g-4)/20*fourth0)) + f*(p[3]+(f*f-1)/6*(bend1+(f*f-4)/20*fourth1))
 }

@@ -9,12 +9,11 @@ import (
 // passage is a tooth with its place on the wheel.
 type passage struct {
 	mark
-	slot   int  // 0 for the first after the longest gap; −1 not known
-	seen   bool // false: the wheel has a tooth here, the wave has none
-	fresh  bool // the count starts anew here
-	speed  float64
-	before float64 // interval before it, samples; 0 where the count starts
-	smooth float64 // its time by those of the teeth about it; 0 where there is none
+	balance float64 // position where the pulse's two halves balance; see points.balance
+	slot    int     // 0 for the first after the longest gap; −1 not known
+	seen    bool    // false: the wheel has a tooth here, the wave has none
+	fresh   bool    // the count starts anew here
+	smooth  float64 // its time by those of the teeth about it; 0 where there is none
 }
 
 // numberer tells which tooth of the wheel each mark is. Until the order of the
@@ -23,6 +22,7 @@ type numberer struct {
 	stated captures.Wheel
 	onCam  bool
 	out    func(passage)
+	found  func(*pattern) // is told the wheel before its first passage
 
 	pattern *pattern
 	pending []mark
@@ -232,6 +232,7 @@ func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
 // start numbers the pending marks by a pattern and follows it from there.
 func (n *numberer) start(p *pattern) {
 	n.pattern = p
+	n.found(p)
 	pending := n.pending
 	n.pending = nil
 	for i := 0; i < len(pending); {
@@ -349,17 +350,20 @@ func (n *numberer) follow(m mark) {
 func (n *numberer) ratio(m mark) float64 {
 	length := m.at - n.last.at
 	part := n.pattern.parts[n.slot]
-	best := length * n.speed / part
-	closer := func(q float64) {
-		if math.Abs(math.Log(q)) < math.Abs(math.Log(best)) {
-			best = q
-		}
-	}
-	closer(best * max(0.8, min(1.25, math.Sqrt(n.trend))))
+	steady := length * n.speed / part
+	best := closerToOne(steady, steady*max(0.8, min(1.25, math.Sqrt(n.trend))))
 	if before := n.lengths[n.slot]; before > 0 {
-		closer(length / before)
+		best = closerToOne(best, length/before)
 	}
 	return best
+}
+
+// closerToOne is the one of two positive ratios that is closer to 1.
+func closerToOne(a, b float64) float64 {
+	if max(a, 1/a) <= max(b, 1/b) {
+		return a
+	}
+	return b
 }
 
 // settleHeld decides about a mark that came too early, now that the next has
@@ -412,7 +416,6 @@ func (n *numberer) accept(m mark, steps int) {
 		missing := passage{slot: (n.slot + i + 1) % len(parts)}
 		missing.mark = n.last
 		missing.at = n.last.at + length*done/turned
-		missing.balance = missing.at
 		missing.peakV = math.NaN()
 		n.miss(n.last.at, 1)
 		n.emit(missing)
@@ -428,15 +431,10 @@ func (n *numberer) accept(m mark, steps int) {
 	}
 	n.speed = speed
 	slot := (n.slot + steps) % len(parts)
-	p := passage{mark: m, slot: slot, seen: true, before: length, speed: speed}
-	if steps > 1 {
-		p.before = 0
-	}
 	n.slot, n.last = slot, m
 	n.check(length, steps)
-	p.slot, p.fresh = n.slot, n.moved
+	n.emit(passage{mark: m, slot: n.slot, seen: true, fresh: n.moved})
 	n.moved = false
-	n.emit(p)
 	n.doubt = max(0, n.doubt-0.2)
 }
 

@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"math/bits"
 
 	"armcurve/captures"
 )
@@ -12,33 +13,42 @@ type gatherer struct {
 	w       *window
 	info    captures.WaveInfo
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
-	pattern func() *pattern
+	pattern *pattern
 	watch   func(Passage)
 	keep    func(captures.Tooth)
 	revs    func(Revolution)
 	count   *Measurement
 
-	ring [ringLen]passage // newest last
-	n    int
+	passed []passage // of which ring are the last
+	ring   []passage // ringLen of them, newest last
+	n      int
+	streak int // passages up to the newest without a break, all listened to
+	listener
+	points points
 
-	turn    []toothAt // of the turn under way, from slot 0
-	gains   []slotGain
-	offsets []slotGain // of the teeth's times, in pitches
-	calm    bool       // gains come from turns without much ripple
-	humps   []humpProfile
-	noise   residue // of the turn under way
-	bins    bins
-	loose   residue   // noise where no speed is known
-	shapes  [64]shape // by the octave of the pitch's length
-	prior   []float64 // peaks of the turn before, by slot, relative
+	turn      []toothAt // of the turn under way, from slot 0
+	smoothers []smoother
+	gains     []slotGain
+	offsets   []slotGain // of the teeth's times, in pitches
+	calm      bool       // gains come from turns without much ripple
+	humps     []humpProfile
+	noise     residue // of the turn under way
+	bins      bins
+	shapes    [64]shape // by the octave of the pitch's length
+	prior     []float64 // peaks of the turn before, by slot, relative
+
+	relative, level []float64 // of the turn being closed
 }
 
 // toothAt is a tooth with the speed at its fall and at its peak, turns per
 // sample.
 type toothAt struct {
-	passage
-	speed  float64
-	atPeak float64
+	slot    int
+	at      float64
+	peakV   float64
+	clipped bool
+	speed   float64
+	atPeak  float64
 }
 
 // slotGain is the mean relative height of one tooth of the wheel.
@@ -57,17 +67,53 @@ const (
 	middle  = (ringLen - 6) / 2
 )
 
+// begin makes room for passages.
+func (g *gatherer) begin() {
+	g.passed = make([]passage, ringLen, 16*ringLen)
+	g.ring = g.passed
+}
+
+// follow numbers the passages to come by a wheel.
+func (g *gatherer) follow(p *pattern) {
+	n := len(p.parts)
+	g.pattern = p
+	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
+	g.smoothers = newSmoothers(p)
+	g.relative, g.level = make([]float64, n), make([]float64, n)
+	g.listener.turn = n
+}
+
 // add takes the next passage.
 func (g *gatherer) add(p passage) {
-	copy(g.ring[:], g.ring[1:])
-	g.ring[newest] = p
+	if len(g.passed) == cap(g.passed) {
+		g.passed = g.passed[:copy(g.passed, g.ring)]
+	}
+	g.passed = append(g.passed, p)
+	g.ring = g.passed[len(g.passed)-ringLen:]
 	g.n++
 	g.passGap()
 	if g.n >= 2 {
 		g.settled(newest - 1)
 	}
-	if g.n >= ringLen {
+	g.listen()
+}
+
+// listen looks for noise between the teeth, if it is its turn.
+func (g *gatherer) listen() {
+	tooth := &g.ring[newest]
+	switch {
+	case !g.listener.next() || !tooth.seen:
+		g.streak = 0
+		return
+	case !g.joined(newest):
+		g.streak = 0
+	}
+	g.streak++
+	tooth.balance = g.points.balance(g.w, tooth.at, tooth.width)
+	if g.pattern != nil {
 		g.smoothen()
+	}
+	if g.streak > ringLen-1-middle {
 		g.between()
 	}
 }
@@ -86,7 +132,7 @@ func (g *gatherer) joined(i int) bool {
 
 // part is the part of a turn from ring[i−1] to ring[i]; 0 where not known.
 func (g *gatherer) part(i int) float64 {
-	p := g.pattern()
+	p := g.pattern
 	if p == nil || !g.joined(i) || g.ring[i].slot < 0 || g.ring[i-1].slot < 0 {
 		return 0
 	}
@@ -95,77 +141,79 @@ func (g *gatherer) part(i int) float64 {
 
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
+	p := &g.ring[i]
+	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, speed: math.NaN(), atPeak: math.NaN()}
 	turned, length := 0.0, 0.0
-	for _, k := range []int{i, i + 1} {
-		if k > newest {
-			continue
-		}
-		if part := g.part(k); part > 0 {
+	before := g.part(i)
+	if before > 0 {
+		turned, length = before, p.at-g.ring[i-1].at
+	}
+	lengthBefore := length
+	if i < newest {
+		if part := g.part(i + 1); part > 0 {
 			turned += part
-			length += g.ring[k].at - g.ring[k-1].at
+			length += g.ring[i+1].at - p.at
 		}
 	}
-	t := toothAt{passage: g.ring[i], speed: math.NaN()}
 	if length > 0 {
 		t.speed = turned / length
 		t.atPeak = t.speed
 	}
-	if part := g.part(i); part > 0 {
+	if before > 0 {
 		// The peak lies half way between the fall and the interval's middle.
-		t.atPeak = math.Sqrt(t.speed * part / (g.ring[i].at - g.ring[i-1].at))
+		t.atPeak = math.Sqrt(t.speed * before / lengthBefore)
 	}
-	g.give(t)
-	g.gather(t)
+	g.give(p, t.speed)
+	if g.pattern != nil {
+		g.gather(&t, p)
+	}
 }
 
 func (g *gatherer) timeS(at float64) float64 { return g.info.StartS + at*g.info.StepS }
 
-func (g *gatherer) give(t toothAt) {
-	tooth := captures.Tooth{TimeS: g.timeS(t.at), Number: t.slot + 1, PeakV: t.peakV, RPM: t.speed * g.turnRPM}
-	if t.clipped {
-		tooth.PeakV = math.NaN()
-	}
-	if t.seen {
+// give passes a tooth on to those who want each.
+func (g *gatherer) give(p *passage, speed float64) {
+	if p.seen {
 		g.count.Teeth++
 	}
-	if g.keep != nil && t.seen {
+	if g.keep == nil && g.watch == nil {
+		return
+	}
+	tooth := captures.Tooth{TimeS: g.timeS(p.at), Number: p.slot + 1, PeakV: p.peakV, RPM: speed * g.turnRPM}
+	if p.clipped {
+		tooth.PeakV = math.NaN()
+	}
+	if g.keep != nil && p.seen {
 		g.keep(tooth)
 	}
 	if g.watch != nil {
-		g.watch(Passage{Tooth: tooth, Seen: t.seen, At: t.at, RestV: t.restV})
+		g.watch(Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV})
 	}
 }
 
 // gather puts a tooth into the turn under way and closes it where one is whole.
-func (g *gatherer) gather(t toothAt) {
-	p := g.pattern()
-	if p == nil {
-		return
-	}
-	if t.fresh || !t.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%len(p.parts) {
+func (g *gatherer) gather(t *toothAt, p *passage) {
+	n := len(g.pattern.parts)
+	if p.fresh || !p.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
 	}
-	if t.slot == 0 && len(g.turn) == len(p.parts) && t.seen {
-		g.close(p, t)
+	if t.slot == 0 && len(g.turn) == n && p.seen {
+		g.close(g.pattern, t)
 		g.turn = g.turn[:0]
 	}
-	if t.seen && (t.slot == 0 || len(g.turn) > 0) {
-		g.turn = append(g.turn, t)
+	if p.seen && (t.slot == 0 || len(g.turn) > 0) {
+		g.turn = append(g.turn, *t)
 	}
 }
 
 // close works out a whole turn; next is the first tooth of the next.
-func (g *gatherer) close(p *pattern, next toothAt) {
-	if len(g.gains) != len(p.parts) {
-		g.gains = make([]slotGain, len(p.parts))
-		g.prior = nil
-		g.humps = make([]humpProfile, len(p.parts))
-	}
+func (g *gatherer) close(p *pattern, next *toothAt) {
 	start := g.turn[0].at
 	mean := 1 / (next.at - start) // turns per sample
 	t := turnSum{start: g.timeS(start), rpm: mean * g.turnRPM}
 	speeds := 0.0
-	for _, tooth := range g.turn {
+	for i := range g.turn {
+		tooth := &g.turn[i]
 		if p.afterGap(tooth.slot) && len(p.parts) > 1 {
 			continue
 		}
@@ -183,10 +231,9 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	speeds /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
 	t.ripple = ripple(g.turn, mean)
-	t.width = (next.at - start) / float64(len(p.parts))
-	t.relative = make([]float64, len(p.parts))
-	t.level = make([]float64, len(p.parts))
-	for j, tooth := range g.turn {
+	t.relative, t.level = g.relative, g.level
+	for j := range g.turn {
+		tooth := &g.turn[j]
 		t.relative[j] = tooth.peakV / t.peakV
 		t.level[j] = t.relative[j] * speeds / tooth.atPeak
 	}
@@ -195,13 +242,12 @@ func (g *gatherer) close(p *pattern, next toothAt) {
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
-	g.bins.add(&t, len(p.parts))
+	g.heard = g.bins.add(&t, len(p.parts))
 	g.count.Revolutions++
 	if g.revs != nil {
 		g.revs(t.revolution())
 	}
-	before := g.noise.before
-	g.noise = residue{before: before}
+	g.noise.reset()
 }
 
 // calmRipple is the ripple up to which a tooth's height tells about the tooth and
@@ -236,8 +282,8 @@ func ripple(turn []toothAt, mean float64) float64 {
 	}
 	middle := (first.at + last.at) / 2
 	slowest := math.Inf(1)
-	for _, t := range turn {
-		slowest = min(slowest, t.speed-gain*(t.at-middle))
+	for i := range turn {
+		slowest = min(slowest, turn[i].speed-gain*(turn[i].at-middle))
 	}
 	return max(0, (mean-slowest)/mean)
 }
@@ -257,7 +303,6 @@ type turnSum struct {
 	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV    float64   // NaN without a gap
 	noise    *residue
-	width    float64 // samples per tooth
 }
 
 // spread compares the levels with those of the turn before.
@@ -304,16 +349,14 @@ func (r *residue) factor() float64 {
 // between measures noise in the middle interval of the ring, where the five
 // about it are alike, and the wave's shape.
 func (g *gatherer) between() {
-	p := g.pattern()
+	if !g.alike() {
+		return
+	}
 	var b neighbours
-	wide := p == nil || len(p.parts) >= 8
 	for i := range b.at {
 		t := &g.ring[middle+i]
-		if t.clipped || i > 0 && !g.alike(p, i, wide) {
-			return
-		}
 		b.at[i], b.gain[i] = g.timeOf(t), 1
-		if p != nil && t.slot >= 0 && len(g.gains) == len(p.parts) && g.gains[t.slot].n > 0 {
+		if g.pattern != nil && g.gains[t.slot].n > 0 {
 			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
 		}
 	}
@@ -324,29 +367,29 @@ func (g *gatherer) between() {
 	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
 		return
 	}
-	g.shapes[min(63, int(max(0, math.Log2(b.at[3]-b.at[2]))))].add(g.w, b.at[2], b.at[3])
-	switch {
-	case p == nil:
-		b.compare(g.w, &g.loose)
-	case len(g.gains) > 0:
+	octave := bits.Len64(uint64(b.at[3] - b.at[2]))
+	g.shapes[min(octave, len(g.shapes)-1)].add(g.w, b.at[2], b.at[3])
+	if g.pattern != nil && g.count.Revolutions > 0 {
 		b.compare(g.w, &g.noise)
 	}
 }
 
-// alike tells that the i-th interval of the middle is a single pitch with both
-// its teeth there.
-func (g *gatherer) alike(p *pattern, i int, wide bool) bool {
-	from, to := &g.ring[middle+i-1], &g.ring[middle+i]
-	if !g.joined(middle+i) || !from.seen || !to.seen {
-		return false
+// alike tells that the five intervals amid the ring are single pitches.
+func (g *gatherer) alike() bool {
+	few := g.pattern != nil && len(g.pattern.parts) < 8
+	usual := g.ring[middle+3].at - g.ring[middle+2].at
+	for i := middle; i < middle+5; i++ {
+		from, to := &g.ring[i], &g.ring[i+1]
+		if from.clipped || to.clipped {
+			return false
+		}
+		if g.pattern == nil || g.pattern.wheel.Pitches == 0 {
+			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
+				return false
+			}
+		} else if !g.pattern.regular(from.slot) && !(few && (i == middle || i == middle+4)) {
+			return false
+		}
 	}
-	length := to.at - from.at
-	if p == nil || p.wheel.Pitches == 0 {
-		usual := g.ring[middle+3].at - g.ring[middle+2].at
-		return length > 0.75*usual && length < 1.33*usual
-	}
-	if !wide && (i == 1 || i == 5) {
-		return true
-	}
-	return from.slot >= 0 && p.regular(from.slot)
+	return true
 }

@@ -1,0 +1,29 @@
+package teeth
+
+// listener decides beside which teeth noise is listened for. At each speed it
+// listens beside all of them until enough was heard, and then beside those of
+// some turns only: two whole ones at a time, so that what comes with the
+// engine's cycle is heard, beginning in either half of it.
+type listener struct {
+	turn  int   // teeth in one; 0 as long as the wheel is not known
+	heard int64 // samples of noise so far at this speed
+	at    int   // teeth into the round
+}
+
+const (
+	enoughHeard = 1 << 15
+	// fewestHeard is the number of teeth in a row that are worth beginning
+	// with: those at either end of a row only help to place the others.
+	fewestHeard = 64
+)
+
+// next tells whether to listen beside the next tooth.
+func (l *listener) next() bool {
+	if l.turn == 0 || l.heard < enoughHeard {
+		l.at = 0
+		return true
+	}
+	span := max(2*l.turn, fewestHeard)
+	l.at = (l.at + 1) % (3*span + l.turn)
+	return l.at < span
+}
