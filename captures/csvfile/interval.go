@@ -127,18 +127,19 @@ func notRising(times []int64) int {
 
 // roundest returns the number with the fewest digits within a distance of v
 // that has it or whose inverse has it: instruments sample at round steps or at
-// round rates.
-func roundest(v, within float64) (round float64, digits int) {
-	const mostDigits = 15
-	for digits = 1; digits < mostDigits; digits++ {
+// round rates. It is sure where hardly another number would have been as round.
+func roundest(v, within float64) (round float64, sure bool) {
+	const mostDigits, chance = 15, 0.05
+	for digits := 1; digits < mostDigits; digits++ {
+		sure := 4*within/v < chance*math.Pow10(-digits)
 		if step := rounded(v, digits); math.Abs(step-v) <= within {
-			return step, digits
+			return step, sure
 		}
 		if step := 1 / rounded(1/v, digits); math.Abs(step-v) <= within {
-			return step, digits
+			return step, sure
 		}
 	}
-	return v, mostDigits
+	return v, true
 }
 
 func rounded(v float64, digits int) float64 {

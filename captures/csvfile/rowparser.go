@@ -18,9 +18,8 @@ type rowPlan struct {
 	keepRows     bool       // an odd line becomes an empty row, so that rows stay in pairs
 }
 
-// cellPlan says what to make of a cell, and remembers the one above it. As
-// long as rows are alike, the processor starts on the next cell before it is
-// done with this one.
+// cellPlan says what to make of a cell, and remembers what the one above it
+// looked like.
 type cellPlan struct {
 	role    cellRole
 	channel int  // of the samples
@@ -31,7 +30,6 @@ type cellPlan struct {
 	fewest, more int
 	whole        int    // digits before the mark in the cell above
 	most         uint64 // the largest number of so many digits
-	width        int    // bytes in the cell above
 	values       []float64
 }
 
@@ -87,8 +85,7 @@ func eightAt(w *window, i int) uint64 {
 type rowParser struct {
 	*rowPlan
 	cells   []cellPlan
-	time    int64  // of the row being read
-	rest    [1]int // bytes from the last cell to the line's end in the row above
+	time    int64 // of the row being read
 	scratch [][]byte
 }
 
@@ -160,24 +157,17 @@ func (p *rowParser) quickRow(w *window, text []byte, out *parsedRows) (length in
 				p.time = int64(mant)
 			}
 		}
-		if i-start != cell.width {
-			cell.width = i - start
-		}
-		i = start + cell.width + 1
+		i++
 	}
 	if p.timed {
 		p.putTime(p.time, out)
 	}
 	out.rows++
 	i--
-	for from := i; i <= windowMask; i += 8 {
+	for ; i <= windowMask; i += 8 {
 		x := eightAt(w, i) ^ '\n'*everyByte
 		if found := (x - everyByte) &^ x & topBits; found != 0 {
-			i += bits.TrailingZeros64(found)>>3 + 1
-			if i-from != p.rest[0] {
-				p.rest[0] = i - from
-			}
-			return from + p.rest[0]
+			return i + bits.TrailingZeros64(found)>>3 + 1
 		}
 	}
 	return windowMask + 1 + bytes.IndexByte(text[windowMask+1:], '\n') + 1

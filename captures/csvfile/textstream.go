@@ -14,7 +14,7 @@ import (
 
 // headBytes is how much of a file is looked at before it is read: enough for
 // every header, and for thousands of rows.
-const headBytes = 128 << 10
+const headBytes = 64 << 10
 
 // Unpack looks at the beginning of a file and unpacks what begins like gzip.
 // The head has what tells the file's kind; whole gives everything from the

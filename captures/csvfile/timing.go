@@ -259,9 +259,8 @@ func (l *layout) timeProblem(column, row int, err error) error {
 // settleStep takes the roundest step that the times allow; where that says
 // little, the end of the file narrows it down.
 func (t *timing) settleStep(l *layout, text *textStream) {
-	const trustedDigits = 3
-	step, digits := roundest(t.beat.ticks*t.tickS, t.beat.within*t.tickS)
-	if digits > trustedDigits && text != nil && text.plain != nil && !text.whole && !t.pairs {
+	step, sure := roundest(t.beat.ticks*t.tickS, t.beat.within*t.tickS)
+	if !sure && text != nil && text.plain != nil && !text.whole && !t.pairs {
 		if rows, last, err := countedRows(text.plain, l.first); err == nil {
 			t.narrow(l, rows, last)
 			step, _ = roundest(t.beat.ticks*t.tickS, t.beat.within*t.tickS)
