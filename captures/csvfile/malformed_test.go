@@ -8,8 +8,10 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
+	"time"
 
 	"armcurve/captures"
 )
@@ -365,4 +367,33 @@ func TestHeaderRemarks(t *testing.T) {
 	if err != nil || wave[0][5] != 10*shapeWave()[5] {
 		t.Errorf("stated unit and factor: %v, %v", wave, err)
 	}
+}
+
+// However the reading ends, no goroutine stays behind.
+func TestNothingIsLeftRunning(t *testing.T) {
+	before := runtime.NumGoroutine()
+	usual := manyRows(60000, usualLine)
+	for _, text := range []string{usual, usual + usual, usual + strings.Repeat("x", 1<<18)} {
+		for _, blocks := range []int{1, 1000} {
+			source, err := OpenSamples(strings.NewReader(text), "run.csv", SamplesOptions{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			var b captures.Block
+			for range blocks {
+				if source.Next(&b) != nil {
+					break
+				}
+			}
+			source.Close()
+			source.Close()
+		}
+	}
+	for range 100 {
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	t.Errorf("%d goroutines, %d before", runtime.NumGoroutine(), before)
 }

@@ -293,8 +293,8 @@ func (s *samples) Findings() []captures.Finding {
 
 // Close implements captures.Source.
 func (s *samples) Close() error {
-	if s.reader != nil && s.err == nil {
-		close(s.reader.stop)
+	if s.reader != nil {
+		s.reader.halt()
 	}
 	if s.err == nil {
 		s.err = errors.New(s.file + ": closed")

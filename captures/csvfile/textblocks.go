@@ -81,6 +81,7 @@ type blockReader struct {
 	free  chan *textBlock // to be filled
 	order chan *textBlock // filled, in the order of the text, parsed or not yet
 	stop  chan struct{}
+	over  sync.Once
 }
 
 // readBlocks starts to read.
@@ -166,3 +167,6 @@ func (b *blockReader) next() (*textBlock, error) {
 	}
 	return nil, io.EOF
 }
+
+// halt lets the goroutines end.
+func (b *blockReader) halt() { b.over.Do(func() { close(b.stop) }) }
