@@ -11,7 +11,7 @@ type listener struct {
 }
 
 const (
-	enoughHeard = 1 << 15
+	enoughHeard = 1 << 14
 	// fewestHeard is the number of teeth in a row that are worth beginning
 	// with: those at either end of a row only help to place the others.
 	fewestHeard = 64

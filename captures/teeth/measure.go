@@ -246,12 +246,11 @@ func (r *run) onlyNoise() {
 		r.restV = mean
 	}
 	r.restV += 0.1 * (mean - r.restV)
-	for _, x := range r.w.v {
-		r.noise.add(x - r.restV)
-		if len(r.still) < tonesFrom {
-			r.still = append(r.still, x-r.restV)
-		}
+	for i := range r.w.v {
+		r.w.v[i] -= r.restV
 	}
+	r.noise.add(r.w.v...)
+	r.still = append(r.still, r.w.v[:min(len(r.w.v), tonesFrom-len(r.still))]...)
 	r.w.first += int64(len(r.w.v))
 	r.w.v = r.w.v[:0]
 }

@@ -202,9 +202,9 @@ func lobeClue(marks []mark, samples []float64) []float64 {
 	for i, length := range samples {
 		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
 	}
-	clue := make([]float64, len(samples))
-	for i, p := range products {
-		clue[i] = p / median(products[max(0, i-near):min(len(products), i+near+1)])
+	clue := medians(products, near)
+	for i, usual := range clue {
+		clue[i] = products[i] / usual
 	}
 	return clue
 }
@@ -296,15 +296,6 @@ func similar(pitches []float64, n int) bool {
 		}
 	}
 	return float64(good) >= 0.93*float64(len(pitches)-n)
-}
-
-func median(x []float64) float64 {
-	if len(x) == 0 {
-		return math.NaN()
-	}
-	s := slices.Clone(x)
-	slices.Sort(s)
-	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }
 
 // sameWheel compares a wheel found with one stated: the pitches, and the gaps

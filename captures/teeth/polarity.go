@@ -111,9 +111,9 @@ func longestRun(marks []mark) []mark {
 func longest(marks []mark) float64 {
 	const near = 4
 	in := newIntervals(marks)
-	relative := make([]float64, len(in.samples))
+	relative := medians(in.samples, near)
 	for i, length := range in.samples {
-		relative[i] = length / median(in.samples[max(0, i-near):min(len(in.samples), i+near+1)])
+		relative[i] = length / relative[i]
 	}
 	n := period(in.pitches)
 	switch {

@@ -22,8 +22,11 @@ type window struct {
 	over   int64 // samples beyond the instrument's range
 }
 
+// usualLen is the number of samples that a window mostly holds.
+const usualLen = 1 << 15
+
 func newWindow() *window {
-	return &window{sum: make([]float64, 1, 1024), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
+	return &window{v: make([]float64, 0, usualLen), sum: make([]float64, 1, usualLen+1), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
 }
 
 // add appends samples, turned so that the arming side is positive.
