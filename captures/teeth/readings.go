@@ -44,9 +44,9 @@ func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Re
 		}
 	}
 	fillNoise(&r, &b.noise, b.noise.factor(), g.info.StepS)
-	if r.SpikeV.Value < smallestSpike*peakV {
+	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
 		// The teeth beside are not quite alike.
-		r.SpikeV = captures.Maybe{}
+		r.SpikeV = captures.Some(0)
 	}
 	return r
 }
@@ -108,7 +108,5 @@ func fillNoise(r *captures.Reading, noise *residue, factor, stepS float64) {
 	r.NoiseV = captures.Finite(largest / k)
 	r.NoiseRateHz = captures.Finite(float64(noise.rises) / recordS)
 	r.NoiseRecordS = captures.Some(recordS)
-	if spike > 0 {
-		r.SpikeV = captures.Finite(spike)
-	}
+	r.SpikeV = captures.Finite(max(spike, 0)) // 0: looked for, and there is none
 }
