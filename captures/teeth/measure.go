@@ -150,7 +150,7 @@ type run struct {
 const (
 	seekFirst = 1 << 14
 	seekMost  = 1 << 19
-	keepMost  = 1 << 19 // samples kept while the wheel is not known
+	keepMost  = 1 << 16 // samples kept while the wheel is not known
 	keepMarks = 2000    // for polarity
 )
 
@@ -369,16 +369,14 @@ func (r *run) forget() {
 			need = min(need, r.swings[i].needs())
 		}
 	}
-	if n := r.gatherer.n; n > 0 {
-		need = min(need, int64(r.gatherer.ring[max(0, ringLen-n)].at)-4)
-	}
+	need = min(need, r.gatherer.needs())
 	if len(r.numberer.pending) > 0 {
 		need = min(need, int64(r.numberer.pending[0].at)-16)
 	}
 	most := int64(keepMost)
 	if r.options.Watch != nil {
 		need = min(need, r.shown)
-		most *= 8
+		most *= 64
 	}
 	r.w.drop(max(need, r.w.end()-most))
 }

@@ -70,6 +70,9 @@ func (n *numberer) add(m mark) {
 	}
 }
 
+// enoughApart is the number of teeth standing apart that show their order.
+const enoughApart = 80
+
 // turn is the number of teeth in a turn, as stated until the wave tells; 0
 // where neither does.
 func (n *numberer) turn() int {
@@ -149,7 +152,7 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 		if found != nil && (last || len(run) >= 3*len(found.parts)) {
 			return found
 		}
-		if found == nil && last && sparse(run) {
+		if found == nil && sparse(run) && (last || len(run) >= enoughApart) {
 			return findAngles(run, n.spanDeg())
 		}
 		return nil

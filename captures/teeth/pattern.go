@@ -109,11 +109,30 @@ func findAngles(marks []mark, spanDeg float64) *pattern {
 			continue
 		}
 		if angles := bySlot(clue, n); slices.Max(angles) > 1.25*slices.Min(angles) {
-			return layAngles(bySlot(samples, n), spanDeg)
+			return layAngles(bySlot(partsOfTurn(samples, n), n), spanDeg)
 		}
 		return nil
 	}
 	return nil
+}
+
+// partsOfTurn gives each interval as a part of a turn of n: of the one that
+// begins with it and the one that ends with it, whose speeds together are that
+// in its own middle where the speed changes evenly. The intervals at either end
+// take the turn that there is.
+func partsOfTurn(samples []float64, n int) []float64 {
+	turns := make([]float64, len(samples)-n+1) // lengths, by the first interval
+	for i := range turns {
+		for _, length := range samples[i : i+n] {
+			turns[i] += length
+		}
+	}
+	parts := make([]float64, len(samples))
+	for i, length := range samples {
+		begun, ended := turns[min(i, len(turns)-1)], turns[max(0, i-n+1)]
+		parts[i] = length * (1/begun + 1/ended) / 2
+	}
+	return parts
 }
 
 // bySlot is the median of every n-th value, for each of n places.

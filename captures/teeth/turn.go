@@ -118,6 +118,18 @@ func (g *gatherer) listen() {
 	}
 }
 
+// needs is the position from which the wave has to be kept.
+func (g *gatherer) needs() int64 {
+	if g.n == 0 {
+		return math.MaxInt64
+	}
+	oldest := middle + 1 // the first to be compared when the next has come
+	if g.pattern != nil && g.pattern.wheel.Pitches == 0 {
+		oldest = newest // teeth at uneven angles are not compared
+	}
+	return int64(g.ring[max(oldest, ringLen-g.n)].at) - 8
+}
+
 // end settles the last tooth.
 func (g *gatherer) end() {
 	if g.n >= 1 {
