@@ -174,7 +174,7 @@ func (a *axisSearch) connect(windows []Window) {
 	begin, end := make([]int, len(a.sites)), make([]int, len(a.sites))
 	for j, site := range a.sites {
 		rpm := site.window.RPM
-		begin[j], end[j] = after(rpm*(1-hair)), after(rpm*(1+hair))
+		begin[j], end[j] = after(rpm*(1-hair)), after(rpm+hair*math.Max(rpm, 1))
 		if a.s.Options.Input.BetweenRows == Step {
 			begin[j], end[j] = after(math.Nextafter(rpm, 0)), after(rpm)
 		}

@@ -20,6 +20,9 @@ type Result struct {
 	// Suggested is the table that would be proposed at the same speeds, for a
 	// table that was given.
 	Suggested *Table
+	// Repair is the smallest change that mends a given table; nil unless asked
+	// for.
+	Repair *Repair
 	// Findings of the readings and of the table, worst first.
 	Findings []captures.Finding
 }

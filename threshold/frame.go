@@ -112,8 +112,8 @@ func (f *frame) close() {
 	}
 }
 
-// hair is how close, relatively, to a row's speed a window is decided by that
-// row alone.
+// hair is how close to a row's speed, relative to it or to the next row's, a
+// window is decided by that row alone.
 const hair = 1e-9
 
 // own is the speed up to which the group alone decides the windows not yet
@@ -127,7 +127,7 @@ func (f *frame) own(i int) (own, beyond float64) {
 		below := math.Nextafter(next, 0)
 		return below, below
 	}
-	return f.groups[i].toRPM * (1 + hair), next * (1 - hair)
+	return f.groups[i].toRPM + hair*next, next * (1 - hair)
 }
 
 // want asks the same score of every speed.

@@ -172,30 +172,54 @@ func (s *search) before(i int, ends []tail) []tail {
 	return longer
 }
 
-// minima answers for the least cost over any range of values, by tables of the
-// least over ranges of 1, 2, 4, … values.
-type minima [][]cost
+// minima answers for the least cost over any range of values: by tables of the
+// least over ranges of 1, 2, 4, … blocks of values, and value by value at the
+// ends.
+type minima struct {
+	costs  []cost
+	blocks [][]cost
+}
+
+const blockSize = 8
 
 func newMinima(costs []cost) minima {
-	m := minima{costs}
-	for width := 1; 2*width <= len(costs); width *= 2 {
-		half := m[len(m)-1]
-		level := make([]cost, len(costs)-2*width+1)
-		for i := range level {
-			level[i] = cheaper(half[i], half[i+width])
+	m := minima{costs: costs}
+	var level []cost
+	for i := 0; i+blockSize <= len(costs); i += blockSize {
+		level = append(level, leastOf(costs[i:i+blockSize]))
+	}
+	for width := 1; len(level) > 0; width *= 2 {
+		m.blocks = append(m.blocks, level)
+		var wider []cost
+		for i := 0; i+width < len(level); i++ {
+			wider = append(wider, cheaper(level[i], level[i+width]))
 		}
-		m = append(m, level)
+		level = wider
 	}
 	return m
 }
 
+func leastOf(costs []cost) cost {
+	least := never
+	for _, c := range costs {
+		least = cheaper(least, c)
+	}
+	return least
+}
+
 func (m minima) over(r run) cost {
-	if r.empty() {
+	first, after := (r.from+blockSize-1)/blockSize, (r.to+1)/blockSize
+	switch {
+	case r.empty():
 		return never
+	case first >= after:
+		return leastOf(m.costs[r.from : r.to+1])
 	}
 	level := 0
-	for 2<<level <= r.to-r.from+1 {
+	for 2<<level <= after-first {
 		level++
 	}
-	return cheaper(m[level][r.from], m[level][r.to+1-1<<level])
+	least := cheaper(m.blocks[level][first], m.blocks[level][after-1<<level])
+	least = cheaper(least, leastOf(m.costs[r.from:first*blockSize]))
+	return cheaper(least, leastOf(m.costs[after*blockSize:r.to+1]))
 }

@@ -13,7 +13,9 @@ func newCheck(streams Streams) *cobra.Command {
 		Use:   "check --table T FILE...",
 		Short: "Judge a threshold table against readings",
 		Long: `Check judges a table at every speed from standstill to the limit, between its
-rows too, and says what to change. The table is a CSV file with the columns rpm
+rows too, and says what to change; --repair: as few rows as can be, by as little
+as can be, for the table to be clear, or as near to it as its rows allow. A copy
+saved with -o as .csv is then the repaired table. The table is a CSV file with the columns rpm
 and threshold_v (and sensor, if it holds the tables of crank and cam), or typed
 out: 0=0.2,500=0.6,3000=3.2.
 
@@ -22,13 +24,15 @@ Exit: 0 clear, 1 another verdict, 2 bad input.`,
 		Args:    files,
 	}
 	var table string
+	var repair bool
 	cmd.Flags().StringVar(&table, "table", "", "the `table`: a CSV file, or typed out as rpm=volts,...")
+	cmd.Flags().BoolVar(&repair, "repair", false, "mend the table with the fewest and smallest changes")
 	j := newJob(streams, cmd)
-	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, args) }
+	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, repair, args) }
 	return cmd
 }
 
-func (j *job) check(table string, names []string) error {
+func (j *job) check(table string, repair bool, names []string) error {
 	if table == "" {
 		return hint(errors.New("no table given: want --table"), "--table table.csv, or typed out: --table 0=0.2,500=0.6,3000=3.2")
 	}
@@ -43,10 +47,10 @@ func (j *job) check(table string, names []string) error {
 	if err != nil {
 		return err
 	}
-	return j.checkAgainst(given, m)
+	return j.checkAgainst(given, repair, m)
 }
 
-func (j *job) checkAgainst(given givenTable, m measured) error {
+func (j *job) checkAgainst(given givenTable, repair bool, m measured) error {
 	unfit, err := given.fits(m.names())
 	if err != nil {
 		return err
@@ -55,7 +59,11 @@ func (j *job) checkAgainst(given givenTable, m measured) error {
 	m.readAs = append(m.readAs, given.readAs())
 	results, missing, err := j.judged(m, func(s sensorReadings) (threshold.Result, error) {
 		sensor := j.setup.Of(s.name)
-		return threshold.Check(s.readings, given.of(sensor, s.name), sensor.Options)
+		r, err := threshold.Check(s.readings, given.of(sensor, s.name), sensor.Options)
+		if err == nil && repair {
+			r.AddRepair()
+		}
+		return r, err
 	})
 	if err != nil {
 		return err

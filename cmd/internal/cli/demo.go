@@ -143,7 +143,7 @@ func (j *job) checkDemo(m measured) error {
 	if err != nil {
 		return err
 	}
-	return j.checkAgainst(given, m)
+	return j.checkAgainst(given, false, m)
 }
 
 func saveDemo(streams Streams, dir string, o *output) error {

@@ -80,6 +80,7 @@ type SensorJSON struct {
 	Margins  []MarginJSON   `json:"margins"`
 	Worst    WorstJSON      `json:"worst"`
 	Choice   *ChoiceJSON    `json:"rows_chosen"`
+	Repair   *RepairJSON    `json:"repair"`
 	ClearRPM captures.Maybe `json:"clear_from_rpm"`
 	Findings []FindingJSON  `json:"findings"`
 }
@@ -164,6 +165,7 @@ func sensorJSON(r threshold.Result) SensorJSON {
 		Margins:  marginsJSON(r),
 		Worst:    worstJSON(r),
 		Choice:   choiceJSON(r.Choice),
+		Repair:   repairJSON(r),
 		ClearRPM: j.ClearFromRPM, Findings: findingsJSON(r.Findings),
 	}
 	for i, row := range j.Rows {

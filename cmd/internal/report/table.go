@@ -87,6 +87,10 @@ func Judged(results []threshold.Result, c Context) Document {
 			section.Title = r.Sensor.Name
 		}
 		section.Tables = []Table{judgedTable(r, len(results) > 1)}
+		if r.Repair != nil {
+			section.Tables[0].Data = false
+			section.Tables = append(section.Tables, repairTable(r, len(results) > 1))
+		}
 		section.ToType, section.Charts = tableToType(r), judgedCharts(r)
 		d.Sections = append(d.Sections, section)
 		d.Inputs = append(d.Inputs, usedTable("readings of the "+r.Sensor.Name+" sensor", r.Sensor.Readings()))
