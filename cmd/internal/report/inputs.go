@@ -61,7 +61,7 @@ func between(t threshold.Table) string {
 }
 
 // tableToType is the table that a judged one leaves to type in: the proposed,
-// or, where a given one can be bettered, the better. None where a row would be
+// or, where a given one can be bettered, the repaired or the better. None where a row would be
 // without a threshold.
 func tableToType(r threshold.Result) *Table {
 	title, t, note := "To type in: the "+r.Sensor.Name+" table", r.Table, capital(r.Judgement.Verdict.String())+"; "+between(r.Table)
@@ -70,6 +70,8 @@ func tableToType(r threshold.Result) *Table {
 		title = "The best " + r.Sensor.Name + " table for these readings, which fails"
 	case r.Suggested != nil && r.Judgement.Verdict <= threshold.Unproven:
 		return nil
+	case r.Repair != nil:
+		title, t, note = "To type in: the repaired "+r.Sensor.Name+" table", r.Repair.Table, capital(r.Repair.Judgement.Verdict.String())+"; "+between(r.Table)
 	case r.Suggested != nil:
 		title, t, note = "To type in: a better "+r.Sensor.Name+" table at the same speeds", *r.Suggested, capital(between(*r.Suggested))
 	}
