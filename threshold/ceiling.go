@@ -10,62 +10,76 @@ const (
 	PartChatter = "chatter"
 )
 
-// ceiling is the level that noise is not expected to pass in the exposure, and
-// the part that sets it.
-type ceiling struct {
-	v    float64
-	part string
+// NoisePart is one part of the noise ceiling.
+type NoisePart struct {
+	Name string // PartNoise, PartSpikes, PartHump or PartChatter
+	V    float64
 }
 
-func (c ceiling) raise(v float64, part string) ceiling {
-	if v > c.v {
-		return ceiling{v, part}
+// parts are the parts of the noise ceiling at a speed, the level that noise is
+// not expected to pass in the exposure: always all of them, in the same order.
+type parts [4]NoisePart
+
+// ceiling is the largest part.
+func (p parts) ceiling() NoisePart {
+	largest := p[0]
+	for _, part := range p[1:] {
+		if part.V > largest.V {
+			largest = part
+		}
 	}
-	return c
+	return largest
 }
 
-// ceilingAt is the noise ceiling at a speed; weakestV gives the weakest tooth,
-// for the chatter at its crossing. Below the low end of cranking nothing turns
-// steadily, so the larger of standstill and cranking counts there.
-func (m *noiseModel) ceilingAt(rpm float64, weakestV func(float64) float64) ceiling {
-	low := m.o.CrankingLowRPM
+// noiseParts are the parts of the noise ceiling at a speed with that amplitude
+// and weakest tooth. Below the low end of cranking nothing turns steadily: what
+// was measured there and at a standstill counts beside what cranking has.
+func (s *Sensor) noiseParts(rpm float64, e Estimate, weakestV float64) parts {
+	low := s.Options.CrankingLowRPM
 	if rpm >= low {
-		return m.turning(rpm, weakestV)
+		return s.noise.turning(rpm, e.V, weakestV)
 	}
-	c := m.turning(low, weakestV)
-	standstill := m.still()
-	return c.raise(standstill.v, standstill.part)
+	e = s.Curve.At(low)
+	p := s.noise.turning(low, e.V, s.weakestV(low, e))
+	for _, at := range append([]float64{0}, s.readingsRPM...) {
+		if at < low {
+			noiseV := s.noise.partV(at, s.noise.exposureS(at))
+			p[0].V = max(p[0].V, noiseV)
+			p[1].V = max(p[1].V, s.noise.spikesV(at, noiseV))
+		}
+	}
+	return p
 }
 
-// still is the ceiling with the engine stopped: no tooth passes, so nothing
-// follows from one.
-func (m *noiseModel) still() ceiling {
-	noiseV := m.partV(0, m.exposureS(0))
-	return ceiling{noiseV, PartNoise}.raise(m.spikesV(0, noiseV), PartSpikes)
-}
-
-func (m *noiseModel) turning(rpm float64, weakestV func(float64) float64) ceiling {
+// turning are the parts while the wheel turns.
+func (m *noiseModel) turning(rpm, peakV, weakestV float64) parts {
 	exposureS := m.exposureS(rpm)
 	noiseV := m.partV(rpm, exposureS)
-	c := ceiling{noiseV, PartNoise}
-	c = c.raise(m.spikesV(rpm, noiseV), PartSpikes)
-	c = c.raise(m.humpPartV(rpm, exposureS), PartHump)
-	return c.raise(m.chatterV(rpm, weakestV(rpm), exposureS), PartChatter)
+	return parts{
+		{PartNoise, noiseV},
+		{PartSpikes, m.spikesV(rpm, noiseV)},
+		{PartHump, m.humpPartV(rpm, peakV, exposureS)},
+		{PartChatter, m.chatterV(rpm, weakestV, exposureS)},
+	}
 }
 
 // spikesV is the largest spike and the noise it stands on. Spikes are coupled
-// in by a current that grows with speed, so above the highest speed measured
-// they are continued by its square.
+// in by a current that grows with speed: above the highest speed at which noise
+// was watched they are continued by its square.
 func (m *noiseModel) spikesV(rpm, noiseV float64) float64 {
 	if len(m.spiked) == 0 {
 		return 0
 	}
-	return noiseV + over(m.spiked, rpm, bySquares, func(at noiseAt) float64 { return at.spikeV.Value })
+	spikeV := over(m.spiked, rpm, held, func(at noiseAt) float64 { return at.spikeV.Value })
+	if top := m.highestRPM(); top > 0 && rpm > top {
+		spikeV *= (rpm / top) * (rpm / top)
+	}
+	return noiseV + spikeV
 }
 
 // humpPartV is the hump inside a gap and the noise over the time that humps
 // last: about a quarter of a pitch for each gap.
-func (m *noiseModel) humpPartV(rpm, exposureS float64) float64 {
+func (m *noiseModel) humpPartV(rpm, peakV, exposureS float64) float64 {
 	ratio := m.humpRatio(rpm)
 	if ratio == 0 {
 		return 0
@@ -74,18 +88,13 @@ func (m *noiseModel) humpPartV(rpm, exposureS float64) float64 {
 	if pitches, gaps := m.o.Wheel.Pitches, len(m.o.Wheel.Missing); pitches > 0 && gaps > 0 {
 		share = 0.25 * float64(gaps) / float64(pitches)
 	}
-	return ratio*m.peakV(rpm) + m.partV(rpm, exposureS*share)
+	return ratio*peakV + m.partV(rpm, exposureS*share)
 }
 
 // humpRatio is hump ÷ tooth peak: measured, else assumed on a wheel with a gap.
 func (m *noiseModel) humpRatio(rpm float64) float64 {
 	if len(m.humps) > 0 {
-		return over(m.humps, rpm, held, func(at noiseAt) float64 {
-			if at.rpm == 0 {
-				return 0
-			}
-			return at.humpV.Value / m.peakV(at.rpm)
-		})
+		return over(m.humps, rpm, held, func(at noiseAt) float64 { return at.humpRatio.Value })
 	}
 	if m.o.Wheel.Gapped() {
 		return m.o.GapHump
@@ -105,11 +114,13 @@ func (m *noiseModel) humpRatio(rpm float64) float64 {
 // most dangerous level does not reach it, or the wheel is not known.
 func (m *noiseModel) chatterV(rpm, peakV, exposureS float64) float64 {
 	toothHz := rpm / 60 * m.o.teethPerEngineTurn()
-	sigmaV := m.rmsV(rpm)
-	if toothHz <= 0 || sigmaV <= 0 || peakV <= 0 {
+	sigmaV, rateHz := m.rmsV(rpm), m.rateHz(rpm)
+	if toothHz <= 0 || sigmaV <= 0 || rateHz <= 0 {
 		return 0
 	}
-	perVolt := m.rateHz(rpm) / (2 * math.Pi * toothHz * peakV)
+	// A tooth that drowns in noise is as slow as need be.
+	peakV = math.Max(peakV, sigmaV/1000)
+	perVolt := rateHz / (2 * math.Pi * toothHz * peakV)
 	lnExpected := func(tV float64) float64 {
 		extra := perVolt*tV - 1
 		if extra <= 0 {

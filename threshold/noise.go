@@ -10,8 +10,10 @@ import (
 // noiseAt is what was measured of the noise at one speed; readings that share
 // a speed are joined, the larger value counting.
 type noiseAt struct {
-	rpm                                                   float64
-	largestV, rmsV, rateHz, toneV, spikeV, humpV, peakSDV captures.Maybe
+	rpm float64
+	// largestV was seen beside a standard deviation, bareV without one.
+	largestV, bareV, rmsV, rateHz, toneV, spikeV, peakSDV captures.Maybe
+	humpRatio                                             captures.Maybe // hump ÷ tooth peak
 }
 
 // noiseModel extends the measured noise to every speed.
@@ -20,6 +22,7 @@ type noiseModel struct {
 	peakV func(rpm float64) float64 // the amplitude curve
 	// Each list is by speed and holds those that measured the thing named.
 	noises, gaussian, spiked, humps, spreads []noiseAt
+	rateAssumed                              bool // for some standard deviation
 }
 
 // RiceLevel is the level that Gaussian noise of standard deviation rmsV and
@@ -50,19 +53,38 @@ func newNoiseModel(readings []captures.Reading, o Options, peakV func(float64) f
 	byRPM := slices.Clone(readings)
 	slices.SortStableFunc(byRPM, func(a, b captures.Reading) int { return compareFloat(a.RPM, b.RPM) })
 	for _, r := range byRPM {
-		if r.HasNoise() {
-			m.noises = join(m.noises, r)
-		}
+		at := m.noiseAt(r)
+		m.rateAssumed = m.rateAssumed || r.NoiseRMSV.Known && !r.NoiseRateHz.Known
 		for _, list := range []struct {
 			into     *[]noiseAt
-			measured captures.Maybe
-		}{{&m.gaussian, r.NoiseRMSV}, {&m.spiked, r.SpikeV}, {&m.humps, r.HumpV}, {&m.spreads, r.PeakSDV}} {
-			if list.measured.Known {
-				*list.into = join(*list.into, r)
+			measured bool
+		}{
+			{&m.noises, r.NoiseV.Known || r.NoiseRMSV.Known || r.ToneV.Known},
+			{&m.gaussian, at.rmsV.Known}, {&m.spiked, at.spikeV.Known}, {&m.humps, at.humpRatio.Known}, {&m.spreads, at.peakSDV.Known},
+		} {
+			if list.measured {
+				*list.into = join(*list.into, at)
 			}
 		}
 	}
 	return m
+}
+
+func (m *noiseModel) noiseAt(r captures.Reading) noiseAt {
+	at := noiseAt{rpm: r.RPM, bareV: r.NoiseV, rmsV: r.NoiseRMSV, toneV: r.ToneV, spikeV: r.SpikeV, peakSDV: r.PeakSDV}
+	if r.NoiseRMSV.Known {
+		at.largestV, at.bareV = r.NoiseV, captures.Maybe{}
+		at.rateHz = captures.Some(r.NoiseRateHz.Or(m.o.NoiseRateHz))
+	}
+	if r.HumpV.Known && r.RPM > 0 { // at rest no gap passes
+		// The tooth read beside the hump shares its probe and its gap.
+		peakV := m.peakV(r.RPM)
+		if r.PeakV.Known && r.PeakV.Value > 0 && !r.Clipped {
+			peakV = r.PeakV.Value
+		}
+		at.humpRatio = captures.Finite(r.HumpV.Value / peakV)
+	}
+	return at
 }
 
 func compareFloat(a, b float64) int {
@@ -75,18 +97,19 @@ func compareFloat(a, b float64) int {
 	return 0
 }
 
-// join adds a reading to the list, into the last entry if that has its speed.
-func join(list []noiseAt, r captures.Reading) []noiseAt {
-	if n := len(list); n == 0 || list[n-1].rpm != r.RPM {
-		list = append(list, noiseAt{rpm: r.RPM})
+// join adds what was measured to the list, into the last entry if that has its
+// speed.
+func join(list []noiseAt, more noiseAt) []noiseAt {
+	if n := len(list); n == 0 || list[n-1].rpm != more.rpm {
+		return append(list, more)
 	}
 	at := &list[len(list)-1]
 	for _, f := range []struct {
 		into *captures.Maybe
 		from captures.Maybe
 	}{
-		{&at.largestV, r.NoiseV}, {&at.rmsV, r.NoiseRMSV}, {&at.rateHz, r.NoiseRateHz}, {&at.toneV, r.ToneV},
-		{&at.spikeV, r.SpikeV}, {&at.humpV, r.HumpV}, {&at.peakSDV, r.PeakSDV},
+		{&at.largestV, more.largestV}, {&at.bareV, more.bareV}, {&at.rmsV, more.rmsV}, {&at.rateHz, more.rateHz},
+		{&at.toneV, more.toneV}, {&at.spikeV, more.spikeV}, {&at.humpRatio, more.humpRatio}, {&at.peakSDV, more.peakSDV},
 	} {
 		*f.into = larger(*f.into, f.from)
 	}
@@ -101,10 +124,18 @@ func larger(a, b captures.Maybe) captures.Maybe {
 }
 
 // known tells whether anything was measured of the noise.
-func (m *noiseModel) known() bool { return len(m.noises) > 0 }
+func (m *noiseModel) known() bool { return len(m.noises)+len(m.spiked) > 0 }
 
 // highestRPM is the highest speed at which noise was measured.
-func (m *noiseModel) highestRPM() float64 { return m.noises[len(m.noises)-1].rpm }
+func (m *noiseModel) highestRPM() float64 {
+	highest := 0.0
+	for _, list := range [][]noiseAt{m.noises, m.spiked} {
+		if n := len(list); n > 0 {
+			highest = max(highest, list[n-1].rpm)
+		}
+	}
+	return highest
+}
 
 // exposureS is how long noise must not pass its ceiling at a speed.
 func (m *noiseModel) exposureS(rpm float64) float64 {
@@ -114,23 +145,19 @@ func (m *noiseModel) exposureS(rpm float64) float64 {
 	return m.o.NoiseExposureS
 }
 
-// levelV is the noise part at one measured speed, for an exposure.
+// levelV is the noise part at one measured speed, for an exposure. A largest
+// value alone cannot be extended to another exposure.
 func (m *noiseModel) levelV(at noiseAt, exposureS float64) float64 {
-	if at.rmsV.Known {
-		gaussian := RiceLevel(at.rmsV.Value, at.rateHz.Or(m.o.NoiseRateHz), exposureS)
-		return math.Max(at.toneV.Or(0)+gaussian, at.largestV.Or(0))
-	}
-	// A largest value alone cannot be extended to another exposure.
-	return math.Max(at.toneV.Or(0), at.largestV.Or(0)*m.o.NoiseReach)
+	gaussian := RiceLevel(at.rmsV.Or(0), at.rateHz.Or(m.o.NoiseRateHz), exposureS)
+	return max(at.toneV.Or(0)+gaussian, at.largestV.Or(0), at.bareV.Or(0)*m.o.NoiseReach)
 }
 
 // growth is how a part goes on above the highest speed it was measured at.
 type growth int
 
 const (
-	held      growth = iota
-	bySlope          // along its last slope, never falling
-	bySquares        // with the square of speed
+	held    growth = iota
+	bySlope        // along its last slope, never falling
 )
 
 // over gives a quantity at a speed from the list: linear between, held below.
@@ -155,15 +182,13 @@ func over(list []noiseAt, rpm float64, g growth, value func(noiseAt) float64) fl
 func beyond(list []noiseAt, rpm float64, g growth, value func(noiseAt) float64) float64 {
 	last := list[len(list)-1]
 	v := value(last)
-	switch {
-	case g == bySquares && last.rpm > 0:
-		return v * (rpm / last.rpm) * (rpm / last.rpm)
-	case g == bySlope:
-		for i := len(list) - 2; i >= 0; i-- {
-			if list[i].rpm <= 0.8*last.rpm {
-				slope := (v - value(list[i])) / (last.rpm - list[i].rpm)
-				return v + math.Max(slope, 0)*(rpm-last.rpm)
-			}
+	if g == held {
+		return v
+	}
+	for _, at := range slices.Backward(list[:len(list)-1]) {
+		if at.rpm <= 0.8*last.rpm {
+			slope := (v - value(at)) / (last.rpm - at.rpm)
+			return v + math.Max(slope, 0)*(rpm-last.rpm)
 		}
 	}
 	return v
@@ -181,5 +206,5 @@ func (m *noiseModel) rmsV(rpm float64) float64 {
 }
 
 func (m *noiseModel) rateHz(rpm float64) float64 {
-	return over(m.gaussian, rpm, held, func(at noiseAt) float64 { return at.rateHz.Or(m.o.NoiseRateHz) })
+	return over(m.gaussian, rpm, held, func(at noiseAt) float64 { return at.rateHz.Value })
 }

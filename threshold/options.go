@@ -107,9 +107,10 @@ func (o Options) Validate() error {
 		{"hysteresis_v", o.Input.HysteresisV, o.Input.HysteresisV >= 0, "0 or more"},
 		{"threshold_min_v", o.Input.MinV.Or(0), o.Input.MinV.Or(0) >= 0, "0 or more"},
 		{"threshold_max_v", o.Input.MaxV.Or(0), !o.Input.MaxV.Known || o.Input.MaxV.Value > o.Input.MinV.Or(0), "above threshold_min_v"},
+		{"threshold_max_v", o.Input.MaxV.Or(0), !o.Input.MaxV.Known || o.Input.holdsAStep(), "a multiple of step_v above 0 up to it, from threshold_min_v on"},
 		{"clamp_v", o.Input.ClampV.Or(0), !o.Input.ClampV.Known || o.Input.ClampV.Value > 0, "above 0"},
 		{"rows", float64(o.Axis.Rows), o.Axis.AtRPM != nil || o.Axis.Rows >= 4 && o.Axis.Rows <= 64, "4 to 64"},
-		{"axis_step_rpm", o.Axis.StepRPM, o.Axis.StepRPM > 0, "above 0"},
+		{"axis_step_rpm", o.Axis.StepRPM, o.Axis.StepRPM > 0 && o.Axis.StepRPM <= 1000, "above 0, up to 1000"},
 		{"signal", o.Signal, o.Signal > 1, "above 1"},
 		{"signal_cranking", o.SignalCranking, o.SignalCranking > 1, "above 1"},
 		{"noise", o.Noise, o.Noise > 1, "above 1"},
@@ -117,7 +118,7 @@ func (o Options) Validate() error {
 		{"cranking_rpm", o.CrankingRPM, o.CrankingRPM > 0 && o.CrankingRPM <= 2000, "above 0, up to 2000"},
 		{"cranking_rpm", o.CrankingLowRPM, o.CrankingLowRPM > 0 && o.CrankingLowRPM <= o.CrankingRPM, "a lower end above 0, not above the upper one"},
 		{"cranking_ripple", o.CrankingRipple.Or(0), o.CrankingRipple.Or(0) >= 0 && o.CrankingRipple.Or(0) <= maxRipple, "0 to 0.6"},
-		{"limit_rpm", o.LimitRPM.Or(0), !o.LimitRPM.Known || o.LimitRPM.Value > o.CrankingRPM && o.LimitRPM.Value <= 30000, "above cranking, up to 30000"},
+		{"limit_rpm", o.LimitRPM.Or(0), !o.LimitRPM.Known || o.LimitRPM.Value > o.CrankingRPM && o.LimitRPM.Value <= mostRPM, "above cranking, up to 30000"},
 		{"weakest_ratio", o.WeakestRatio, o.WeakestRatio > 0 && o.WeakestRatio <= 1, "above 0, up to 1"},
 		{"gap_hump", o.GapHump, o.GapHump >= 0 && o.GapHump < 1, "0 to below 1"},
 		{"reading_scatter", o.ReadingScatter, o.ReadingScatter > 0 && o.ReadingScatter <= 0.5, "above 0, up to 0.5"},
@@ -128,16 +129,22 @@ func (o Options) Validate() error {
 		{"confidence", o.Confidence, o.Confidence >= 0.5 && o.Confidence < 1, "0.5 to below 1"},
 	}
 	for _, c := range checks {
-		if !c.ok || math.IsNaN(c.value) || math.IsInf(c.value, 0) {
+		if !c.ok || math.IsNaN(c.value) {
 			return &OptionError{Key: c.name, Found: c.value, Want: c.want}
+		}
+		if c.value > mostUsable || c.value > 0 && c.value < leastUsable {
+			return &OptionError{Key: c.name, Found: c.value, Want: fmt.Sprintf("%g to %g", leastUsable, mostUsable)}
 		}
 	}
 	return o.Axis.validate()
 }
 
 func (a Axis) validate() error {
+	if a.AtRPM != nil && len(a.AtRPM) == 0 {
+		return &OptionError{Key: "at", Want: "one speed or more"}
+	}
 	for i, rpm := range a.AtRPM {
-		if !(rpm >= 0 && rpm <= 30000) || i > 0 && rpm <= a.AtRPM[i-1] {
+		if !(rpm >= 0 && rpm <= mostRPM) || i > 0 && rpm <= a.AtRPM[i-1] {
 			return &OptionError{Key: "at", Found: rpm, Want: "speeds from 0 to 30000 in rising order"}
 		}
 	}

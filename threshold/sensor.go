@@ -48,10 +48,15 @@ func (e *TooFewError) Error() string {
 
 // NewSensor fits the model of one sensor to its readings. It needs a peak at
 // three distinct speeds: else a *TooFewError. Other errors are those of the
-// options.
+// options and a *ReadingError.
 func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 	if err := o.Validate(); err != nil {
 		return nil, err
+	}
+	for _, r := range readings {
+		if err := usable(r); err != nil {
+			return nil, err
+		}
 	}
 	readings = slices.Clone(readings)
 	slices.SortStableFunc(readings, bySpeed)
@@ -99,15 +104,13 @@ func (s *Sensor) fit(all points) error {
 func (s *Sensor) model(readings []captures.Reading) {
 	o := s.Options
 	var weakestKnown, rippleKnown bool
-	s.weakest, weakestKnown = newWeakestTooth(readings, o)
+	s.weakest, weakestKnown = newWeakestTooth(s.withoutOutliers(readings), o)
 	s.ripple, rippleKnown = newRipple(readings, o)
 	s.noise = newNoiseModel(readings, o, func(rpm float64) float64 { return s.Curve.At(rpm).V })
 	for _, r := range readings {
 		s.readingsRPM = append(s.readingsRPM, r.RPM)
-		if r.PeakV.Known && r.RPM <= 1.5*o.CrankingRPM {
-			s.crankingMeasured = true
-		}
 	}
+	s.crankingMeasured = s.Curve.LowRPM <= 1.5*o.CrankingRPM || len(s.weakest.whileCranking) > 0
 	if !s.crankingMeasured {
 		s.unmeasuredBelowRPM = s.Curve.LowRPM / lowestReach
 	}
@@ -115,11 +118,16 @@ func (s *Sensor) model(readings []captures.Reading) {
 	s.windows = s.windowsAt(s.judgedSpeeds())
 }
 
+func (s *Sensor) withoutOutliers(readings []captures.Reading) []captures.Reading {
+	return slices.DeleteFunc(slices.Clone(readings), func(r captures.Reading) bool {
+		return slices.ContainsFunc(s.outliers, func(o outlier) bool { return o.reading == r })
+	})
+}
+
 // assumed lists the keys of the options that stood in for a measurement.
 func (s *Sensor) assumed(weakestKnown, rippleKnown bool) []string {
 	n := s.noise
-	bare := slices.ContainsFunc(n.noises, func(at noiseAt) bool { return !at.rmsV.Known && at.largestV.Known })
-	rateless := slices.ContainsFunc(n.gaussian, func(at noiseAt) bool { return !at.rateHz.Known })
+	bare := slices.ContainsFunc(n.noises, func(at noiseAt) bool { return at.bareV.Known })
 	var keys []string
 	for _, a := range []struct {
 		key string
@@ -130,7 +138,7 @@ func (s *Sensor) assumed(weakestKnown, rippleKnown bool) []string {
 		{"gap_hump", n.known() && s.Options.Wheel.Gapped() && len(n.humps) == 0},
 		{"wheel", n.known() && !s.Options.Wheel.Known()},
 		{"reading_scatter", true},
-		{"noise_rate_hz", rateless},
+		{"noise_rate_hz", n.rateAssumed},
 		{"noise_reach", bare},
 		{"noise_exposure_s", n.known()},
 		{"cranking_exposure_s", n.known()},

@@ -60,33 +60,14 @@ func (w Window) Margins(thresholdV captures.Maybe) (signal, noise captures.Maybe
 	return m.signal, m.noise
 }
 
-// NoisePart is one part of the noise ceiling.
-type NoisePart struct {
-	Name string // PartNoise, PartSpikes, PartHump or PartChatter
-	V    float64
-}
-
 // NoiseParts are the parts of the noise ceiling at a speed, the largest of
 // which is the ceiling, always in the same order; nil where no noise was
 // measured. A part that is not reckoned with is 0.
 func (s *Sensor) NoiseParts(rpm float64) []NoisePart {
-	m := s.noise
-	if !m.known() {
+	if !s.noise.known() {
 		return nil
 	}
-	low := m.o.CrankingLowRPM
-	at := max(rpm, low)
-	exposureS := m.exposureS(at)
-	noiseV := m.partV(at, exposureS)
-	spikesV := m.spikesV(at, noiseV)
-	if rpm < low {
-		stillV := m.partV(0, m.exposureS(0))
-		noiseV, spikesV = max(noiseV, stillV), max(spikesV, m.spikesV(0, stillV))
-	}
-	return []NoisePart{
-		{PartNoise, noiseV},
-		{PartSpikes, spikesV},
-		{PartHump, m.humpPartV(at, exposureS)},
-		{PartChatter, m.chatterV(at, s.WeakestV(at), exposureS)},
-	}
+	e := s.Curve.At(rpm)
+	p := s.noiseParts(rpm, e, s.weakestV(rpm, e))
+	return p[:]
 }

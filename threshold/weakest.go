@@ -15,16 +15,16 @@ type weakestTooth struct {
 	whileCranking []captures.Reading
 }
 
-// newWeakestTooth takes the lowest ratio of the readings at steady speed: a
+// newWeakestTooth takes, of readings that are no outliers, the lowest ratio of the readings at steady speed: a
 // short tooth is short at every speed, so a higher ratio elsewhere is luck.
 func newWeakestTooth(readings []captures.Reading, o Options) (w weakestTooth, measured bool) {
 	w.ratio = o.WeakestRatio
 	for _, r := range readings {
 		switch {
-		case !r.WeakestV.Known:
+		case !r.WeakestV.Known || r.RPM <= 0:
 		case r.RPM <= 1.5*o.CrankingRPM:
 			w.whileCranking = append(w.whileCranking, r)
-		case r.PeakV.Known && !r.Clipped:
+		case r.PeakV.Value > 0 && !r.Clipped:
 			ratio := math.Min(r.WeakestV.Value/r.PeakV.Value, 1)
 			if !measured || ratio < w.ratio {
 				w.ratio, measured = ratio, true
@@ -39,8 +39,9 @@ func newWeakestTooth(readings []captures.Reading, o Options) (w weakestTooth, me
 // revolution, since the table is looked up at the mean speed; not above the
 // input's clamp. Near cranking a weakest tooth measured there takes its place,
 // scaled to the speed, and gives way to it between 1.5 and 3 × cranking.
-func (s *Sensor) WeakestV(rpm float64) float64 {
-	estimate := s.Curve.At(rpm)
+func (s *Sensor) WeakestV(rpm float64) float64 { return s.weakestV(rpm, s.Curve.At(rpm)) }
+
+func (s *Sensor) weakestV(rpm float64, estimate Estimate) float64 {
 	v := estimate.LowV * s.weakest.ratio * (1 - s.ripple.at(rpm))
 	if measuredV, ok := s.crankingWeakestV(rpm); ok {
 		v = s.alongCranking(rpm, measuredV, v)

@@ -25,10 +25,11 @@ type Window struct {
 
 // Window returns the window at a speed.
 func (s *Sensor) Window(rpm float64) Window {
+	e := s.Curve.At(rpm)
 	w := Window{
 		RPM:          rpm,
-		PeakV:        s.Curve.At(rpm).V,
-		WeakestV:     s.WeakestV(rpm),
+		PeakV:        e.V,
+		WeakestV:     s.weakestV(rpm, e),
 		SignalTarget: s.signalTarget(rpm),
 		NoiseTarget:  s.Options.Noise,
 		Extrapolated: rpm < s.Curve.LowRPM || rpm > s.Curve.HighRPM,
@@ -36,8 +37,8 @@ func (s *Sensor) Window(rpm float64) Window {
 		Turning:      rpm >= s.Options.CrankingLowRPM,
 	}
 	if s.noise.known() {
-		c := s.noise.ceilingAt(rpm, s.WeakestV)
-		w.NoiseV, w.NoisePart = captures.Some(c.v), c.part
+		c := s.noiseParts(rpm, e, w.WeakestV).ceiling()
+		w.NoiseV, w.NoisePart = captures.Some(c.V), c.Name
 	}
 	return w
 }
@@ -87,16 +88,19 @@ type margins struct {
 // called thin.
 const targetSlack = 1e-9
 
-// judge gives the margins of a threshold in the window.
+// judge gives the margins of a threshold in the window. One of 0 V arms on any
+// noise, known or not.
 func (w Window) judge(thresholdV float64) margins {
 	m := margins{score: math.Inf(1)}
-	if w.Turning {
+	if w.Turning && thresholdV > 0 {
 		m.signal = captures.Finite(w.WeakestV / thresholdV)
-		m.take(m.signal.Value, w.SignalTarget)
+		m.take(w.WeakestV/thresholdV, w.SignalTarget)
 	}
-	if w.NoiseV.Known {
+	if w.NoiseV.Known || thresholdV <= 0 {
 		ratio := math.Inf(1)
-		if w.NoiseV.Value > 0 {
+		if thresholdV <= 0 {
+			ratio = 0
+		} else if w.NoiseV.Value > 0 {
 			ratio = thresholdV / w.NoiseV.Value
 		}
 		m.noise = captures.Finite(ratio)
