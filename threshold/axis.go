@@ -52,7 +52,7 @@ func (s *Sensor) requiredSpeeds() []float64 {
 func fill(rows []float64, a Axis) []float64 {
 	missing := a.Rows - len(rows)
 	last := len(rows) - 1
-	cranking, limit := rows[last-1], rows[last]
+	cranking, limit := max(rows[last-1], a.StepRPM), rows[last]
 	filled := rows[:last:last]
 	rpm := cranking
 	for i := 1; i <= missing; i++ {

@@ -82,7 +82,7 @@ func quantile(confidence, df float64) float64 {
 }
 
 func (f shapeFit) parameters() []Parameter {
-	list := []Parameter{{f.shape.scaleName(), math.Exp(f.curve.lnK)}}
+	list := []Parameter{{f.shape.scaleName(), finiteExp(f.curve.lnK)}}
 	if f.shape.theta != "" {
 		list = append(list, Parameter{f.shape.theta, f.curve.theta})
 	}
@@ -112,8 +112,11 @@ func (c *Curve) At(rpm float64) Estimate {
 	for _, d := range c.doubts {
 		low = math.Min(low, d.lnLimit(n)-spread)
 	}
-	return Estimate{math.Exp(lnV), math.Exp(low), math.Exp(high)}
+	return Estimate{finiteExp(lnV), finiteExp(low), finiteExp(high)}
 }
+
+// finiteExp keeps what wild readings lead to within floating point's range.
+func finiteExp(x float64) float64 { return math.Exp(math.Min(x, 600)) }
 
 // lnAt is ln V of the curve. Below the lowest reading it falls in proportion to
 // speed; above the highest a shape-free curve goes on along the printed shape,

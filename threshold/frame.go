@@ -64,8 +64,9 @@ func (f *frame) coarsen() {
 		topV = math.Max(topV, g.window.WeakestV)
 	}
 	for _, w := range f.windows {
-		topV = math.Max(topV, math.Max(w.WeakestV, w.NoiseTarget*w.NoiseV.Or(0)))
+		topV = math.Max(topV, w.WeakestV)
 	}
+	topV = math.Min(topV, f.steps.volts(f.steps.max))
 	f.steps = f.steps.coarser(topV/mostSteps, beyondWorth*topV)
 	for i := range f.groups {
 		g := &f.groups[i]

@@ -61,23 +61,38 @@ type judge struct {
 // in such a step.
 const pointsPerRange = 200
 
-// newJudge adds to the sensor's windows those at the rows of a table. What a
-// step table holds up to the next row is judged right below it.
+// newJudge adds to the sensor's windows those at the rows of a table, which are
+// by rising speed. What a step table holds up to the next row is judged right
+// below it.
 func (s *Sensor) newJudge(rowsRPM []float64) *judge {
 	var speeds []float64
 	for _, rpm := range rowsRPM {
-		speeds = append(speeds, rpm)
-		if s.Options.Input.BetweenRows == Step {
+		if s.Options.Input.BetweenRows == Step && rpm > 0 {
 			speeds = append(speeds, math.Nextafter(rpm, 0))
 		}
+		speeds = append(speeds, rpm)
 	}
-	windows := append(s.windowsAt(speeds), s.windows...)
-	slices.SortFunc(windows, func(a, b Window) int { return compareFloat(a.RPM, b.RPM) })
-	return &judge{slices.CompactFunc(windows, func(a, b Window) bool { return a.RPM == b.RPM })}
+	return &judge{merge(s.windows, s.windowsAt(speeds))}
 }
 
-// judgedSpeeds are the speeds that every table is judged at: a fine grid, and
-// where the window has a corner, on both sides of what jumps.
+// merge joins two lists by rising speed into one with every speed once.
+func merge(a, b []Window) []Window {
+	merged := make([]Window, 0, len(a)+len(b))
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0].RPM < b[0].RPM:
+			merged, a = append(merged, a[0]), a[1:]
+		case a[0].RPM > b[0].RPM:
+			merged, b = append(merged, b[0]), b[1:]
+		default:
+			b = b[1:]
+		}
+	}
+	return append(append(merged, a...), b...)
+}
+
+// judgedSpeeds are the speeds that every table is judged at, rising: a fine
+// grid, and where the window has a corner, on both sides of what jumps.
 func (s *Sensor) judgedSpeeds() []float64 {
 	low, cranking, limit := s.Options.CrankingLowRPM, s.Options.CrankingRPM, s.LimitRPM
 	speeds := []float64{limit, cranking, 3 * cranking}
@@ -88,14 +103,18 @@ func (s *Sensor) judgedSpeeds() []float64 {
 		speeds = append(speeds, low*math.Pow(limit/low, float64(i)/pointsPerRange))
 	}
 	for _, jump := range []float64{1.5 * cranking, s.unmeasuredBelowRPM, s.Curve.HighRPM} {
-		speeds = append(speeds, jump, math.Nextafter(jump, 0), math.Nextafter(jump, math.Inf(1)))
+		if jump > 0 {
+			speeds = append(speeds, jump, math.Nextafter(jump, 0), math.Nextafter(jump, math.Inf(1)))
+		}
 	}
-	return append(speeds, s.readingsRPM...)
+	speeds = append(speeds, s.readingsRPM...)
+	slices.Sort(speeds)
+	return slices.Compact(speeds)
 }
 
 // windowsAt returns the windows at those of the speeds that are judged.
 func (s *Sensor) windowsAt(speeds []float64) []Window {
-	windows := make([]Window, 0, len(speeds)+pointsPerRange)
+	windows := make([]Window, 0, len(speeds))
 	for _, rpm := range speeds {
 		if rpm >= 0 && rpm <= s.LimitRPM {
 			windows = append(windows, s.Window(rpm))
@@ -117,6 +136,7 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 		result.Rows[i].FalsePerHour, result.Rows[i].MissedPerMillion = s.rates(row)
 		scores[i] = math.Inf(1)
 	}
+	judged := make([]bool, len(t.Rows))
 	clearFrom, missed := 0.0, false
 	for _, w := range j.windows {
 		m := w.judgeAt(t)
@@ -133,7 +153,13 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 			continue
 		}
 		i := t.rowFor(w.RPM)
+		judged[i] = true
 		result.Rows[i].worsen(w.RPM, m, &scores[i])
+	}
+	for i := range result.Rows {
+		if !judged[i] { // above the limit
+			result.Rows[i].Verdict = Unproven
+		}
 	}
 	if missed {
 		result.ClearFromRPM = captures.Finite(clearFrom)

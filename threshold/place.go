@@ -46,6 +46,12 @@ func (in Input) steps() steps {
 	return s
 }
 
+// holdsAStep tells whether a multiple of the step lies within the limits.
+func (in Input) holdsAStep() bool {
+	s := in.steps()
+	return s.volts(s.min) <= in.MaxV.Value*(1+stepSlack)
+}
+
 func wholeSteps(x float64) int { return int(min(x, math.MaxInt32)) }
 
 // coarser gives multiples of the steps that are not much finer than leastV, up

@@ -27,6 +27,9 @@ type Proof struct {
 
 // prove finds the bounds for tables with rows at the given speeds.
 func (s *Sensor) prove(speeds []float64) Proof {
+	if len(speeds) == 0 {
+		return Proof{}
+	}
 	f := s.newFrame(speeds)
 	p := Proof{Window: f.windowScore()}
 	if math.IsInf(p.Window, 1) || f.leavesOut() {

@@ -20,6 +20,9 @@ func (s *Sensor) Propose() Table {
 // not fall, the one nearest to the thresholds aimed at, by the sum of squares
 // of threshold ÷ weakest tooth; of those alike the smoothest.
 func (s *Sensor) proposeAt(speeds []float64) Table {
+	if len(speeds) == 0 {
+		return Table{BetweenRows: s.Options.Input.BetweenRows}
+	}
 	f := s.newFrame(speeds)
 	f.raise()
 	return f.table(f.nearest())
