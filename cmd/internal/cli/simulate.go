@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"armcurve/captures/simulate"
+	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
 )
 
@@ -45,7 +46,10 @@ of it, NAME.teeth.csv every tooth.`,
 
 func listScenarios(w io.Writer) {
 	for _, s := range simulate.Scenarios() {
-		fmt.Fprintf(w, "%-22s %s\n", s.Name, s.Text)
+		fmt.Fprintf(w, "%s\n", s.Name)
+		for _, line := range report.Wrap(s.Text, helpWidth-4) {
+			fmt.Fprintf(w, "    %s\n", line)
+		}
 	}
 }
 

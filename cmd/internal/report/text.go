@@ -63,7 +63,7 @@ func (t *textWriter) line(text string) { t.b.WriteString(strings.TrimRight(text,
 // the others indented as far.
 func (t *textWriter) paragraph(lead, text string) {
 	indent := strings.Repeat(" ", utf8.RuneCountInString(lead))
-	for i, line := range wrap(text, screenWidth-len(indent)) {
+	for i, line := range Wrap(text, screenWidth-len(indent)) {
 		if i == 0 {
 			t.line(lead + line)
 		} else {
@@ -72,8 +72,8 @@ func (t *textWriter) paragraph(lead, text string) {
 	}
 }
 
-// wrap breaks text between words into lines of at most width characters.
-func wrap(text string, width int) []string {
+// Wrap breaks text between words into lines of at most width characters.
+func Wrap(text string, width int) []string {
 	var lines []string
 	line := ""
 	for _, word := range strings.Fields(text) {

@@ -99,7 +99,7 @@ func TestTablesFitTheScreen(t *testing.T) {
 func TestWrap(t *testing.T) {
 	text := "a bb ccc dddd eeeee ffffff " + strings.Repeat("g", 30) + " h"
 	for width := 1; width < 40; width++ {
-		lines := wrap(text, width)
+		lines := Wrap(text, width)
 		if strings.Join(lines, " ") != text {
 			t.Errorf("in %d columns: %q", width, lines)
 		}
@@ -109,7 +109,7 @@ func TestWrap(t *testing.T) {
 			}
 		}
 	}
-	if got := fmt.Sprintf("%q", wrap("", 10)); got != `[""]` {
+	if got := fmt.Sprintf("%q", Wrap("", 10)); got != `[""]` {
 		t.Errorf("nothing wraps to %s", got)
 	}
 }
