@@ -13,11 +13,11 @@ func newCheck(streams Streams) *cobra.Command {
 		Use:   "check --table T FILE...",
 		Short: "Judge a threshold table against readings",
 		Long: `Check judges a table at every speed from standstill to the limit, between its
-rows too, and says what to change; --repair: as few rows as can be, by as little
-as can be, for the table to be clear, or as near to it as its rows allow. A copy
-saved with -o as .csv is then the repaired table. The table is a CSV file with the columns rpm
-and threshold_v (and sensor, if it holds the tables of crank and cam), or typed
-out: 0=0.2,500=0.6,3000=3.2.
+rows too, and says what to change. With --repair it mends the table: as few rows
+as can be, by as little as can be, for it to be clear, or as near to that as its
+rows allow; a copy saved with -o as .csv is then the repaired table. The table
+is a CSV file with the columns rpm and threshold_v (and sensor, if it holds the
+tables of crank and cam), or typed out: 0=0.2,500=0.6,3000=3.2.
 
 Exit: 0 clear, 1 another verdict, 2 bad input.`,
 		Example: "  armcurve check --table table.csv readings.csv\n  armcurve check --table 0=0.2,500=0.6,3000=3.2 readings.csv",
