@@ -34,6 +34,8 @@ type Axis struct {
 	Standstill bool
 	// Hard leaves out what lies outside From and To.
 	Hard bool
+	// Step is the distance of the labels; 0 for a round one.
+	Step float64
 }
 
 // Point is a place in a chart. A Y of NaN interrupts a line.

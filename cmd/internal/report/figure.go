@@ -20,22 +20,24 @@ const (
 	plotBottom   = 372.0
 	stillWidth   = 30.0
 	stillGap     = 12.0
+	labelWidth   = 30.0
 )
 
 // figure is a chart laid out: what the template draws.
 type figure struct {
 	Chart
-	ID               string // of the picture in the page
-	Desc             string
-	Style            template.CSS // of a picture that stands alone
-	Width, Height    string
-	Grid, LesserGrid string
-	Frames           []box
-	Patterns         []pattern
-	Shapes           []shape
-	Texts            []placedText
-	Keys             []key
-	Reach            reach
+	ID            string // of the picture in the page
+	Desc          string
+	Style         template.CSS // of a picture that stands alone
+	Width, Height string
+	// GridAcross are the labelled lines that stand at an X.
+	Grid, GridAcross, LesserGrid string
+	Frames                       []box
+	Patterns                     []pattern
+	Shapes                       []shape
+	Texts                        []placedText
+	Keys                         []key
+	Reach                        reach
 
 	x, y scale
 }
@@ -49,10 +51,15 @@ type shape struct {
 	Class string
 	D     string
 	Fill  string // the pattern that fills it, "" for none
+	// Offset is how far each of its parts begins from the place it marks.
+	Offset string
 }
 
 // placedText is a text at a place, moved from there by DY.
-type placedText struct{ Class, X, Y, DY, Text string }
+type placedText struct {
+	Class, X, Y, DY, Text string
+	Hidden                bool // there is no room for it, unless looked at closer
+}
 
 // key explains how something is drawn.
 type key struct {
@@ -64,10 +71,10 @@ type key struct {
 
 // reach is what a read-out needs to turn a place into a value.
 type reach struct {
-	Left, Right, Bottom string
-	From, To            string
-	Ratio               bool
-	Still               string // the place of 0, "" for none
+	Left, Right, Top, Bottom string
+	From, To                 string
+	Ratio                    bool
+	Still                    string // the place of 0, "" for none
 }
 
 // layOut lays a chart out under an ID.
@@ -98,7 +105,7 @@ func place(v float64) string {
 
 func (f *figure) scales() {
 	x, y := f.extents()
-	f.x = scale{start: plotLeft, end: plotRight, ratio: f.X.Ratio}
+	f.x = scale{start: plotLeft, end: plotRight, ratio: f.X.Ratio, step: f.X.Step, across: true}
 	f.x.from, f.x.to = x.ends()
 	f.Frames = []box{{place(plotLeft), place(plotTop), place(plotRight - plotLeft), place(plotBottom - plotTop)}}
 	if f.X.Standstill {
@@ -107,7 +114,7 @@ func (f *figure) scales() {
 		f.Frames[0] = box{place(f.x.start), place(plotTop), place(plotRight - f.x.start), place(plotBottom - plotTop)}
 		f.Frames = append(f.Frames, box{place(plotLeft), place(plotTop), place(stillWidth), place(plotBottom - plotTop)})
 	}
-	f.y = scale{start: plotBottom, end: plotTop, ratio: f.Y.Ratio}
+	f.y = scale{start: plotBottom, end: plotTop, ratio: f.Y.Ratio, step: f.Y.Step}
 	f.y.from, f.y.to = y.ends()
 	switch {
 	case f.Y.Hard:
@@ -117,7 +124,7 @@ func (f *figure) scales() {
 		f.y.from, f.y.to = widen(f.y.from, f.y.to)
 	}
 	f.Reach = reach{
-		Left: place(f.x.start), Right: place(f.x.end), Bottom: place(plotBottom),
+		Left: place(f.x.start), Right: place(f.x.end), Top: place(plotTop), Bottom: place(plotBottom),
 		From: exactly(f.x.from), To: exactly(f.x.to), Ratio: f.x.ratio,
 	}
 	if f.x.hasStill {
@@ -166,11 +173,16 @@ func (f *figure) extents() (x, y extent) {
 
 // axes draws the grid and writes the ticks and labels.
 func (f *figure) axes() {
-	var grid, lesser strings.Builder
+	var grid, across, lesser strings.Builder
+	before := 0.0 // where the last label ends
 	for _, t := range f.x.ticks() {
 		if at, ok := f.x.at(t.at); ok {
-			fmt.Fprintf(gridOf(t, &grid, &lesser), "M%s %sV%s", place(at), place(plotTop), place(plotBottom))
-			f.write("tick x", at, plotBottom, "1.25em", t.text)
+			fmt.Fprintf(gridOf(t, &across, &lesser), "M%s %sV%s", place(at), place(plotTop), place(plotBottom))
+			label := tickAt(at, t.text)
+			if label.Class != "tick x end" || figureWidth-float64(letterWidth*len(t.text)) > before {
+				f.write(label)
+			}
+			before = at + float64(letterWidth*len(t.text))/2
 		}
 	}
 	for _, t := range f.y.ticks() {
@@ -178,12 +190,21 @@ func (f *figure) axes() {
 			for _, frame := range f.Frames {
 				fmt.Fprintf(gridOf(t, &grid, &lesser), "M%s %sh%s", frame.X, place(at), frame.Width)
 			}
-			f.write("tick y", plotLeft-7, at, ".35em", t.text)
+			f.write(textAt("tick y", plotLeft-7, at, ".35em", t.text))
 		}
 	}
-	f.Grid, f.LesserGrid = grid.String(), lesser.String()
-	f.write("end", plotRight, plotBottom, "2.6em", f.X.Label)
-	f.write("start", 2, 0, "1.1em", f.Y.Label)
+	f.Grid, f.GridAcross, f.LesserGrid = grid.String(), across.String(), lesser.String()
+	f.write(textAt("end", plotRight, plotBottom, "2.6em", f.X.Label))
+	f.write(textAt("start", 2, 0, "1.1em", f.Y.Label))
+}
+
+// tickAt keeps the label of a tick at the right edge inside the picture.
+func tickAt(at float64, text string) placedText {
+	t := placedText{Class: "tick x", X: place(at), Y: place(plotBottom), DY: "1.25em", Text: text}
+	if at > plotRight-12 {
+		t.Class, t.X = "tick x end", place(figureWidth-2)
+	}
+	return t
 }
 
 func gridOf(t tick, grid, lesser *strings.Builder) *strings.Builder {
@@ -193,10 +214,14 @@ func gridOf(t tick, grid, lesser *strings.Builder) *strings.Builder {
 	return grid
 }
 
-func (f *figure) write(class string, x, y float64, dy, text string) {
-	if text != "" {
-		f.Texts = append(f.Texts, placedText{class, place(x), place(y), dy, text})
+func (f *figure) write(t placedText) {
+	if t.Text != "" {
+		f.Texts = append(f.Texts, t)
 	}
+}
+
+func textAt(class string, x, y float64, dy, text string) placedText {
+	return placedText{Class: class, X: place(x), Y: place(y), DY: dy, Text: text}
 }
 
 // pen writes a path.
@@ -329,11 +354,11 @@ func (f *figure) rule(r Rule) {
 	switch {
 	case r.Level:
 		d = fmt.Sprintf("M%s %sH%s", place(plotLeft), place(at), place(plotRight))
-		f.write("note end", plotRight-5, at, "-.35em", r.Label)
+		f.write(textAt("note end", plotRight-5, at, "-.35em", r.Label))
 	case at < (plotLeft+plotRight)/2:
-		f.write("note start", at+5, plotBottom, "-.5em", r.Label)
+		f.write(textAt("note start", at+5, plotBottom, "-.5em", r.Label))
 	default:
-		f.write("note end", at-5, plotBottom, "-.5em", r.Label)
+		f.write(textAt("note end", at-5, plotBottom, "-.5em", r.Label))
 	}
 	f.Shapes = append(f.Shapes, shape{Class: "line " + string(r.Stroke), D: d})
 }
@@ -341,6 +366,7 @@ func (f *figure) rule(r Rule) {
 func (f *figure) dots(d Dots) {
 	var bars, marks strings.Builder
 	seen := map[string]bool{}
+	labelled := math.Inf(-1)
 	for _, dot := range d.At {
 		x, okX := f.x.at(dot.X)
 		y, okY := f.y.at(dot.Y)
@@ -355,13 +381,17 @@ func (f *figure) dots(d Dots) {
 			seen[at] = true
 			marks.WriteString(outlineOf(d.Mark, x, y))
 		}
-		f.write("note middle", x, y-9, "", dot.Text)
+		label := textAt("note middle", x, y-9, "", dot.Text)
+		if label.Hidden = x-labelled < labelWidth; !label.Hidden {
+			labelled = x
+		}
+		f.write(label)
 	}
 	if bars.Len() > 0 {
 		f.Shapes = append(f.Shapes, shape{Class: "line bar", D: bars.String()})
 	}
 	if marks.Len() > 0 {
-		f.Shapes = append(f.Shapes, shape{Class: "mark " + string(d.Mark), D: marks.String()})
+		f.Shapes = append(f.Shapes, shape{Class: "mark " + string(d.Mark), D: marks.String(), Offset: offsets[d.Mark]})
 		f.explain(d.Label, "mark", string(d.Mark))
 	}
 }
@@ -376,6 +406,9 @@ func (f *figure) bar(b *strings.Builder, x float64, dot Dot) {
 		}
 	}
 }
+
+// offsets are how far from its place a mark begins, across.
+var offsets = map[Mark]string{Disc: "-3.5", Ring: "-7", Square: "-4", Cross: "-5"}
 
 // outlineOf draws a mark.
 func outlineOf(m Mark, x, y float64) string {

@@ -209,10 +209,10 @@ func Picture(w io.Writer, c Chart) error {
 	return pageTemplates.ExecuteTemplate(w, "plot", f)
 }
 
-// Numeric tells a number from a word.
-func (c Cell) Numeric() bool {
+// Rounded tells a number that is shown with fewer digits than it has.
+func (c Cell) Rounded() bool {
 	_, err := strconv.ParseFloat(c.Exact, 64)
-	return err == nil
+	return err == nil && c.Text != c.Exact
 }
 
 // Stacked tells a table that is too wide for a narrow screen side by side.

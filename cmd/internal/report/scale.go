@@ -10,6 +10,8 @@ type scale struct {
 	stillFrom  float64 // the strip kept for 0
 	stillTo    float64
 	hasStill   bool
+	step       float64 // of the labels; 0 for a round one
+	across     bool    // labels stand side by side
 }
 
 // at is the place of a value; ok is false where it has none.
@@ -48,7 +50,34 @@ func (s scale) ticks() []tick {
 	if s.ratio {
 		return append(list, ratioTicks(s.from, s.to)...)
 	}
-	return append(list, evenTicks(s.from, s.to)...)
+	if s.step > 0 {
+		return append(list, multiples(s.step, s.from, s.to)...)
+	}
+	if s.across {
+		return append(list, s.sparse()...)
+	}
+	return append(list, evenTicks(s.from, s.to, mostTicks)...)
+}
+
+// letterWidth is that of a digit on the smallest screen, in the units of the
+// view box.
+const letterWidth = 14
+
+// sparse are as many ticks as there is room for their labels.
+func (s scale) sparse() []tick {
+	list := evenTicks(s.from, s.to, mostTicks)
+	for most := mostTicks - 1; most > 2 && crowded(list, math.Abs(s.end-s.start)); most-- {
+		list = evenTicks(s.from, s.to, most)
+	}
+	return list
+}
+
+func crowded(list []tick, room float64) bool {
+	width := 0
+	for _, t := range list {
+		width += letterWidth * (len(t.text) + 1)
+	}
+	return float64(width) > room
 }
 
 // extent gathers the range of values.

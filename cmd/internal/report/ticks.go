@@ -15,22 +15,29 @@ type tick struct {
 // mostTicks is how many labels an axis bears.
 const mostTicks = 8
 
-// evenTicks are the multiples of a round step from a value to another.
-func evenTicks(from, to float64) []tick {
-	step, decimals := roundStep((to - from) / mostTicks)
+// evenTicks are the multiples of a round step from a value to another, about
+// so many at most.
+func evenTicks(from, to float64, most int) []tick {
+	step := roundStep((to - from) / float64(most))
+	return multiples(step, from, to)
+}
+
+// multiples of a step, written with the decimals it needs.
+func multiples(step, from, to float64) []tick {
+	decimals := max(0, -int(math.Floor(math.Log10(step)+1e-9)))
 	var list []tick
-	for i := math.Ceil(from/step - 1e-9); i*step <= to+1e-9*step; i++ {
-		at := i * step
-		list = append(list, tick{at: at, text: strconv.FormatFloat(at+0, 'f', decimals, 64)})
+	first, last := math.Ceil(from/step-1e-9), math.Floor(to/step+1e-9)
+	for i := 0.0; first+i <= last && i <= 4*mostTicks; i++ {
+		list = append(list, tick{at: (first + i) * step, text: strconv.FormatFloat((first+i)*step+0, 'f', decimals, 64)})
 	}
 	return list
 }
 
 // roundStep is the least of 1, 2 and 5 times a power of ten that is not under
-// a width, and the decimals its multiples need.
-func roundStep(width float64) (step float64, decimals int) {
+// a width.
+func roundStep(width float64) (step float64) {
 	if !(width > 0) || math.IsInf(width, 0) {
-		return 1, 0
+		return 1
 	}
 	power := int(math.Floor(math.Log10(width)))
 	for _, digit := range []int{1, 2, 5, 10} {
@@ -38,12 +45,12 @@ func roundStep(width float64) (step float64, decimals int) {
 			break
 		}
 	}
-	return step, max(0, -int(math.Floor(math.Log10(step)+1e-9)))
+	return step
 }
 
 // widen moves both ends out to round steps.
 func widen(from, to float64) (float64, float64) {
-	step, _ := roundStep((to - from) / mostTicks)
+	step := roundStep((to - from) / mostTicks)
 	return math.Floor(from/step+1e-9) * step, math.Ceil(to/step-1e-9) * step
 }
 
@@ -62,7 +69,7 @@ func ratioTicks(from, to float64) []tick {
 		list, labels := digits(from, to, choice)
 		switch {
 		case labels < 3 && i == 0:
-			return evenTicks(from, to)
+			return evenTicks(from, to, mostTicks)
 		case labels <= mostTicks+1 || i == len(labelled)-1:
 			return list
 		}
