@@ -71,7 +71,8 @@ var (
 	stretched = &shape{
 		name: "stretched", theta: "scale_rpm",
 		lnG: func(n speed, n0 float64) float64 {
-			return math.Log(-math.Expm1(-math.Exp(0.7 * (n.ln - math.Log(n0)))))
+			root := math.Sqrt(n.rpm / n0)
+			return math.Log(-math.Expm1(-root * math.Sqrt(root))) // to the power of 3/4
 		},
 		span: knee, inLn: true,
 	}
