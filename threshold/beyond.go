@@ -2,6 +2,7 @@ package threshold
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/threshold/leastsq"
 )
@@ -43,6 +44,7 @@ func (c *Curve) possibleBeyond(fits []shapeFit, p points, confidence, reachRPM f
 	if err != nil {
 		return nil, err
 	}
+	c.basis, c.possible = p, slices.Clone(curves)
 	if c.free != nil {
 		curves = joined(curves, speedAt(c.HighRPM), math.Log(c.free.at(c.HighRPM)))
 	}

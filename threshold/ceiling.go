@@ -106,38 +106,33 @@ func (m *noiseModel) humpRatio(rpm float64) float64 {
 // the rest level may fire early, arm again and fire twice. It is the largest T
 // with
 //
-//	f_tooth·max(0, f0·T/(2π·f_tooth·A) − 1)·exp(−(T + h)²/4σ²)·exposure = 1,
+//	f0·T/(2π·A)·exp(−(T + h)²/4σ²)·exposure = 1,
 //
-// A the tooth's peak, h half the hysteresis, σ and f0 the noise: the number of
-// crossings while the signal climbs from 0 to T, times the chance that the
-// noise swings by T + h between two of them. An upper bound. 0 where even the
-// most dangerous level does not reach it, or the wheel is not known.
+// A the tooth's peak, h half the hysteresis, σ and f0 the noise: the crossings
+// of the noise in a second while the signal is between 0 and T, times the
+// chance that the noise swings by T + h between two of them. How many teeth
+// share that second does not matter. An upper bound; 0 where even the most
+// dangerous level does not reach it.
 func (m *noiseModel) chatterV(rpm, peakV, exposureS float64) float64 {
-	toothHz := rpm / 60 * m.o.teethPerEngineTurn()
 	sigmaV, rateHz := m.rmsV(rpm), m.rateHz(rpm)
-	if toothHz <= 0 || sigmaV <= 0 || rateHz <= 0 {
+	if sigmaV <= 0 || rateHz <= 0 {
 		return 0
 	}
 	// A tooth that drowns in noise is as slow as need be.
 	peakV = math.Max(peakV, sigmaV/1000)
-	perVolt := rateHz / (2 * math.Pi * toothHz * peakV)
+	halfHysteresisV := m.o.Input.HysteresisV / 2
 	lnExpected := func(tV float64) float64 {
-		extra := perVolt*tV - 1
-		if extra <= 0 {
-			return math.Inf(-1)
-		}
-		swing := (tV + m.o.Input.HysteresisV/2) / (2 * sigmaV)
-		return math.Log(toothHz*extra*exposureS) - swing*swing
+		swing := (tV + halfHysteresisV) / (2 * sigmaV)
+		return math.Log(rateHz*tV/(2*math.Pi*peakV)*exposureS) - swing*swing
 	}
-	return lastRoot(lnExpected, mostDangerousV(perVolt, sigmaV, m.o.Input.HysteresisV/2), sigmaV)
+	return lastRoot(lnExpected, mostDangerousV(sigmaV, halfHysteresisV), sigmaV)
 }
 
-// mostDangerousV is where (p·T − 1)·exp(−(T+h)²/4σ²) is largest: the positive
-// root of its derivative, p·2σ² = (p·T − 1)(T + h).
-func mostDangerousV(perVolt, sigmaV, halfHysteresisV float64) float64 {
-	b := perVolt*halfHysteresisV - 1
-	c := -halfHysteresisV - 2*perVolt*sigmaV*sigmaV
-	return (-b + math.Sqrt(b*b-4*perVolt*c)) / (2 * perVolt)
+// mostDangerousV is where T·exp(−(T+h)²/4σ²) is largest: the positive root of
+// its derivative, T² + h·T = 2σ².
+func mostDangerousV(sigmaV, halfHysteresisV float64) float64 {
+	h := halfHysteresisV
+	return (math.Sqrt(h*h+8*sigmaV*sigmaV) - h) / 2
 }
 
 // lastRoot is where a function that falls from its top on passes zero; 0 where

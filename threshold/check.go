@@ -64,7 +64,7 @@ func (s *Sensor) result(t Table, suggested *Table) Result {
 
 // tableFindings tell where and why the table misses a target.
 func (r Result) tableFindings() []captures.Finding {
-	return slices.Concat(r.windowFindings(), r.marginFindings(), r.limitFindings())
+	return slices.Concat(r.windowFindings(), r.marginFindings(), r.limitFindings(), r.nextFindings())
 }
 
 // windowFindings tell where noise reaches the weakest tooth, with the figures

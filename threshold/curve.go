@@ -32,6 +32,10 @@ type Curve struct {
 	bound     float64 // t·s: the bound's distance in ln V before leverage
 	beyond    []shapeCurve
 	doubts    []doubt
+	// possible are all the curves that the points of basis allow; beyond are
+	// those of them that bound the amplitude above the readings.
+	possible []shapeCurve
+	basis    points
 }
 
 // Parameter is one number of a shape.

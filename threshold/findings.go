@@ -27,13 +27,15 @@ const (
 	ThinSignal       = "thin-signal"
 	ThinNoise        = "thin-noise"
 	AtLimit          = "threshold-limit"
+	MeasureNext      = "measure-next"
 )
 
 // urgency is the order of findings of one severity: what changes the result
 // most comes first.
 var urgency = []string{
-	NoWindow, NoiseUnknown, UnitDoubt, Outlier, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
-	FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
+	UnitDoubt, Outlier, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
+	FallsWithSpeed, RisesWithSpeed, WeakerSensor, StrongerSensor, NoChange, NoiseChanged, GapEstimate,
+	MeasureNext, FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
 }
 
 // SortFindings puts the worst first. Findings alike in rank keep their order.
@@ -65,22 +67,27 @@ func outlierFindings(out []outlier, c *Curve) []captures.Finding {
 	var list []captures.Finding
 	for _, o := range out {
 		rpm := captures.Some(o.reading.RPM)
-		left := "left out of the curve"
-		if slices.ContainsFunc(c.doubts, func(d doubt) bool { return d.at.Pos == o.reading.Pos }) {
+		left, severity := "left out of the curve", captures.Warning
+		doubtful := slices.IndexFunc(c.doubts, func(d doubt) bool { return d.at == o.reading })
+		if doubtful >= 0 {
 			left += ", but the lower bound stays under it"
+			severity = captures.Problem
 		}
 		list = append(list, captures.Finding{
-			Kind: Outlier, Severity: captures.Warning, FromRPM: rpm, ToRPM: rpm,
+			Kind: Outlier, Severity: severity, FromRPM: rpm, ToRPM: rpm,
 			Text: fmt.Sprintf("%s reads %s V at %s rpm where the other readings say %s V; it is %s",
 				o.reading.Pos, volts(o.reading.PeakV.Value), whole(o.reading.RPM), volts(o.curveV), left),
 			Advice: "measure this speed again, and correct or delete the row",
 		})
 		if what, ok := unitSlip(o.ratio()); ok {
 			list = append(list, captures.Finding{
-				Kind: UnitDoubt, Severity: captures.Warning, FromRPM: rpm, ToRPM: rpm,
+				Kind: UnitDoubt, Severity: severity, FromRPM: rpm, ToRPM: rpm,
 				Text:   fmt.Sprintf("%s is %s times the curve, as by %s", o.reading.Pos, factor(o.ratio()), what),
 				Advice: "check the probe setting and what was read off for this row",
 			})
+		}
+		if doubtful >= 0 && c.doubts[doubtful].up {
+			list = append(list, fallFinding(c.doubts[doubtful].lastGood, o.reading))
 		}
 	}
 	return list
@@ -145,6 +152,15 @@ func magnitudeFindings(p points) []captures.Finding {
 	}}
 }
 
+// fallFinding tells of amplitude that falls from one reading to the next.
+func fallFinding(a, b captures.Reading) captures.Finding {
+	return captures.Finding{
+		Kind: FallingAmplitude, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
+		Text:   fmt.Sprintf("the amplitude falls from %s V at %s rpm to %s V at %s rpm (%s)", volts(a.PeakV.Value), whole(a.RPM), volts(b.PeakV.Value), whole(b.RPM), b.Pos),
+		Advice: "look for a filter capacitor at the input, a loose sensor, or a clipped or misread peak; a table that climbs on will lose teeth there",
+	}
+}
+
 // growthFindings tell of amplitude that falls with speed, or grows faster.
 func (s *Sensor) growthFindings() []captures.Finding {
 	p := s.points
@@ -158,11 +174,7 @@ func (s *Sensor) growthFindings() []captures.Finding {
 		}
 		switch {
 		case growth < -limit:
-			list = append(list, captures.Finding{
-				Kind: FallingAmplitude, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
-				Text:   fmt.Sprintf("the amplitude falls from %s V at %s rpm to %s V at %s rpm (%s)", volts(a.PeakV.Value), whole(a.RPM), volts(b.PeakV.Value), whole(b.RPM), b.Pos),
-				Advice: "look for a filter capacitor at the input, a loose sensor, or a clipped or misread peak; a table that climbs on will lose teeth there",
-			})
+			list = append(list, fallFinding(a, b))
 		case growth > speed+2*limit:
 			list = append(list, captures.Finding{
 				Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
@@ -226,35 +238,12 @@ func (s *Sensor) coverageFindings() []captures.Finding {
 }
 
 func (s *Sensor) noiseUnknown() captures.Finding {
-	next := fmt.Sprintf("while cranking (about %s rpm)", whole(s.Options.CrankingRPM))
-	if s.crankingMeasured {
-		next = fmt.Sprintf("near %s rpm", whole(s.nextRPM()))
-	}
 	return captures.Finding{
 		Kind: NoiseUnknown, Severity: captures.Warning, FromRPM: captures.Some(0), ToRPM: captures.Some(s.LimitRPM),
 		Text: "noise was not measured, so nothing shows that the thresholds lie above it",
 		Advice: "with the engine stopped and the ignition on, note the largest excursion on the arming side as noise_v at rpm 0; " +
-			"then cranking, injection and ignition disabled, the largest between teeth at that speed; next measure a peak " + next,
+			"then cranking, injection and ignition disabled, the largest between teeth at that speed",
 	}
-}
-
-// nextRPM is the speed worth measuring next: toward the limit where the
-// readings end early, else the middle of the widest step between them.
-func (s *Sensor) nextRPM() float64 {
-	c := s.Curve
-	if s.LimitRPM > 1.5*c.HighRPM {
-		return math.Round(0.6*s.LimitRPM/100) * 100
-	}
-	widest, at := 0.0, c.HighRPM
-	for i, rpm := range s.readingsRPM {
-		if i == 0 || s.readingsRPM[i-1] <= 0 {
-			continue
-		}
-		if ratio := rpm / s.readingsRPM[i-1]; ratio > widest {
-			widest, at = ratio, math.Sqrt(rpm*s.readingsRPM[i-1])
-		}
-	}
-	return math.Round(at/50) * 50
 }
 
 func crankingRange(o Options) string {

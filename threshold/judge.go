@@ -152,7 +152,7 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 		if len(t.Rows) == 0 {
 			continue
 		}
-		i := t.rowFor(w.RPM)
+		i := t.chargedTo(w.RPM)
 		judged[i] = true
 		result.Rows[i].worsen(w.RPM, m, &scores[i])
 	}

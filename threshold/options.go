@@ -63,6 +63,7 @@ type Options struct {
 	CrankingLowRPM, CrankingRPM float64
 	CrankingRipple              captures.Maybe // unknown: measured, else 0.4
 	LimitRPM                    captures.Maybe // unknown: highest reading, rounded up to 500
+	ReachableRPM                captures.Maybe // highest speed that can be measured at; unknown: 0.6 of the limit
 
 	WeakestRatio   float64 // weakest ÷ mean tooth, where not measured
 	GapHump        float64 // hump in a gap ÷ peak, where not measured

@@ -105,7 +105,7 @@ func (s *Sensor) model(readings []captures.Reading) {
 	o := s.Options
 	var weakestKnown, rippleKnown bool
 	s.weakest, weakestKnown = newWeakestTooth(s.withoutOutliers(readings), o)
-	s.ripple, rippleKnown = newRipple(readings, o)
+	s.ripple, rippleKnown = newRipple(s.withoutOutliers(readings), o, s.weakest.ratio)
 	s.noise = newNoiseModel(readings, o, func(rpm float64) float64 { return s.Curve.At(rpm).V })
 	for _, r := range readings {
 		s.readingsRPM = append(s.readingsRPM, r.RPM)

@@ -3,7 +3,7 @@ package threshold
 import "math"
 
 // unitCloseness is how close, relatively, a factor must be to a slip's.
-const unitCloseness = 0.15
+const unitCloseness = 0.1
 
 // unitSlip names the slip of unit or quantity that a factor off suggests.
 func unitSlip(ratio float64) (what string, ok bool) {

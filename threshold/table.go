@@ -63,3 +63,17 @@ func (t Table) rowFor(rpm float64) int {
 	}
 	return next
 }
+
+// chargedTo is the row that a judgement at a speed counts against: the one that
+// answers for it, unless the threshold is missing there because of the row on
+// the other side.
+func (t Table) chargedTo(rpm float64) int {
+	i := t.rowFor(rpm)
+	switch {
+	case t.At(rpm).Known || !t.Rows[i].ThresholdV.Known:
+		return i
+	case rpm < t.Rows[i].RPM:
+		return i - 1
+	}
+	return i + 1
+}

@@ -15,8 +15,9 @@ type weakestTooth struct {
 	whileCranking []captures.Reading
 }
 
-// newWeakestTooth takes, of readings that are no outliers, the lowest ratio of the readings at steady speed: a
-// short tooth is short at every speed, so a higher ratio elsewhere is luck.
+// newWeakestTooth takes the lowest ratio of the readings at steady speed, which
+// are no outliers: a short tooth is short at every speed, so a higher ratio
+// elsewhere is luck.
 func newWeakestTooth(readings []captures.Reading, o Options) (w weakestTooth, measured bool) {
 	w.ratio = o.WeakestRatio
 	for _, r := range readings {

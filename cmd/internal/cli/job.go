@@ -119,7 +119,7 @@ func assumed(s *setup.Setup, sensors []*threshold.Sensor, unused []string) (stan
 		if slices.Contains(sensor.Assumed, "wheel") {
 			standIns = append(standIns, setup.Assumption{
 				Sensor: sensor.Name, Flag: "--wheel",
-				Text: "the " + sensor.Name + " wheel is not stated: neither a hump inside a gap nor noise at the teeth's own crossings is reckoned with",
+				Text: "the " + sensor.Name + " wheel is not stated: no hump inside a gap is reckoned with",
 			}.String())
 		}
 	}

@@ -1,0 +1,141 @@
+package threshold
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"armcurve/captures"
+)
+
+// bench is a simulated sensor on a test bench: it can be read at any speed.
+type bench struct {
+	ampl     func(rpm float64) float64
+	limitRPM float64
+	readings []captures.Reading
+	r        *rand.Rand
+}
+
+// newBench draws an amplitude, of a shape that is fitted or of one that is not,
+// and takes three or four readings up to 1200 to 2500 rpm.
+func newBench(r *rand.Rand) *bench {
+	knee, power := 1200*math.Pow(8, r.Float64()), 0.6+0.4*r.Float64()
+	shapes := []func(n float64) float64{
+		func(n float64) float64 { return n },
+		func(n float64) float64 { return math.Pow(n, power) },
+		func(n float64) float64 { return n / math.Hypot(1, n/knee) },
+		func(n float64) float64 { return -math.Expm1(-n / knee) },
+		func(n float64) float64 { return n / (1 + n/knee) },
+		// None of ours: a sharp knee, one over many decades, an arctangent, two
+		// roll-offs one after the other, a weak resonance.
+		func(n float64) float64 { return n / math.Cbrt(1+math.Pow(n/knee, 3)) },
+		func(n float64) float64 { return n / math.Pow(1+math.Pow(n/knee, 0.6), 1.3) },
+		func(n float64) float64 { return math.Atan(n / knee) },
+		func(n float64) float64 { return n / math.Hypot(1, n/knee) / math.Hypot(1, n/(3*knee)) },
+		func(n float64) float64 { u := n / (2 * knee); return n / math.Hypot(1-u*u, 1.2*u) },
+	}
+	b := &bench{ampl: shapes[r.IntN(len(shapes))], limitRPM: 5000 + 3000*r.Float64(), r: r}
+	low, high, count := 200.0, 1200+1300*r.Float64(), 3+r.IntN(2)
+	for i := range count {
+		b.read(low * math.Pow(high/low, float64(i)/float64(count-1)))
+	}
+	return b
+}
+
+// read takes a reading, which scatters by 3 %.
+func (b *bench) read(rpm float64) {
+	v := b.ampl(rpm) / b.ampl(1000) * math.Exp(0.03*b.r.NormFloat64())
+	b.readings = append(b.readings, captures.Reading{RPM: rpm, PeakV: captures.Some(v)})
+}
+
+func (b *bench) sensor(t *testing.T) *Sensor {
+	o := DefaultOptions()
+	o.LimitRPM = captures.Some(b.limitRPM)
+	s, err := NewSensor(b.readings, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// lnWidth is the logarithm of how wide, in ln V, the bound at the limit is.
+func (b *bench) lnWidth(t *testing.T) float64 {
+	e := b.sensor(t).Curve.At(b.limitRPM)
+	return math.Log(math.Log(e.HighV / e.LowV))
+}
+
+// apart is a copy whose readings to come scatter by themselves.
+func (b *bench) apart(seed uint64) *bench {
+	other := *b
+	other.readings, other.r = slices.Clone(b.readings), rand.New(rand.NewPCG(seed, 9))
+	return &other
+}
+
+// TestFollowingNext: the bound at the limit after three readings where each was
+// advised is compared with that after three that divide the speeds within reach
+// evenly: with the ends left out, and, since the highest speed within reach says
+// most by far, with it put in.
+func TestFollowingNext(t *testing.T) {
+	const sensors = 500
+	var inside, withEnd, before []float64
+	r := rand.New(rand.NewPCG(9, 1))
+	for range sensors {
+		b := newBench(r)
+		start, seed := b.lnWidth(t), r.Uint64()
+		followed := b.apart(seed)
+		for range 3 {
+			n, ok := followed.sensor(t).nextSpeed(b.limitRPM)
+			if !ok {
+				t.Fatalf("no speed to measure at after %v", followed.readings)
+			}
+			followed.read(n.RPM.Value)
+		}
+		low, reach := b.readings[0].RPM, reachablePart*b.limitRPM
+		even, evenWithEnd := b.apart(seed), b.apart(seed)
+		for i := 1; i <= 3; i++ {
+			even.read(low + (reach-low)*float64(i)/4)
+			evenWithEnd.read(low + (reach-low)*float64(i)/3)
+		}
+		width := followed.lnWidth(t)
+		inside = append(inside, width-even.lnWidth(t))
+		withEnd = append(withEnd, width-evenWithEnd.lnWidth(t))
+		before = append(before, width-start)
+	}
+	t.Logf("against no further reading: %s", paired(before))
+	t.Logf("against evenly spread speeds, the highest within reach among them: %s", paired(withEnd))
+	t.Logf("against evenly spread speeds: %s", paired(inside))
+	if mean, p := studied(inside); math.Exp(mean) > 0.85 || p > 0.01 {
+		t.Errorf("want a bound at least 15 %% narrower than with evenly spread speeds, p < 0.01")
+	}
+	if mean, _ := studied(withEnd); math.Exp(mean) > 1.05 {
+		t.Errorf("want a bound no more than 5 %% wider than with evenly spread speeds up to the end")
+	}
+}
+
+// studied gives the mean of paired differences and the chance of one as far
+// below 0 by Student's t.
+func studied(differences []float64) (mean, p float64) {
+	n := float64(len(differences))
+	mean, sd := stat.MeanStdDev(differences, nil)
+	return mean, distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n - 1}.CDF(mean / (sd / math.Sqrt(n)))
+}
+
+func paired(differences []float64) string {
+	mean, p := studied(differences)
+	narrower := 0
+	for _, d := range differences {
+		if d < 0 {
+			narrower++
+		}
+	}
+	return strings.Join([]string{
+		"width × " + hundredths(math.Exp(mean)), "narrower for " + whole(100*float64(narrower)/float64(len(differences))) + " %",
+		"one-sided p " + strconv.FormatFloat(p, 'g', 1, 64),
+	}, ", ")
+}
