@@ -238,11 +238,17 @@ func (s *Sensor) coverageFindings() []captures.Finding {
 }
 
 func (s *Sensor) noiseUnknown() captures.Finding {
+	next := ""
+	if !s.crankingMeasured {
+		next = fmt.Sprintf("; next measure a peak while cranking (about %s rpm)", whole(s.Options.CrankingRPM))
+	} else if n, ok := s.nextSpeed(s.vaguestRPM()); ok {
+		next = fmt.Sprintf("; next measure a peak near %s rpm", whole(n.RPM.Value))
+	}
 	return captures.Finding{
 		Kind: NoiseUnknown, Severity: captures.Warning, FromRPM: captures.Some(0), ToRPM: captures.Some(s.LimitRPM),
 		Text: "noise was not measured, so nothing shows that the thresholds lie above it",
 		Advice: "with the engine stopped and the ignition on, note the largest excursion on the arming side as noise_v at rpm 0; " +
-			"then cranking, injection and ignition disabled, the largest between teeth at that speed",
+			"then cranking, injection and ignition disabled, the largest between teeth at that speed" + next,
 	}
 }
 
