@@ -29,8 +29,8 @@ func possibleCurves(fits []shapeFit, p points, confidence float64) ([]shapeCurve
 	return curves, nil
 }
 
-// possibleBeyond returns the curves that bound the amplitude above the highest
-// reading, where the data do not decide the shape: of all that are possible
+// possibleBeyond returns the curves that bound the amplitude beyond the
+// readings, where the data do not decide the shape: of all that are possible
 // those that are lowest or highest somewhere up to reachRPM.
 func (c *Curve) possibleBeyond(fits []shapeFit, p points, confidence, reachRPM float64) ([]shapeCurve, error) {
 	if c.free != nil {
@@ -48,7 +48,7 @@ func (c *Curve) possibleBeyond(fits []shapeFit, p points, confidence, reachRPM f
 	if c.free != nil {
 		curves = joined(curves, speedAt(c.HighRPM), math.Log(c.free.at(c.HighRPM)))
 	}
-	return extremes(curves, p.highRPM(), reachRPM), nil
+	return extremes(curves, compared(p, reachRPM)), nil
 }
 
 // upper returns the points that say most of what comes above them: those from
@@ -70,15 +70,29 @@ func joined(curves []shapeCurve, n speed, lnV float64) []shapeCurve {
 	return curves
 }
 
-// reachSteps is how many speeds beyond the readings curves are compared at.
+// reachSteps is how many speeds curves are compared at above the readings, and
+// a third as many below.
 const reachSteps = 12
 
+// compared are speeds from the lowest reading down to a tenth of it, and from
+// the highest up to the reach.
+func compared(p points, reachRPM float64) []speed {
+	var list []speed
+	for i := range reachSteps + 1 {
+		share := float64(i) / reachSteps
+		list = append(list, speedAt(p.highRPM()*math.Pow(math.Max(reachRPM/p.highRPM(), 1.05), share)))
+		if i%3 == 0 {
+			list = append(list, speedAt(p.lowRPM()*math.Pow(0.1, share)))
+		}
+	}
+	return list
+}
+
 // extremes keeps the curves that are the lowest or the highest at one of the
-// speeds from the highest reading to the reach.
-func extremes(curves []shapeCurve, highRPM, reachRPM float64) []shapeCurve {
+// speeds.
+func extremes(curves []shapeCurve, at []speed) []shapeCurve {
 	keep := make([]bool, len(curves))
-	for step := range reachSteps + 1 {
-		n := speedAt(highRPM * math.Pow(math.Max(reachRPM/highRPM, 1.05), float64(step)/reachSteps))
+	for _, n := range at {
 		lowest, highest := 0, 0
 		least, most := math.Inf(1), math.Inf(-1)
 		for i, c := range curves {

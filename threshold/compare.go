@@ -121,6 +121,9 @@ func (c *Comparison) slope() {
 		return
 	}
 	after, before := c.After.residualsTo(c.Before.Curve), c.Before.residualsTo(c.Before.Curve)
+	if after.width == 0 || before.width == 0 {
+		return // one speed in common has no slope
+	}
 	c.Slope = after.slope - before.slope
 	b, a := c.Before.Curve.bound, c.After.Curve.bound
 	c.SlopeBound = math.Hypot(b/before.width, a/after.width)
