@@ -62,40 +62,41 @@ type demoStep struct {
 	run     func(j *job) error
 }
 
+var demoSteps = []demoStep{
+	{"armcurve propose readings.csv", func(j *job) error {
+		m, err := j.readDemo("readings.csv")
+		if err != nil {
+			return err
+		}
+		return j.proposeFrom(m)
+	}},
+	{"armcurve check --table table.csv readings.csv", func(j *job) error {
+		m, err := j.readDemo("readings.csv")
+		if err != nil {
+			return err
+		}
+		return j.checkDemo(m)
+	}},
+	{"armcurve compare --before readings.csv --after swapped.csv", func(j *job) error {
+		before, err := j.readDemo("readings.csv")
+		if err != nil {
+			return err
+		}
+		after, err := j.readDemo("swapped.csv")
+		if err != nil {
+			return err
+		}
+		return j.compareThese(before, after, comparing{})
+	}},
+}
+
 func demo(streams Streams, o *output) error {
 	o.format = formats[0]
 	if err := o.check(nil); err != nil {
 		return err
 	}
-	steps := []demoStep{
-		{"armcurve propose readings.csv", func(j *job) error {
-			m, err := j.readDemo("readings.csv")
-			if err != nil {
-				return err
-			}
-			return j.proposeFrom(m)
-		}},
-		{"armcurve check --table table.csv readings.csv", func(j *job) error {
-			m, err := j.readDemo("readings.csv")
-			if err != nil {
-				return err
-			}
-			return j.checkDemo(m)
-		}},
-		{"armcurve compare --before readings.csv --after swapped.csv", func(j *job) error {
-			before, err := j.readDemo("readings.csv")
-			if err != nil {
-				return err
-			}
-			after, err := j.readDemo("swapped.csv")
-			if err != nil {
-				return err
-			}
-			return j.compareThese(before, after, comparing{})
-		}},
-	}
 	var documents []report.Document
-	for i, step := range steps {
+	for i, step := range demoSteps {
 		if i > 0 {
 			fmt.Fprintln(streams.Out)
 		}

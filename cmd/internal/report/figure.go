@@ -260,7 +260,7 @@ func (f *figure) line(l Line) {
 		x, okX := f.x.at(at.X)
 		y, okY := f.y.at(at.Y)
 		switch {
-		case !okX || !okY || math.IsNaN(at.Y):
+		case !okX || !okY:
 			p.lift()
 		case f.x.hasStill && at.X == 0:
 			f.across(&p, y)
