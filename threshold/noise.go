@@ -200,9 +200,14 @@ func (m *noiseModel) partV(rpm, exposureS float64) float64 {
 }
 
 // rmsV and rateHz are the Gaussian part at a speed, 0 where it was not
-// measured.
+// measured. Where other noise was measured at higher speeds it is held up to
+// there: its slope would make a larger rms at a low speed a smaller one above.
 func (m *noiseModel) rmsV(rpm float64) float64 {
-	return over(m.gaussian, rpm, bySlope, func(at noiseAt) float64 { return at.rmsV.Value })
+	g := bySlope
+	if n := len(m.gaussian); n > 0 && m.gaussian[n-1].rpm < m.highestRPM() {
+		g = held
+	}
+	return over(m.gaussian, rpm, g, func(at noiseAt) float64 { return at.rmsV.Value })
 }
 
 func (m *noiseModel) rateHz(rpm float64) float64 {

@@ -150,11 +150,11 @@ func TestChatterIsTheLastRoot(t *testing.T) {
 		o.Input.HysteresisV = 0.1 * r.Float64() * float64(r.IntN(2))
 		rpm, rmsV, rateHz := 200*math.Pow(10, r.Float64()), 0.005*math.Pow(40, r.Float64()), 2000*math.Pow(50, r.Float64())
 		s := measured(t, o, captures.Reading{RPM: rpm, NoiseRMSV: captures.Some(rmsV), NoiseRateHz: captures.Some(rateHz)})
-		toothHz, peakV, exposureS := rpm/60*36, s.WeakestV(rpm), s.noise.exposureS(rpm)
+		peakV, exposureS := s.WeakestV(rpm), s.noise.exposureS(rpm)
 		arms := func(v float64) float64 {
-			crossings := math.Max(0, rateHz*v/(2*math.Pi*toothHz*peakV)-1)
+			crossings := rateHz * v / (2 * math.Pi * peakV)
 			swing := v + o.Input.HysteresisV/2
-			return toothHz * crossings * math.Exp(-swing*swing/(4*rmsV*rmsV)) * exposureS
+			return crossings * math.Exp(-swing*swing/(4*rmsV*rmsV)) * exposureS
 		}
 		level := part(s, rpm, PartChatter)
 		if level > 0 {
@@ -170,8 +170,8 @@ func TestChatterIsTheLastRoot(t *testing.T) {
 	if found < 100 {
 		t.Errorf("chatter in only %d cases", found)
 	}
-	s := measured(t, DefaultOptions(), captures.Reading{RPM: 3000, NoiseRMSV: captures.Some(0.1)})
+	s := measured(t, DefaultOptions(), captures.Reading{RPM: 3000, NoiseV: captures.Some(0.1)})
 	if v := part(s, 3000, PartChatter); v != 0 {
-		t.Errorf("chatter of %v V without a wheel", v)
+		t.Errorf("chatter of %v V where nothing is known of how noise spreads", v)
 	}
 }

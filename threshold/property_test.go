@@ -98,7 +98,7 @@ func TestOneMoreNoiseReading(t *testing.T) {
 			continue
 		}
 		extra := captures.Reading{RPM: at[len(at)-1].rpm}
-		if r.IntN(2) == 0 {
+		if r.IntN(2) == 0 || !at[len(at)-1].rmsV.Known {
 			extra.NoiseV = captures.Some(0.2 * r.Float64())
 		} else {
 			extra.NoiseRMSV = captures.Some(0.05 * r.Float64())

@@ -9,7 +9,7 @@ import (
 
 func TestRipple(t *testing.T) {
 	o := DefaultOptions()
-	r, known := newRipple(nil, o)
+	r, known := newRipple(nil, o, 0.85)
 	if known {
 		t.Error("a ripple that nobody measured")
 	}
@@ -20,7 +20,7 @@ func TestRipple(t *testing.T) {
 	}
 
 	o.CrankingRipple = captures.Some(0.0)
-	r, known = newRipple(nil, o)
+	r, known = newRipple(nil, o, 0.85)
 	if v := r.at(0); !known || v != 0 || r.at(200) != 0 {
 		t.Errorf("no ripple is %v at rest", v)
 	}
@@ -32,12 +32,20 @@ func TestRipple(t *testing.T) {
 		{RPM: 900, Ripple: captures.Some(0.5)}, // not cranking
 		{RPM: 0, Ripple: captures.Some(0.9)},
 	}
-	r, known = newRipple(measured, o)
+	r, known = newRipple(measured, o, 0.85)
 	if !known {
 		t.Error("a measured ripple is not known")
 	}
 	near(t, "ripple where measured", r.at(250), 0.2, 1e-12)
 	near(t, "ripple", r.atCranking, 0.2*math.Pow(1.25, 1.5), 1e-12)
+
+	// Where nobody measured it, the weakest tooth while cranking shows it.
+	weakest := []captures.Reading{{RPM: 200, PeakV: captures.Some(0.5), WeakestV: captures.Some(0.5 * 0.85 * 0.7)}}
+	r, known = newRipple(weakest, o, 0.85)
+	if !known {
+		t.Error("a ripple that the weakest tooth shows is not known")
+	}
+	near(t, "ripple shown by the weakest tooth", r.atCranking, 0.3, 1e-12)
 }
 
 // Between the readings the weakest tooth is the lower bound of the curve, times
