@@ -5,7 +5,7 @@ GO ?= go
 PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 FUZZTIME ?= 30s
 
-.PHONY: all build test check race cover bench fuzz golden dist clean
+.PHONY: all build test check race cover bench fuzz golden readme-picture browsertest dist clean
 
 all: check test
 
@@ -42,6 +42,15 @@ fuzz:
 
 golden:
 	$(GO) test ./cmd/armcurve -run 'TestScripts|TestReadme' -update
+
+# The picture that the README shows, from the demo.
+readme-picture:
+	$(GO) test ./cmd/internal/cli -run TestReadmePicture -update
+
+# The pages in a real browser; a module of its own, so that its dependencies are no
+# one else's. Without a browser it is skipped, unless CI=true.
+browsertest:
+	cd cmd/browsertest && $(GO) mod tidy -diff && $(GO) vet ./... && $(GO) test ./...
 
 dist:
 	@for platform in $(PLATFORMS); do \

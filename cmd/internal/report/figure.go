@@ -473,7 +473,7 @@ func short(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 
 // Measures of the key of a picture that stands alone.
 const (
-	keyTop    = figureHeight + 8
+	keyTop    = figureHeight - 14
 	keyHeight = 22.0
 )
 

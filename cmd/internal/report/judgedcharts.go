@@ -187,7 +187,7 @@ func (p tablePicture) noiseLines() []Line {
 	for _, m := range p.along {
 		ceiling.Points = append(ceiling.Points, Point{m.RPM, m.NoiseV.Value})
 	}
-	return append(lines, split(ceiling, p.beyondNoise)...)
+	return append(split(ceiling, p.beyondNoise), lines...)
 }
 
 // partUnderCeiling draws a part of the noise ceiling where it does not set it,
