@@ -40,7 +40,7 @@ fuzz:
 		done; \
 	done
 
-golden:
+golden: readme-picture
 	$(GO) test ./cmd/armcurve -run 'TestScripts|TestReadme' -update
 
 # The picture that the README shows, from the demo.
