@@ -107,6 +107,18 @@ func lesser(a, b float64) float64 {
 	return a
 }
 
+// stray tells that a bin holds a single turn at a speed that no other turn of
+// several came near: more likely teeth miscounted than the engine's doing.
+func (b *bins) stray(keys []int, i int) bool {
+	const near = 8 // bins
+	beside := i > 0 && keys[i]-keys[i-1] <= near || i+1 < len(keys) && keys[i+1]-keys[i] <= near
+	turns := 0
+	for _, o := range b.byKey {
+		turns += o.turns
+	}
+	return b.byKey[keys[i]].turns == 1 && !beside && turns >= 5
+}
+
 // steadyRange is the ratio of the fastest to the slowest turn up to which a
 // capture is one of steady speed.
 const steadyRange = 1.10
@@ -119,8 +131,10 @@ func (b *bins) sorted() []*bin {
 	}
 	slices.Sort(keys)
 	var all []*bin
-	for _, k := range keys {
-		all = append(all, b.byKey[k])
+	for i, k := range keys {
+		if !b.stray(keys, i) {
+			all = append(all, b.byKey[k])
+		}
 	}
 	if len(all) > 1 && all[len(all)-1].high <= steadyRange*all[0].low {
 		for _, o := range all[1:] {

@@ -27,15 +27,18 @@ type numberer struct {
 	pattern *pattern
 	pending []mark
 	tries   int
-	given   bool // no pattern will be found any more
-	differs bool // the stated wheel does not fit
+	given   bool     // no pattern will be found any more
+	differs bool     // the stated wheel does not fit
+	even    bool     // because the wave shows no gap
+	before  *pattern // found before, while more of the wave was waited for
+	maybe   []string // wheels that it may be, where a wave may be that of several
 
 	slot       int
 	last       mark
 	lengths    []float64 // of each interval a turn ago, samples; 0 not known
 	speed      float64   // parts of a turn per sample over the last interval
 	trend      float64   // ratio of the last two speeds
-	doubt      float64   // marks that fitted badly of late
+	misfits    float64   // marks that fitted badly of late
 	moved      bool      // the count was shifted
 	held       *mark     // came too early: wait for the next to tell
 	collecting bool      // after a restart: pending until a turn is there
@@ -138,100 +141,6 @@ func (n *numberer) latestRun() []mark {
 	return n.pending
 }
 
-// choose decides between what was found and what was stated.
-func (n *numberer) choose(run []mark, last bool) *pattern {
-	if len(run) < 4 {
-		return nil
-	}
-	if n.stated.Known() && n.stated.Pitches == 0 {
-		return n.ifItFits(anglesPattern(n.stated, n.spanDeg()), run, last)
-	}
-	found := findPattern(run)
-	switch {
-	case !n.stated.Known():
-		if found != nil && (last || len(run) >= 3*len(found.parts)) {
-			return found
-		}
-		if found == nil && sparse(run) && (last || len(run) >= enoughApart) {
-			return findAngles(run, n.spanDeg())
-		}
-		return nil
-	case !n.stated.Gapped():
-		if found == nil && (last || len(run) >= max(8, 5*n.stated.TeethPresent()/2)) && evenly(run) {
-			return evenPattern(n.stated.TeethPresent())
-		}
-	case found != nil && sameWheel(found.wheel, n.stated):
-		return found
-	case found != nil && n.stated.Pitches%found.wheel.Pitches == 0:
-		times := n.stated.Pitches / found.wheel.Pitches
-		if r := found.repeated(times); sameWheel(r.wheel, n.stated) {
-			if last || len(run) >= 2*len(r.parts) {
-				return r
-			}
-			return nil
-		}
-	case found == nil && last:
-		// Too short to see the order twice: the stated one may still be
-		// compared.
-		p := *newPattern(gapsOf(n.stated))
-		return n.ifItFits(&p, run, last)
-	}
-	if found != nil && (last || len(run) >= 3*max(len(found.parts), n.stated.TeethPresent())) {
-		n.differs = true
-		return found
-	}
-	return nil
-}
-
-// spanDeg is a turn of the wheel in crank degrees.
-func (n *numberer) spanDeg() float64 {
-	if n.onCam {
-		return 720
-	}
-	return 360
-}
-
-// gapsOf lists a stated wheel's intervals in pitches.
-func gapsOf(w captures.Wheel) []int {
-	var pitches []int
-	for i, p := range w.Positions {
-		next := w.Pitches
-		if i+1 < len(w.Positions) {
-			next = w.Positions[i+1]
-		}
-		pitches = append(pitches, next-p)
-	}
-	return pitches
-}
-
-// evenly tells that no interval among the marks stands out.
-func evenly(run []mark) bool {
-	in := newIntervals(run)
-	long := 0
-	for _, r := range in.pitches {
-		if r > longInterval || r < 0.66 {
-			long++
-		}
-	}
-	return long == 0 || long*20 <= len(in.pitches) && period(in.pitches) == 0 && long < 3
-}
-
-// ifItFits is the pattern where it makes the wheel turn evenly in one position
-// and in no other.
-func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
-	if len(run) < 2*len(p.parts)+2 && !last || len(run) < len(p.parts)+1 {
-		return nil
-	}
-	_, cost, second := p.align(newIntervals(run).samples)
-	if cost < 0.03 && (len(p.parts) == 1 || second > 3*cost+0.002) {
-		return p
-	}
-	if last {
-		n.differs = true
-	}
-	return nil
-}
-
 // start numbers the pending marks by a pattern and follows it from there.
 func (n *numberer) start(p *pattern) {
 	n.pattern = p
@@ -302,7 +211,7 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 }
 
 func (n *numberer) begin(m mark, slot int) {
-	n.slot, n.last, n.trend, n.doubt, n.held = slot, m, 1, 0, nil
+	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
 	n.recheck, n.since = n.recheck[:0], slot
 	n.emit(passage{mark: m, slot: slot, seen: true, fresh: true})
 }
@@ -311,7 +220,7 @@ const (
 	early         = 0.62 // of the interval that is due: no tooth
 	doubtfulEarly = 0.85 // none if it is weak
 	late          = 1.55 // at least one tooth was not seen
-	doubtful      = 5    // badly fitting marks after which the count starts anew
+	misfitsMost   = 5    // badly fitting marks after which the count starts anew
 )
 
 // count takes the next mark, the wheel being known.
@@ -377,7 +286,7 @@ func (n *numberer) settleHeld(m mark) {
 	n.held = nil
 	if q := n.ratio(m); q >= early && q < late && held.flux < 0.8*m.flux {
 		n.dropped++
-		n.doubt += 0.5
+		n.misfits += 0.5
 		n.accept(m, 1)
 		return
 	}
@@ -398,7 +307,7 @@ func (n *numberer) skip(m mark) {
 			best, bestSteps = miss, steps
 		}
 	}
-	if n.doubt++; n.doubt > doubtful {
+	if n.misfits++; n.misfits > misfitsMost {
 		n.restart(m)
 		return
 	}
@@ -438,7 +347,7 @@ func (n *numberer) accept(m mark, steps int) {
 	n.check(length, steps)
 	n.emit(passage{mark: m, slot: n.slot, seen: true, fresh: n.moved})
 	n.moved = false
-	n.doubt = max(0, n.doubt-0.2)
+	n.misfits = max(0, n.misfits-0.2)
 }
 
 // check compares, about once a turn, the count with every other one.

@@ -170,8 +170,12 @@ func layAngles(lengths []float64, spanDeg float64) *pattern {
 type intervals struct {
 	samples []float64 // length
 	pitches []float64 // estimate
-	smooth  []float64 // the same by the intervals beside alone
+	byLobe  []float64 // the same by the lobes alone
 }
+
+// leastPitch is the least number of pitches that is told apart: beside a lobe
+// that is hardly there the estimate is noise.
+const leastPitch = 0.25
 
 // newIntervals estimates pitches by two clues of the local speed, so that
 // neither a gap looks like a slow tooth nor a slow tooth like a gap: how long the
@@ -182,15 +186,14 @@ func newIntervals(marks []mark) intervals {
 	for i := 1; i < len(marks); i++ {
 		in.samples = append(in.samples, marks[i].at-marks[i-1].at)
 	}
-	byLobe := lobeClue(marks, in.samples)
-	unit := make([]float64, len(byLobe)) // lengths of a pitch by this clue alone
-	for i, r := range byLobe {
+	in.byLobe = lobeClue(marks, in.samples)
+	unit := make([]float64, len(in.byLobe)) // lengths of a pitch by this clue alone
+	for i, r := range in.byLobe {
 		unit[i] = math.Log(in.samples[i] / max(1, math.Round(r)))
 	}
 	for i, length := range in.samples {
 		beside := length / math.Exp(besideAt(unit, i))
-		in.smooth = append(in.smooth, beside)
-		in.pitches = append(in.pitches, math.Sqrt(beside*byLobe[i]))
+		in.pitches = append(in.pitches, max(leastPitch, math.Sqrt(beside*in.byLobe[i])))
 	}
 	return in
 }
@@ -244,30 +247,29 @@ func (m *mark) trough() float64 {
 	return m.lobe()
 }
 
-// clue is the better estimate of pitches where n teeth are in a turn.
-func (in intervals) clue(n int) []float64 {
-	if n >= manyTeeth {
-		return in.smooth
-	}
-	return in.pitches
-}
-
 // findPattern finds the order that repeats in a run of marks; nil where there
 // is none or too little was seen. A pattern of n teeth has to be seen twice.
-func findPattern(marks []mark) *pattern {
-	in := newIntervals(marks)
+func findPattern(in intervals) *pattern {
 	n := period(in.pitches)
 	if n == 0 {
 		return nil
 	}
-	pitches := make([]int, n)
-	for j, p := range bySlot(in.clue(n), n) {
-		pitches[j] = max(1, int(math.Round(p)))
-	}
-	if n > 720 || slices.Max(pitches) == 1 {
+	pitches := layOut(in, n)
+	if n > 720 || pitches == nil || slices.Max(pitches) == 1 {
 		return nil
 	}
-	return newPattern(pitches)
+	return newPattern(shortest(pitches))
+}
+
+// shortest is the part of an order that comes several times in it: noise may
+// have hidden that it does.
+func shortest(pitches []int) []int {
+	for n := 1; n <= len(pitches)/2; n++ {
+		if len(pitches)%n == 0 && slices.Equal(pitches[n:], pitches[:len(pitches)-n]) {
+			return pitches[:n]
+		}
+	}
+	return pitches
 }
 
 const (
@@ -289,17 +291,21 @@ func period(pitches []float64) int {
 	if len(long) < 2 {
 		return 0
 	}
+	isLong := make([]bool, len(pitches))
+	for _, i := range long {
+		isLong[i] = true
+	}
 	for n := 1; 2*n <= len(pitches); n++ {
-		match, seen := 0, 0
-		for _, i := range long {
-			if i+n < len(pitches) {
-				seen++
-				if pitches[i+n] > longInterval {
-					match++
-				}
+		match, differ := 0, 0
+		for i := 0; i+n < len(pitches); i++ {
+			switch {
+			case isLong[i] && isLong[i+n]:
+				match++
+			case isLong[i] != isLong[i+n]:
+				differ++
 			}
 		}
-		if seen >= 1 && float64(match) >= 0.9*float64(seen) && similar(pitches, n) {
+		if match >= 1 && 10*differ <= 2*match && similar(pitches, n) {
 			return n
 		}
 	}

@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -76,17 +77,118 @@ func (r *run) polarity() (polarity, why string) {
 	if sparse(at) || sparse(against) {
 		return byStrength(at, against)
 	}
-	fall, rise := longest(at), longest(against)
-	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises", fall, rise)
+	return byOrder(at, against)
+}
+
+// byOrder judges by how the falls and the rises come again. Where a loose
+// contact breaks their order it is looked for in either half.
+func byOrder(at, against []mark) (polarity, why string) {
+	polarity, why = byWholeOrder(at, against)
+	if polarity != Unknown || len(at) < fewestHalved || len(against) < fewestHalved {
+		return polarity, why
+	}
+	middle := at[len(at)/2].at
+	cut, _ := slices.BinarySearchFunc(against, middle, func(m mark, at float64) int { return cmp.Compare(m.at, at) })
+	first, firstWhy := byOrder(at[:len(at)/2], against[:cut])
+	second, secondWhy := byOrder(at[len(at)/2:], against[cut:])
 	switch {
-	case fall < 1.3 && rise < 1.3:
+	case second == Unknown || first == second:
+		return first, firstWhy
+	case first == Unknown:
+		return second, secondWhy
+	}
+	return Unknown, "one part of the capture shows one, another the other"
+}
+
+// fewestHalved is the number of marks of which either half may tell something.
+const fewestHalved = 60
+
+func byWholeOrder(at, against []mark) (polarity, why string) {
+	falls, rises := newOrder(at), newOrder(against)
+	if falls.n == 0 && rises.n == 0 {
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
-	case fall >= 1.4 && fall > 1.15*rise:
+	}
+	if falls.n == 0 {
+		falls.matching(rises)
+	}
+	if rises.n == 0 {
+		rises.matching(falls)
+	}
+	if falls.n == 0 || rises.n == 0 {
+		return Unknown, "either the falls or the rises through the rest level show no order"
+	}
+	a, b := falls.longest(), rises.longest()
+	more := float64(rises.within(falls)) / float64(falls.n)
+	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises, which are %.3g times as many", a, b, more)
+	switch {
+	case a >= leastLong && a > longer*b && more > 1:
 		return Normal, evidence
-	case rise >= 1.4 && rise > 1.15*fall:
+	case b >= leastLong && b > longer*a && more < 1:
 		return Reversed, evidence
 	}
 	return Unknown, evidence
+}
+
+const (
+	leastLong = 1.4  // pitches in the longest interval of a wheel with a gap
+	longer    = 1.15 // times as long as on the other side
+)
+
+// order is how intervals come again.
+type order struct {
+	marks []mark
+	intervals
+	n int // intervals after which they do; 0: they do not
+}
+
+func newOrder(marks []mark) order {
+	in := newIntervals(marks)
+	return order{marks: marks, intervals: in, n: period(in.pitches)}
+}
+
+// matching takes the number of intervals that come in a turn as the other sees
+// it, where that many make an order.
+func (o *order) matching(other order) {
+	if n := o.within(other); n > 0 && similar(o.pitches, n) {
+		o.n = n
+	}
+}
+
+// within is the number of marks that come in a turn as the other sees it.
+func (o *order) within(other order) int {
+	var counts []float64
+	i, k := 0, 0
+	for j := 0; j+other.n < len(other.marks); j++ {
+		from, to := other.marks[j].at, other.marks[j+other.n].at
+		for i < len(o.marks) && o.marks[i].at < from {
+			i++
+		}
+		for k < len(o.marks) && o.marks[k].at < to {
+			k++
+		}
+		if i > 0 && k < len(o.marks) {
+			counts = append(counts, float64(k-i))
+		}
+	}
+	if len(counts) == 0 {
+		return 0
+	}
+	return int(median(counts))
+}
+
+// longest is the longest interval that comes in every turn, in pitches: in
+// intervals usual about it, or with few teeth in a turn, where the speed changes
+// too much from one to the next, with the help of the lobes' height.
+func (o *order) longest() float64 {
+	const near = 4
+	relative := o.pitches
+	if o.n >= manyTeeth {
+		relative = medians(o.samples, near)
+		for i, length := range o.samples {
+			relative[i] = length / relative[i]
+		}
+	}
+	return slices.Max(bySlot(relative, o.n))
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.
@@ -104,35 +206,9 @@ func longestRun(marks []mark) []mark {
 	return longest
 }
 
-// longest is the longest interval that comes in every turn, in intervals usual
-// about it; where turns cannot be told, the usual length of those that stand
-// out; 1 where none does. With few teeth in a turn the speed changes too much
-// from one to the next, and the lobes' height has to tell it.
-func longest(marks []mark) float64 {
-	const near = 4
-	in := newIntervals(marks)
-	relative := medians(in.samples, near)
-	for i, length := range in.samples {
-		relative[i] = length / relative[i]
-	}
-	n := period(in.pitches)
-	switch {
-	case n >= manyTeeth:
-		return slices.Max(bySlot(relative, n))
-	case n > 0:
-		return slices.Max(bySlot(in.pitches, n))
-	}
-	var long []float64
-	for _, p := range relative {
-		if p > 1.3 {
-			long = append(long, p)
-		}
-	}
-	if len(long) < 2 || 100*len(long) < len(marks) {
-		return 1
-	}
-	return median(long)
-}
+// standingApart is the number of pitches, as pulses alone tell them, from which
+// each shows the half swings before and behind it.
+const standingApart = 2.5
 
 // sparse tells that pulses stand apart, as of a cam with a few teeth.
 func sparse(marks []mark) bool {
@@ -140,12 +216,23 @@ func sparse(marks []mark) bool {
 	for i := 1; i < len(marks); i++ {
 		apart = append(apart, (marks[i].at-marks[i-1].at)/(marks[i].own*pitchPerWidth))
 	}
-	return median(apart) > 2.5
+	return median(apart) > standingApart
 }
+
+// Of the two ratios of strength clearlyStronger is between the 2 that is expected and the 1 that tells
+// nothing; more than tooStrong is no tooth.
+const (
+	fewestApart     = 8 // pulses
+	clearlyStronger = 1.6
+	tooStrong       = 2.8
+)
 
 // byStrength judges pulses that stand apart: the swing through a tooth is the
 // whole of its flux, the swings before and behind it are half.
 func byStrength(falls, rises []mark) (polarity, why string) {
+	if len(falls) < fewestApart || len(rises) < fewestApart {
+		return Unknown, "too few teeth were seen"
+	}
 	var f, r []float64
 	for _, m := range falls {
 		f = append(f, m.flux)
@@ -156,9 +243,9 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 	ratio := median(f) / median(r)
 	why = fmt.Sprintf("at a tooth the fall is %.2g times as strong as the rises beside it", ratio)
 	switch {
-	case ratio > 1.3:
+	case ratio > clearlyStronger && ratio < tooStrong:
 		return Normal, why
-	case ratio < 1/1.3:
+	case 1/ratio > clearlyStronger && 1/ratio < tooStrong:
 		return Reversed, fmt.Sprintf("at a tooth the rise is %.2g times as strong as the falls beside it", 1/ratio)
 	}
 	return Unknown, why

@@ -70,7 +70,9 @@ func (r *run) standstill() {
 func (r *run) nameWheel() {
 	m, n := &r.m, &r.numberer
 	if m.Polarity == Reversed {
-		if p := findPattern(longestRun(r.swings[1].marks)); p != nil {
+		swapped := numberer{stated: n.stated, onCam: n.onCam}
+		m.WheelWhy = "it does not show with the wires taken as swapped either"
+		if p := swapped.choose(longestRun(r.swings[1].marks), true); p != nil && !swapped.differs {
 			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
 		}
 		return
@@ -78,9 +80,13 @@ func (r *run) nameWheel() {
 	switch {
 	case m.Signal == Unknown:
 		m.WheelWhy = m.SignalWhy
-	case n.pattern == nil && n.differs:
-		m.WheelWhy = fmt.Sprintf("the wave does not repeat as wheel %s would", n.stated)
-	case n.pattern == nil && evenly(longestRun(r.marks)):
+	case n.differs && !n.even && m.Polarity != Normal:
+		m.WheelWhy = fmt.Sprintf("it is not seen to be the stated %s, and which way round the wires are is not known", n.stated)
+	case n.pattern == nil && n.even:
+		m.WheelWhy = "all teeth are evenly spaced"
+	case n.pattern == nil && n.maybe != nil:
+		m.WheelWhy = n.doubt()
+	case n.pattern == nil && evenly(newIntervals(longestRun(r.marks))):
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
 	case n.pattern == nil:
 		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
@@ -118,7 +124,7 @@ func (r *run) causeFindings() {
 		r.find("reversed-polarity", captures.Problem, 0, 0, "the wires are the wrong way round: "+m.PolarityWhy,
 			"swap the sensor's two wires and check the base timing; on a wheel with slots instead of teeth, or with the instrument's leads swapped, it is the other way round")
 	}
-	if r.numberer.differs && m.Polarity != Reversed && m.Signal != Unknown {
+	if r.numberer.differs && m.Signal != Unknown && (m.Polarity == Normal || r.showsNoGap()) {
 		found := m.WheelWhy
 		if m.Wheel.Known() {
 			found = "it is " + m.Wheel.String()
@@ -128,7 +134,15 @@ func (r *run) causeFindings() {
 	} else if !m.Wheel.Known() && m.Signal != Unknown && m.Polarity != Reversed {
 		r.find("wheel-unknown", captures.Problem, 0, 0, "the wheel cannot be told: "+m.WheelWhy,
 			"state the wheel, or record more revolutions")
+	} else if m.Wheel.Known() && r.numberer.maybe != nil {
+		r.find("wheel-assumed", captures.Warning, 0, 0,
+			fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.doubt(), m.Wheel), "state the wheel")
 	}
+}
+
+// showsNoGap tells that neither the falls nor the rises show a gap.
+func (r *run) showsNoGap() bool {
+	return r.numberer.even && r.m.Polarity == Unknown && newIntervals(longestRun(r.swings[1].marks)).surelyEven()
 }
 
 // qualityFindings speak of how well the capture shows the signal.

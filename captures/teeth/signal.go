@@ -8,6 +8,7 @@ import (
 const (
 	squareThird = 0.25 // third harmonic over the fundamental; a square wave has 1/3, a sine none
 	squareEnds  = 0.62 // part of the time near the end levels; a sine has 0.41
+	surelyEnds  = 0.88 // of a square; a sine cut off at 0.35 of its height has 0.82
 	evenShare   = 0.75 // of the intervals have to be like their neighbours, where no wheel is found
 	wholeShare  = 0.5  // of the teeth in whole turns prove a wheel
 )
@@ -46,6 +47,9 @@ func (r *run) signal() (signal, why string) {
 	}
 	why = fmt.Sprintf("third harmonic %.0f %% of the fundamental, %.0f %% of the time at the end levels", 100*third, 100*ends)
 	if square == seen {
+		if ends < surelyEnds {
+			return Unknown, why + ": a square signal with slow edges, or a wave that the instrument cuts off"
+		}
 		return Square, why
 	}
 	if slope, lo, hi := r.gatherer.slope(); hi > 1.5*lo {

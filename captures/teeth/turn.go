@@ -36,6 +36,7 @@ type gatherer struct {
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
+	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
 
 	relative, level []float64 // of the turn being closed
 }
@@ -242,6 +243,9 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.peakV /= float64(t.teeth)
 	speeds /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
+	if g.unlikely(&t) {
+		return
+	}
 	t.ripple = ripple(g.turn, mean)
 	t.relative, t.level = g.relative, g.level
 	for j := range g.turn {
@@ -261,6 +265,20 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	g.noise.reset()
 }
+
+// unlikely tells that a turn is nothing like the one before, in speed or in
+// amplitude over speed, as where noise was counted or the count was wrong. What
+// comes twice in a row is believed.
+func (g *gatherer) unlikely(t *turnSum) bool {
+	const mostSpeed, mostFlux = 1.4, 3
+	rpm, flux := t.rpm, t.peakV/t.rpm
+	beforeRPM, beforeFlux := g.rpm, g.flux
+	g.rpm, g.flux = rpm, flux
+	return beforeRPM > 0 && !(within(rpm, beforeRPM, mostSpeed) && within(flux, beforeFlux, mostFlux))
+}
+
+// within tells that neither of two is more than a number of times the other.
+func within(a, b, times float64) bool { return a < times*b && b < times*a }
 
 // calmRipple is the ripple up to which a tooth's height tells about the tooth and
 // not about the speed at it.

@@ -1,0 +1,312 @@
+package teeth
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"armcurve/captures"
+)
+
+// choose decides between what is found in a run of marks and what was stated;
+// nil where that is not clear yet. last means that no more will come.
+func (n *numberer) choose(run []mark, last bool) *pattern {
+	switch {
+	case len(run) < 4:
+		return nil
+	case !n.stated.Known():
+		return n.recognise(run, last)
+	case n.stated.Pitches == 0:
+		return n.ifItFits(anglesPattern(n.stated, n.spanDeg()), run, last)
+	case !n.stated.Gapped():
+		return n.compareEven(run, last)
+	}
+	return n.compareGapped(run, last)
+}
+
+// recognise finds a wheel of which nothing is known.
+func (n *numberer) recognise(run []mark, last bool) *pattern {
+	in := newIntervals(run)
+	found := findPattern(in)
+	if found != nil && !found.usual() {
+		found = nil
+	}
+	switch {
+	case found != nil:
+		if len(run) >= 3*len(found.parts) {
+			n.before = found
+		}
+	case last && n.before != nil:
+		return n.settle(n.before, run, in)
+	case sparse(run) && (last || len(run) >= enoughApart):
+		return findAngles(run, n.spanDeg())
+	default:
+		return nil
+	}
+	turn := len(found.parts)
+	if !last && len(run) < 3*turn {
+		return nil
+	}
+	if !last && len(run) < enoughRepeats*turn && candidates(found) != nil {
+		return nil
+	}
+	return n.settle(found, run, in)
+}
+
+// settle takes what was found, unless it may as well be a part of a larger
+// wheel's turn; of those with single teeth missing the shortest is usual.
+func (n *numberer) settle(found *pattern, run []mark, in intervals) *pattern {
+	if n.maybe = candidates(found); n.maybe == nil {
+		return found
+	}
+	if times := repeats(run, in, found); times > 0 {
+		n.maybe = nil
+		return found.repeated(times)
+	}
+	if found.wheel.Missing[0] == 1 {
+		return found
+	}
+	return nil
+}
+
+// usual tells that all gaps are of the same number of teeth, as they are on
+// nearly every wheel: others are more likely a wave misread, and have to be
+// stated.
+func (p *pattern) usual() bool {
+	m := p.wheel.Missing
+	return slices.Min(m) == slices.Max(m)
+}
+
+const (
+	enoughRepeats = 12 // of an order, to tell whether a turn holds several
+	fewPitches    = 20 // up to which the order of a wheel may be a part of another
+	mostRepeats   = 3
+)
+
+// candidates are the wheels that make the same wave, if there are others than
+// the shortest: usual are those with few teeth and one gap that may be the half
+// or the third of a larger wheel's turn.
+func candidates(found *pattern) []string {
+	w := found.wheel
+	if len(w.Missing) != 1 || w.Pitches >= fewPitches {
+		return nil
+	}
+	var list []string
+	for times := 1; times <= mostRepeats; times++ {
+		list = append(list, found.repeated(times).wheel.String())
+	}
+	return list
+}
+
+// repeats tells how often the order found comes in a turn, 1 or 3; 0 where the
+// wave does not tell. No wheel is perfect: its teeth differ a little, and it runs
+// out, so heights that come again after one order, or only after three, show it.
+// So does the speed, which follows the engine's compressions: of a cycle's two
+// turns each is two halves, whatever the engine, but never three thirds.
+func repeats(run []mark, in intervals, found *pattern) int {
+	turn := len(found.parts)
+	if len(run) < enoughRepeats*turn {
+		return 0
+	}
+	lengths, levels := make([]float64, len(in.samples)-1), make([]float64, len(in.samples)-1)
+	for i := range lengths {
+		both := run[i+2].at - run[i].at
+		lengths[i] = math.Log(both)
+		levels[i] = math.Log(max(run[i+1].lobe(), 1e-9) * both)
+	}
+	for _, x := range [][]float64{levels, lengths} {
+		one, two, three := unlike(x, turn), unlike(x, 2*turn), unlike(x, 3*turn)
+		if one > leastUnlike*leastUnlike && three < 0.25*min(one, two) {
+			return 3
+		}
+	}
+	if v := withinOrder(levels, found, in.samples); v > leastUneven*leastUneven && v > 6*unlike(levels, turn) {
+		return 1
+	}
+	return 0
+}
+
+// Unevenness of a wheel, as a share of its teeth's height, that tells anything:
+// from one part of a turn to the next, and within one.
+const (
+	leastUnlike = 0.006
+	leastUneven = 0.02
+)
+
+// unlike is half the mean square of the differences of values so far apart,
+// robustly.
+func unlike(x []float64, apart int) float64 {
+	var squares []float64
+	for i := 0; i+apart < len(x); i++ {
+		d := x[i+apart] - x[i]
+		squares = append(squares, d*d)
+	}
+	// The median of the square of a normal variate is 0.455 of its mean.
+	return median(squares) / 0.455 / 2
+}
+
+// withinOrder is the variance of the levels by slot, those near a gap apart:
+// their heights are different in any wheel.
+func withinOrder(levels []float64, found *pattern, samples []float64) float64 {
+	turn := len(found.parts)
+	first, _, _ := found.align(samples)
+	bySlot := bySlot(levels, turn)
+	sum, sum2, count := 0.0, 0.0, 0.0
+	for i, level := range bySlot {
+		slot := (first + 1 + i) % turn // of the mark amid the two intervals
+		near := false
+		for d := -2; d <= 1; d++ {
+			near = near || !found.regular((slot+d+turn)%turn)
+		}
+		if !near {
+			sum, sum2, count = sum+level, sum2+level*level, count+1
+		}
+	}
+	if count < 4 {
+		return 0
+	}
+	mean := sum / count
+	return sum2/count - mean*mean
+}
+
+// doubt says which wheels it may be.
+func (n *numberer) doubt() string {
+	return fmt.Sprintf("the wave is that of %s alike", strings.Join(n.maybe, ", "))
+}
+
+// turnsToDeny are the turns that deny a wheel that was stated.
+const turnsToDeny = 2.5
+
+func (n *numberer) seesEnough(run []mark) bool {
+	return float64(len(run)) >= turnsToDeny*float64(n.stated.TeethPresent())
+}
+
+// compareEven compares a run with a stated wheel without a gap.
+func (n *numberer) compareEven(run []mark, last bool) *pattern {
+	if !n.seesEnough(run) && !last {
+		return nil
+	}
+	in := newIntervals(run)
+	found := findPattern(in)
+	switch {
+	case found == nil && evenly(in):
+		return evenPattern(n.stated.TeethPresent())
+	case found != nil && len(run) >= 3*max(len(found.parts), n.stated.TeethPresent()):
+		n.differs = true
+		return found
+	}
+	return nil
+}
+
+// Fits of a stated wheel, in the mean square of the changes of the logarithm of
+// speed from one interval to the next.
+const (
+	goodFit    = 0.03
+	asGood     = 1.5 // times that of the one found: as likely
+	muchWorse  = 3.0 // times: it is not the one stated
+	alwaysGood = 0.002
+)
+
+// compareGapped compares a run with a stated wheel with gaps.
+func (n *numberer) compareGapped(run []mark, last bool) *pattern {
+	in := newIntervals(run)
+	found := findPattern(in)
+	stated := newPattern(gapsOf(n.stated))
+	if found == nil {
+		return n.withoutOrder(stated, run, in, last)
+	}
+	if sameWheel(found.wheel, n.stated) {
+		return found
+	}
+	if n.stated.Pitches%found.wheel.Pitches == 0 {
+		if r := found.repeated(n.stated.Pitches / found.wheel.Pitches); sameWheel(r.wheel, n.stated) {
+			if last || len(run) >= 2*len(r.parts) {
+				return r
+			}
+			return nil
+		}
+	}
+	if len(run) <= len(stated.parts)+1 || !last && len(run) < 3*max(len(found.parts), len(stated.parts)) {
+		return nil
+	}
+	_, asFound, _ := found.align(in.samples)
+	_, asStated, _ := stated.align(in.samples)
+	switch {
+	case asStated <= asGood*asFound+alwaysGood/2:
+		return stated
+	case found.usual() && asStated > muchWorse*asFound+alwaysGood && n.seesEnough(run):
+		n.differs = true
+		return found
+	}
+	return nil
+}
+
+// withoutOrder compares a run in which no order was found.
+func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last bool) *pattern {
+	if !last {
+		return nil
+	}
+	if in.surelyEven() && n.seesEnough(run) {
+		n.differs, n.even = true, true
+		return nil
+	}
+	return n.ifItFits(stated, run, last)
+}
+
+// ifItFits is the pattern where it makes the wheel turn evenly in one position
+// and in no other.
+func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
+	if len(run) < 2*len(p.parts)+2 && !last || len(run) < len(p.parts)+1 {
+		return nil
+	}
+	_, cost, second := p.align(newIntervals(run).samples)
+	if cost < goodFit && (len(p.parts) == 1 || second > 3*cost+alwaysGood) {
+		return p
+	}
+	return nil
+}
+
+// spanDeg is a turn of the wheel in crank degrees.
+func (n *numberer) spanDeg() float64 {
+	if n.onCam {
+		return 720
+	}
+	return 360
+}
+
+// gapsOf lists a stated wheel's intervals in pitches.
+func gapsOf(w captures.Wheel) []int {
+	var pitches []int
+	for i, p := range w.Positions {
+		next := w.Pitches
+		if i+1 < len(w.Positions) {
+			next = w.Positions[i+1]
+		}
+		pitches = append(pitches, next-p)
+	}
+	return pitches
+}
+
+// surelyEven tells that no interval is much longer than those about it, by
+// their lengths and by the lobes' heights.
+func (in intervals) surelyEven() bool {
+	const near, most = 4, 1.25
+	for i, usual := range medians(in.samples, near) {
+		if in.samples[i] > most*usual || in.pitches[i] > most {
+			return false
+		}
+	}
+	return true
+}
+
+// evenly tells that no interval among the marks stands out.
+func evenly(in intervals) bool {
+	long := 0
+	for _, r := range in.pitches {
+		if r > longInterval || r < 0.66 {
+			long++
+		}
+	}
+	return long == 0 || long*20 <= len(in.pitches) && period(in.pitches) == 0 && long < 3
+}
