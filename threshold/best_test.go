@@ -130,7 +130,7 @@ func (f *frame) rank(values []float64) (c cost, rough float64) {
 func TestBestAgainstEveryTable(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 1))
 	tables, missing := 0, 0
-	const cases = 4000
+	const cases = 1500
 	for n := range cases {
 		f := randomFrame(r)
 		most, mostInNoSteps := f.most(), f.mostBetween(sides{float64(f.steps.min), float64(f.steps.max)})

@@ -23,6 +23,8 @@ type Result struct {
 	// Repair is the smallest change that mends a given table; nil unless asked
 	// for.
 	Repair *Repair
+	// Next is what to measure next; nil where nothing promises much.
+	Next *Next
 	// Findings of the readings and of the table, worst first.
 	Findings []captures.Finding
 }
@@ -57,6 +59,9 @@ func (s *Sensor) Check(t Table) Result {
 func (s *Sensor) result(t Table, suggested *Table) Result {
 	r := Result{Sensor: s, Table: t, Judgement: s.Judge(t), Suggested: suggested, Proof: s.prove(t.speedsRPM())}
 	r.heldBack()
+	if next, ok := r.next(); ok {
+		r.Next = &next
+	}
 	r.Findings = slices.Concat(s.Findings, r.tableFindings())
 	SortFindings(r.Findings)
 	return r
@@ -222,7 +227,7 @@ func (r Result) remedy(w Window) string {
 	switch lost := r.lost(r.Table, w); {
 	case !w.Measured:
 		return "measure peak and noise while cranking: the bounds there are wide only because nothing was measured"
-	case w.closed():
+	case w.Turning && w.closed():
 		return "no threshold does better while noise reaches the weakest tooth"
 	case lost == HeldByAxis:
 		return anotherRow(w)

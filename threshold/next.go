@@ -13,8 +13,8 @@ import (
 type Next struct {
 	What string         // one of the Next… names
 	RPM  captures.Maybe // the speed to measure at; unknown where any will do
-	// AtRPM is the speed that stands to gain: where the table misses most, or
-	// else where the peak is bounded least.
+	// AtRPM is the speed that stands to gain: the worst of a table that lacks
+	// room, else the one where the peak is bounded least.
 	AtRPM float64
 	// Gain is how much more room, relatively, is to be expected there between
 	// the lower bound of the weakest tooth and the noise ceiling.
@@ -32,8 +32,10 @@ const (
 )
 
 const (
-	// worthMeasuring is the least gain that is worth telling of.
+	// worthMeasuring is the least gain that is worth telling of where a table
+	// lacks room, worthKnowing elsewhere.
 	worthMeasuring = 0.03
+	worthKnowing   = 0.1
 	// reachablePart is the part of the limit up to which speeds can be held
 	// without load, where it was not stated.
 	reachablePart = 0.6
@@ -45,12 +47,17 @@ const (
 )
 
 // next finds what to measure next; ok is false where nothing promises much.
+// Where a table lacks room that may be a speed or a thing assumed; else only a
+// speed.
 func (r Result) next() (n Next, ok bool) {
 	s, atRPM := r.Sensor, r.doubtfulRPM()
 	if atRPM < s.unmeasuredBelowRPM || !s.noise.known() && !s.crankingMeasured {
 		return Next{What: NextCranking, RPM: captures.Some(s.Options.CrankingRPM), AtRPM: atRPM}, true
 	}
 	best, _ := s.nextSpeed(atRPM)
+	if !r.lacksRoom() {
+		return best, best.Gain >= worthKnowing
+	}
 	for _, n := range s.assumptions(atRPM) {
 		if n.Gain > best.Gain {
 			best = n
@@ -59,11 +66,18 @@ func (r Result) next() (n Next, ok bool) {
 	return best, best.Gain >= worthMeasuring
 }
 
-// doubtfulRPM is the worst speed of a table that misses a target while the
-// engine turns, else the one where the peak is bounded least.
+// lacksRoom tells whether a table misses a target for want of room between the
+// noise and the weakest tooth.
+func (r Result) lacksRoom() bool {
+	w := r.Judgement.Worst
+	return w.Score < 1-targetSlack && (w.HeldBackBy == HeldByNoise || w.HeldBackBy == HeldBySignal)
+}
+
+// doubtfulRPM is the worst speed of a table that lacks room, else the one where
+// the peak is bounded least.
 func (r Result) doubtfulRPM() float64 {
-	if w := r.Judgement.Worst; w.Score < 1 {
-		return math.Max(w.RPM, r.Sensor.Options.CrankingLowRPM)
+	if r.lacksRoom() {
+		return math.Max(r.Judgement.Worst.RPM, r.Sensor.Options.CrankingLowRPM)
 	}
 	return r.Sensor.vaguestRPM()
 }
@@ -83,11 +97,11 @@ func (s *Sensor) vaguestRPM() float64 {
 // at a speed most closely, over every curve still possible; ok is false where
 // all speeds within reach have been measured.
 func (s *Sensor) nextSpeed(atRPM float64) (n Next, ok bool) {
-	out := newOutlook(s.Curve.basis, s.Curve.possible)
-	before, least := out.width(atRPM), math.Inf(1)
+	out := newOutlook(s.Curve.basis, s.Curve.possible, atRPM)
+	before, least := out.width(), math.Inf(1)
 	n = Next{What: NextPeak, AtRPM: atRPM}
 	for _, rpm := range s.reachableSpeeds() {
-		if after := out.widthAfter(rpm, atRPM); after < least {
+		if after := out.widthAfter(rpm); after < least {
 			least, n.RPM = after, captures.Some(rpm)
 		}
 	}
@@ -98,11 +112,14 @@ func (s *Sensor) nextSpeed(atRPM float64) (n Next, ok bool) {
 	return n, true
 }
 
+// reachRPM is the highest speed that a peak can be measured at.
+func (s *Sensor) reachRPM() float64 { return s.Options.ReachableRPM.Or(reachablePart * s.LimitRPM) }
+
 // reachableSpeeds are the speeds at which a peak can be measured: while
 // cranking, or from idle up without load, but not those that were.
 func (s *Sensor) reachableSpeeds() []float64 {
 	cranking := s.Options.CrankingRPM
-	low, high := heldFrom*cranking, s.Options.ReachableRPM.Or(reachablePart*s.LimitRPM)
+	low, high := heldFrom*cranking, s.reachRPM()
 	speeds := []float64{cranking}
 	for i := range speedsTried {
 		rpm := high
@@ -159,10 +176,10 @@ func (w Window) roomier(than Window) float64 {
 
 // nextFindings tell what to measure next.
 func (r Result) nextFindings() []captures.Finding {
-	n, ok := r.next()
-	if !ok {
+	if r.Next == nil {
 		return nil
 	}
+	n, reachRPM := *r.Next, r.Sensor.reachRPM()
 	f := captures.Finding{Kind: MeasureNext, Severity: captures.Note, FromRPM: n.RPM, ToRPM: n.RPM}
 	more := fmt.Sprintf("there may be %s %% more room at %s rpm", whole(100*n.Gain), whole(n.AtRPM))
 	switch n.What {
@@ -171,8 +188,8 @@ func (r Result) nextFindings() []captures.Finding {
 		f.Advice = fmt.Sprintf("measure peak, lowest tooth and noise while cranking (about %s rpm), injection and ignition disabled", whole(n.RPM.Value))
 	case NextPeak:
 		e := r.Sensor.Curve.At(n.AtRPM)
-		f.Text = fmt.Sprintf("the peak at %s rpm is only known to lie between %s and %s V; of all speeds within reach, one more peak near %s rpm would narrow that most",
-			whole(n.AtRPM), volts(e.LowV), volts(e.HighV), whole(n.RPM.Value))
+		f.Text = fmt.Sprintf("the peak at %s rpm is only known to lie between %s and %s V; of the speeds up to %s rpm, a peak near %s rpm would narrow that most",
+			whole(n.AtRPM), volts(e.LowV), volts(e.HighV), whole(reachRPM), whole(n.RPM.Value))
 		f.Advice = fmt.Sprintf("measure a peak near %s rpm, without load", whole(n.RPM.Value))
 	case NextRipple:
 		f.Text = "measured next, the lowest tooth while cranking would tell most: " + more
@@ -184,8 +201,8 @@ func (r Result) nextFindings() []captures.Finding {
 		f.Text = "measured next, the hump inside a gap would tell most: " + more
 		f.Advice = "note the largest excursion inside a gap as hump_v"
 	case NextNoise:
-		f.Text = "measured next, how the noise spreads would tell most: " + more
-		f.Advice = "take a capture of the noise, or note its rms as noise_rms_v; a largest value alone says little of what is still to come"
+		f.Text = "measured next, the noise in figures would tell most: " + more
+		f.Advice = "take a capture of the noise, or note its rms as noise_rms_v: a largest value alone says little of what is still to come"
 	}
 	return []captures.Finding{f}
 }

@@ -139,3 +139,61 @@ func paired(differences []float64) string {
 		"one-sided p " + strconv.FormatFloat(p, 'g', 1, 64),
 	}, ", ")
 }
+
+// TestNext: what is advised follows from what is missing where the table is
+// worst, and a speed that was measured is not advised again.
+func TestNext(t *testing.T) {
+	peak := func(rpm, peakV, noiseV float64) captures.Reading {
+		return captures.Reading{RPM: rpm, PeakV: captures.Some(peakV), NoiseV: captures.Some(noiseV)}
+	}
+	standstill := captures.Reading{NoiseV: captures.Some(0.02)}
+	weakest := peak(200, 0.45, 0.03)
+	weakest.WeakestV = captures.Some(0.3)
+	cases := []struct {
+		name     string
+		readings []captures.Reading
+		change   func(*Options)
+		want     string
+		rpm      float64
+	}{
+		{"cranking unmeasured, noise too", []captures.Reading{{RPM: 800, PeakV: captures.Some(1.9)}, {RPM: 2000, PeakV: captures.Some(4.6)}, {RPM: 4500, PeakV: captures.Some(9.1)}}, nil, NextCranking, 200},
+		{"little measured at speed", []captures.Reading{standstill, weakest, peak(850, 1.9, 0.05), peak(1800, 3.8, 0.07)}, func(o *Options) { o.LimitRPM = captures.Some(7000.0) }, NextPeak, 4200},
+		{"within another reach", []captures.Reading{standstill, weakest, peak(850, 1.9, 0.05), peak(1800, 3.8, 0.07)}, func(o *Options) { o.LimitRPM, o.ReachableRPM = captures.Some(7000.0), captures.Some(3000.0) }, NextPeak, 3000},
+		{"narrow at cranking, ripple assumed", []captures.Reading{standstill, peak(200, 0.5, 0.14), peak(850, 1.9, 0.14), peak(2500, 5, 0.15), peak(6000, 9.5, 0.2)}, nil, NextRipple, 200},
+		{"narrow at cranking for the hump", []captures.Reading{standstill, peak(200, 0.5, 0.03), peak(850, 1.9, 0.03), peak(2500, 5, 0.04), peak(6000, 9.5, 0.05)}, func(o *Options) {
+			o.Wheel, o.GapHump, o.CrankingRipple = captures.Wheel{Pitches: 36, Missing: []int{1}}, 0.35, captures.Some(0.3)
+		}, NextHump, 0},
+		{"all measured", []captures.Reading{standstill, weakest, peak(850, 1.9, 0.05), peak(2500, 5.1, 0.07), peak(4000, 7.4, 0.1), peak(6500, 10, 0.15)}, nil, "", 0},
+	}
+	for _, c := range cases {
+		o := DefaultOptions()
+		if c.change != nil {
+			c.change(&o)
+		}
+		r, err := Propose(c.readings, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := slices.ContainsFunc(r.Findings, func(f captures.Finding) bool { return f.Kind == MeasureNext })
+		switch {
+		case found != (r.Next != nil):
+			t.Errorf("%s: finding %v, next %+v", c.name, found, r.Next)
+		case r.Next == nil && c.want != "" || r.Next != nil && (r.Next.What != c.want || r.Next.RPM.Value != c.rpm):
+			t.Errorf("%s: next is %+v, want %s at %v; worst %+v", c.name, r.Next, c.want, c.rpm, r.Judgement.Worst)
+		}
+	}
+}
+
+func BenchmarkNextSpeed(b *testing.B) {
+	r := rand.New(rand.NewPCG(9, 1))
+	bench := newBench(r)
+	o := DefaultOptions()
+	o.LimitRPM = captures.Some(bench.limitRPM)
+	s, err := NewSensor(bench.readings, o)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		s.nextSpeed(bench.limitRPM)
+	}
+}

@@ -120,6 +120,7 @@ func (o Options) Validate() error {
 		{"cranking_rpm", o.CrankingLowRPM, o.CrankingLowRPM > 0 && o.CrankingLowRPM <= o.CrankingRPM, "a lower end above 0, not above the upper one"},
 		{"cranking_ripple", o.CrankingRipple.Or(0), o.CrankingRipple.Or(0) >= 0 && o.CrankingRipple.Or(0) <= maxRipple, "0 to 0.6"},
 		{"limit_rpm", o.LimitRPM.Or(0), !o.LimitRPM.Known || o.LimitRPM.Value > o.CrankingRPM && o.LimitRPM.Value <= mostRPM, "above cranking, up to 30000"},
+		{"reachable_rpm", o.ReachableRPM.Or(0), !o.ReachableRPM.Known || o.ReachableRPM.Value > o.CrankingRPM && o.ReachableRPM.Value <= mostRPM, "above cranking, up to 30000"},
 		{"weakest_ratio", o.WeakestRatio, o.WeakestRatio > 0 && o.WeakestRatio <= 1, "above 0, up to 1"},
 		{"gap_hump", o.GapHump, o.GapHump >= 0 && o.GapHump < 1, "0 to below 1"},
 		{"reading_scatter", o.ReadingScatter, o.ReadingScatter > 0 && o.ReadingScatter <= 0.5, "above 0, up to 0.5"},

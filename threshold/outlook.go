@@ -1,14 +1,19 @@
 package threshold
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
-// outlook is what readings leave possible: curves of every shape that fits
-// about as well as the best, and how well each does. It foresees what one more
-// reading would leave.
+// outlook is what readings leave possible at a speed: curves of every shape
+// that fits about as well as the best, and how well each does. It foresees what
+// one more reading at another speed would leave.
 type outlook struct {
 	p      points
 	curves []likely
 	shapes int
+	at     []float64 // ln V of each curve at the speed
+	truths []int     // the curves that a reading may turn out to lie on
 }
 
 // likely is a possible curve, its weighted sum of squares, and the number of
@@ -20,11 +25,12 @@ type likely struct {
 }
 
 // curvesPerShape is how many curves of a shape are looked at.
-const curvesPerShape = 60
+const curvesPerShape = 40
 
 // newOutlook takes possible curves of the points, those of a shape together and
-// by rising parameter.
-func newOutlook(p points, curves []shapeCurve) outlook {
+// by rising parameter. A reading may lie on those that are lowest or highest
+// somewhere on the way to the speed.
+func newOutlook(p points, curves []shapeCurve, atRPM float64) outlook {
 	out := outlook{p: p}
 	for first := 0; first < len(curves); {
 		last := first
@@ -34,6 +40,8 @@ func newOutlook(p points, curves []shapeCurve) outlook {
 		out.sample(curves[first].shape, curves[first].theta, curves[last].theta)
 		first = last + 1
 	}
+	out.at = out.lnAt(speedAt(atRPM))
+	out.truths = out.outermost(atRPM)
 	return out
 }
 
@@ -81,31 +89,23 @@ func (out outlook) lnAt(n speed) []float64 {
 	return list
 }
 
-// width is how far apart, in ln V, the curves are at a speed.
-func (out outlook) width(atRPM float64) float64 {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, v := range out.lnAt(speedAt(atRPM)) {
-		lo, hi = math.Min(lo, v), math.Max(hi, v)
-	}
-	return hi - lo
-}
+// width is how far apart, in ln V, the curves are.
+func (out outlook) width() float64 { return slices.Max(out.at) - slices.Min(out.at) }
 
-// widthAfter is the same after one more reading at another speed, on average
-// over the curves that it may turn out to lie on: those that are lowest or
-// highest somewhere on the way to the speed asked for.
-func (out outlook) widthAfter(readingRPM, atRPM float64) float64 {
-	read, at := out.lnAt(speedAt(readingRPM)), out.lnAt(speedAt(atRPM))
-	sum, truths := 0.0, out.outermost(atRPM)
-	for _, truth := range truths {
-		sum += out.widthIf(truth, read, at)
+// widthAfter is the same after one more reading at a speed, on average over the
+// curves that it may turn out to lie on.
+func (out outlook) widthAfter(rpm float64) float64 {
+	read, sum := out.lnAt(speedAt(rpm)), 0.0
+	for _, truth := range out.truths {
+		sum += out.widthIf(truth, read)
 	}
-	return sum / float64(len(truths))
+	return sum / float64(len(out.truths))
 }
 
 // widthIf is the width after a reading that lies on one of the curves. A curve
 // off it by d gains d²·n ÷ (n+1) in its sum of squares, for n speeds before,
 // and moves by d ÷ (n+1): its scale adapts.
-func (out outlook) widthIf(truth int, read, at []float64) float64 {
+func (out outlook) widthIf(truth int, read []float64) float64 {
 	n := float64(out.p.speeds)
 	sse, least := make([]float64, len(read)), make([]float64, out.shapes)
 	for i := range least {
@@ -120,7 +120,7 @@ func (out outlook) widthIf(truth int, read, at []float64) float64 {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i, c := range out.curves {
 		if sse[i] <= limits[c.shape] {
-			v := at[i] + (read[truth]-read[i])/(n+1)
+			v := out.at[i] + (read[truth]-read[i])/(n+1)
 			lo, hi = math.Min(lo, v), math.Max(hi, v)
 		}
 	}

@@ -81,6 +81,7 @@ type SensorJSON struct {
 	Worst    WorstJSON      `json:"worst"`
 	Choice   *ChoiceJSON    `json:"rows_chosen"`
 	Repair   *RepairJSON    `json:"repair"`
+	Next     *NextJSON      `json:"measure_next"`
 	ClearRPM captures.Maybe `json:"clear_from_rpm"`
 	Findings []FindingJSON  `json:"findings"`
 }
@@ -166,6 +167,7 @@ func sensorJSON(r threshold.Result) SensorJSON {
 		Worst:    worstJSON(r),
 		Choice:   choiceJSON(r.Choice),
 		Repair:   repairJSON(r),
+		Next:     nextJSON(r.Next),
 		ClearRPM: j.ClearFromRPM, Findings: findingsJSON(r.Findings),
 	}
 	for i, row := range j.Rows {

@@ -163,3 +163,22 @@ func choiceJSON(c *threshold.RowChoice) *ChoiceJSON {
 	}
 	return out
 }
+
+// NextJSON is what to measure next.
+type NextJSON struct {
+	What  string         `json:"what"`
+	RPM   captures.Maybe `json:"rpm"`
+	AtRPM float64        `json:"at_rpm"`
+	Gain  captures.Maybe `json:"gain"`
+}
+
+func nextJSON(n *threshold.Next) *NextJSON {
+	if n == nil {
+		return nil
+	}
+	out := &NextJSON{What: n.What, RPM: n.RPM, AtRPM: n.AtRPM}
+	if n.Gain > 0 {
+		out.Gain = captures.Some(n.Gain)
+	}
+	return out
+}

@@ -113,6 +113,8 @@ var settings = []setting{
 		func(Sensor, Captures) string {
 			return "limit: the highest reading, rounded up to 500 rpm"
 		}},
+	{Engine, "reachable_rpm", "reachable-rpm", "highest `rpm` that can be measured at, without load (default: 0.6 of the limit)",
+		anyNumber("4000", func(p place, v float64) { p.ReachableRPM = captures.Some(v) }), nil},
 
 	{Margins, "signal", "signal-margin", "weakest tooth ÷ threshold wanted at speed, `ratio` (default 2)",
 		anyNumber("2", func(p place, v float64) { p.Signal = v }),

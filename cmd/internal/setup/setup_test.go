@@ -74,6 +74,7 @@ channel = "B"
 cranking_rpm = "180-240"
 cranking_ripple = 0.3
 limit_rpm = 7200
+reachable_rpm = 4000
 
 [margins]
 signal = 2.5
@@ -108,7 +109,7 @@ func fullSetup(t *testing.T) Setup {
 	}
 	shared := threshold.Options{
 		Margins:        threshold.Margins{Signal: 2.5, SignalCranking: 1.6, Noise: 1.3, PreferredFraction: 0.5},
-		CrankingLowRPM: 180, CrankingRPM: 240, CrankingRipple: some(0.3), LimitRPM: some(7200),
+		CrankingLowRPM: 180, CrankingRPM: 240, CrankingRipple: some(0.3), LimitRPM: some(7200), ReachableRPM: some(4000),
 		WeakestRatio: 0.9, GapHump: 0.1, ReadingScatter: 0.02,
 		NoiseExposureS: 3600, CrankingExposureS: 30, NoiseRateHz: 15000, NoiseReach: 1.5, Confidence: 0.99,
 	}
@@ -143,7 +144,7 @@ func TestEveryFlag(t *testing.T) {
 		"--wheel=36-1", "--shaft=cam", "--diameter-mm=180", "--channel=crank=2,cam=B", "--arming-side=negative", "--counts-on=level",
 		"--threshold-min-v=0.1", "--threshold-max-v=5", "--step-v=0.02", "--between-rows=step", "--speed-from=tooth",
 		"--hysteresis-v=0.05", "--clamp-v=12.5", "--filter-hz=20000", "--at=0, 200,6500", "--axis-step=50",
-		"--cranking-rpm=180-240", "--cranking-ripple=0.3", "--limit-rpm=7200",
+		"--cranking-rpm=180-240", "--cranking-ripple=0.3", "--limit-rpm=7200", "--reachable-rpm=4000",
 		"--signal-margin=2.5", "--signal-cranking-margin=1.6", "--noise-margin=1.3", "--preferred-fraction=0.5",
 		"--weakest-ratio=0.9", "--gap-hump=0.1", "--reading-scatter=0.02", "--noise-exposure-s=3600", "--cranking-exposure-s=30",
 		"--noise-rate-hz=15000", "--noise-reach=1.5", "--confidence=0.99",
@@ -284,8 +285,8 @@ func TestFileErrors(t *testing.T) {
 		{"x = 1\n", `armcurve.toml:1:1: found x outside a section; want keys below a line [crank], [cam], [engine], [margins] or [captures]`},
 		{"[crank]\n  step = 1\n", `armcurve.toml:2:3: found unknown key step in [crank]; did you mean step_v?`},
 		{"[cam]\nlimit_rpm = 7000\n", `armcurve.toml:2:1: found limit_rpm in [cam]; want it below a line [engine]`},
-		{"[engine]\nweather = 1\n", `armcurve.toml:2:1: found unknown key weather in [engine]; want one of cranking_rpm, cranking_ripple, limit_rpm`},
-		{"[engine.low]\nlimit_rpm = 1\n", `armcurve.toml:1:2: found unknown key low in [engine]; want one of cranking_rpm, cranking_ripple, limit_rpm`},
+		{"[engine]\nweather = 1\n", `armcurve.toml:2:1: found unknown key weather in [engine]; want one of cranking_rpm, cranking_ripple, limit_rpm, reachable_rpm`},
+		{"[engine.low]\nlimit_rpm = 1\n", `armcurve.toml:1:2: found unknown key low in [engine]; want one of cranking_rpm, cranking_ripple, limit_rpm, reachable_rpm`},
 		{"[crank]\nat = [0, 500]\nrows = 8\n", `armcurve.toml:3:1: key "rows": found at and rows; want one of them: the speeds of the rows, or how many to choose`},
 		{"[crank]\nstep = 1\n[cam]\nrow = 1\n", "armcurve.toml:2:1: found unknown key step in [crank]; did you mean step_v?\narmcurve.toml:4:1: found unknown key row in [cam]; did you mean rows?"},
 		// Types.
@@ -434,7 +435,7 @@ func TestEveryDefaultIsAssumed(t *testing.T) {
 		}
 		assumed[a.Key] = true
 	}
-	without := "wheel diameter_mm channel at invert full_scale_v sample_interval delimiter decimal time_unit volts_unit"
+	without := "reachable_rpm wheel diameter_mm channel at invert full_scale_v sample_interval delimiter decimal time_unit volts_unit"
 	for _, s := range settings {
 		if assumed[s.key] == strings.Contains(" "+without+" ", " "+s.key+" ") {
 			t.Errorf("%s: assumed is %v", s.key, assumed[s.key])
@@ -456,7 +457,7 @@ func TestTemplate(t *testing.T) {
 	want.Wheel, _ = captures.ParseWheel("36-1")
 	want.Input.MinV, want.Input.MaxV, want.Input.HysteresisV, want.Input.ClampV = some(0), some(5), 0.05, some(5)
 	want.Axis.Fixed, want.Axis.Best = true, true
-	want.CrankingRipple, want.LimitRPM = some(threshold.DefaultRipple), some(7000)
+	want.CrankingRipple, want.LimitRPM, want.ReachableRPM = some(threshold.DefaultRipple), some(7000), some(4200)
 	if diff := cmp.Diff(want, got.Crank.Options); diff != "" {
 		t.Errorf("the template's values are not the defaults (-want +got):\n%s", diff)
 	}
