@@ -2,7 +2,9 @@ package replay
 
 import "fmt"
 
-const manyPlaces = 6 // of a turn; an ignition has fewer
+// manyPlaces of a turn: the ignition of six cylinders has three, and is disabled
+// to crank for a capture.
+const manyPlaces = 4
 
 // studyStarter: false events while the starter turns, from a noise that is the
 // starter's own: it stops with it, or comes from its commutator, at many places
