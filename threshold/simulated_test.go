@@ -10,7 +10,7 @@ import (
 
 // draws is how many sensors of each kind the simulations draw; more take longer
 // and tell more.
-var draws = flag.Int("draws", 60, "simulated sensors of each kind")
+var draws = flag.Int("draws", 40, "simulated sensors of each kind")
 
 // family is a kind of amplitude curve, for readings with a known truth.
 type family struct {
