@@ -106,6 +106,9 @@ func digest(text string) string {
 }
 
 func viewOf(d Document, id string) documentView {
+	if d.First != "" {
+		d.First = strings.TrimSuffix(d.First, ".") + "."
+	}
 	v := documentView{Document: d, ID: id, Findings: adviceOnce(allFindings(d)), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
