@@ -152,6 +152,9 @@ func (n *numberer) start(p *pattern) {
 		for end < len(pending) && !pending[end].isNew {
 			end++
 		}
+		if n.speed > 0 {
+			n.lostAt, n.lostSpeed = n.last.at, n.speed
+		}
 		n.startRun(pending[i:end])
 		i = end
 	}

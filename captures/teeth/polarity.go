@@ -121,18 +121,24 @@ func byWholeOrder(at, against []mark) (polarity, why string) {
 	more := float64(rises.within(falls)) / float64(falls.n)
 	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises, which are %.3g times as many", a, b, more)
 	switch {
-	case a >= leastLong && a > longer*b && more > 1:
+	case a > longer*b && more > 1 && oneGap(a, b):
 		return Normal, evidence
-	case b >= leastLong && b > longer*a && more < 1:
+	case b > longer*a && more < 1 && oneGap(b, a):
 		return Reversed, evidence
 	}
 	return Unknown, evidence
 }
 
-const (
-	leastLong = 1.4  // pitches in the longest interval of a wheel with a gap
-	longer    = 1.15 // times as long as on the other side
-)
+// longer is by how many times one longest interval has to exceed the other.
+const longer = 1.15
+
+// oneGap tells that the longest interval at the teeth is one that a gap leaves,
+// and that in the spaces not more than half of it and half a pitch, as it is
+// where the wave swings back once amid the gap.
+func oneGap(atTeeth, inSpaces float64) bool {
+	const least, about = 1.4, 1.3
+	return atTeeth >= least && atTeeth < longestGap+1 && inSpaces < about*(atTeeth+1)/2
+}
 
 // order is how intervals come again.
 type order struct {

@@ -244,6 +244,9 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 
 // withoutOrder compares a run in which no order was found.
 func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last bool) *pattern {
+	if (last || len(run) >= 3*len(stated.parts)) && n.dropHumps(stated, run, in) {
+		return stated
+	}
 	if !last {
 		return nil
 	}
@@ -253,6 +256,48 @@ func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last 
 	}
 	return n.ifItFits(stated, run, last)
 }
+
+// dropHumps tells that the wave is that of the wheel with something standing
+// where teeth are missing: evenly spaced pulses, of which those in the gaps are
+// weaker than any other. These are dropped from what is pending.
+func (n *numberer) dropHumps(stated *pattern, run []mark, in intervals) bool {
+	pitches := stated.wheel.Pitches
+	if len(run) < 2*pitches+1 || !evenly(in) {
+		return false
+	}
+	level := make([]float64, len(run)-2)
+	for i := range level {
+		level[i] = run[i+1].lobe() * (run[i+2].at - run[i].at)
+	}
+	isTooth := make([]bool, pitches)
+	for _, place := range stated.wheel.Positions {
+		isTooth[place] = true
+	}
+	byPlace := bySlot(level, pitches)
+	for turn := range pitches {
+		highest, lowest := 0.0, math.Inf(1) // of humps and of teeth
+		for i, v := range byPlace {
+			if isTooth[(i+turn)%pitches] {
+				lowest = min(lowest, v)
+			} else {
+				highest = max(highest, v)
+			}
+		}
+		if highest < humpMost*lowest {
+			n.pending = n.pending[:0]
+			for i, m := range run {
+				if isTooth[(i-1+turn+pitches)%pitches] {
+					n.pending = append(n.pending, m)
+				}
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// humpMost is the most that a hump in a gap reaches of the weakest tooth.
+const humpMost = 0.8
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
 // and in no other.

@@ -367,4 +367,3 @@ func TestRigs(t *testing.T) {
 		t.Errorf("%d of %d wrong", bad, trials)
 	}
 }
-
