@@ -19,14 +19,14 @@ func newInvestigate(streams Streams) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "investigate CAPTURE... [--table T]",
 		Short: "Which teeth would be missed or falsely counted, and why",
-		Long: `Investigate plays a capture through the input with its table of thresholds: which
-teeth it would have missed, what it would have counted that is none, at which
-speeds, and why. The same symptom has opposite cures, and half the time the
-threshold is not the cause. Without --table it plays the table that propose
+		Long: `Investigate plays a capture through the input with its table of thresholds:
+which teeth it would have missed, what it would have counted that is none, at
+which speeds, and why. The same symptom has opposite cures, and half the time
+the threshold is not the cause. Without --table it plays the table that propose
 would give for the same captures.
 
 Exit: 0 clear, 1 a fault was found, 2 bad input.`,
-		Example: "  armcurve investigate pull.csv --table table.csv\n  armcurve investigate --channel crank=A,cam=B pull.csv --table table.csv --format json --events",
+		Example: "  armcurve investigate pull.csv --table table.csv\n  armcurve investigate --channel crank=A,cam=B pull.csv --format json --events",
 		Args:    files,
 	}
 	var table string
