@@ -28,7 +28,7 @@ type bin struct {
 	humpV        float64 // largest, NaN none
 	odd          float64
 	clipped      int
-	relative     []float64 // sums by slot
+	pace         []float64 // sums by slot
 	level        []float64
 	noise        residue
 }
@@ -42,7 +42,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 	at := b.byKey[key]
 	if at == nil {
 		at = &bin{firstS: t.start, low: t.rpm, high: t.rpm, humpV: math.NaN(),
-			relative: make([]float64, slots), level: make([]float64, slots)}
+			pace: make([]float64, slots), level: make([]float64, slots)}
 		b.byKey[key] = at
 	}
 	at.add(t)
@@ -64,8 +64,8 @@ func (b *bin) add(t *turnSum) {
 	b.humpV = larger(b.humpV, t.humpV)
 	b.odd = lesser(b.odd, t.odd)
 	b.clipped += t.clipped
-	for j := range t.relative {
-		b.relative[j] += t.relative[j]
+	for j := range t.level {
+		b.pace[j] += t.pace[j]
 		b.level[j] += t.level[j]
 	}
 	b.noise.merge(t.noise)
@@ -84,8 +84,8 @@ func (b *bin) merge(o *bin) {
 	b.humpV = larger(b.humpV, o.humpV)
 	b.odd = lesser(b.odd, o.odd)
 	b.clipped += o.clipped
-	for j := range o.relative {
-		b.relative[j] += o.relative[j]
+	for j := range o.level {
+		b.pace[j] += o.pace[j]
 		b.level[j] += o.level[j]
 	}
 	b.noise.merge(&o.noise)

@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -67,11 +68,13 @@ func weakest(all []*bin, i int) float64 {
 		}
 	}
 	b := all[i]
-	lowest := lowestMean(all[from:to], func(b *bin) []float64 { return b.level })
+	levels := meanLevels(all[from:to])
+	lowest := slices.Min(levels)
 	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
-		// The speed at which a tooth passes counts too: by its own mean where
-		// compression comes at the same teeth, by the ripple where it roams.
-		lowest = min(lowest, lowestMean(all[i:i+1], func(b *bin) []float64 { return b.relative }))
+		// The speed at which a tooth passes counts too.
+		for j, level := range levels {
+			lowest = min(lowest, level*b.pace[j]/float64(b.turns))
+		}
 	}
 	if b.odd > 0 {
 		lowest = min(lowest, b.odd)
@@ -79,22 +82,35 @@ func weakest(all []*bin, i int) float64 {
 	return lowest
 }
 
-func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
-
-func lowestMean(some []*bin, of func(*bin) []float64) float64 {
-	lowest, turns := math.Inf(1), 0
+// meanLevels is the mean height of each tooth at its speed, relative, over some
+// bins. Of many noisy means the lowest is lower than any tooth; so what a mean
+// deviates is taken as far as noise does not account for it (L. Breiman,
+// Technometrics 37, 1995, 373: the nonnegative garrote).
+func meanLevels(some []*bin) []float64 {
+	levels := make([]float64, len(some[0].level))
+	turns, variance, variances := 0, 0.0, 0
 	for _, b := range some {
 		turns += b.turns
-	}
-	for j := range of(some[0]) {
-		sum := 0.0
-		for _, b := range some {
-			sum += of(b)[j]
+		variance, variances = variance+b.variance, variances+b.variances
+		for j, level := range b.level {
+			levels[j] += level
 		}
-		lowest = min(lowest, sum/float64(turns))
 	}
-	return lowest
+	chance := 0.0 // square of what noise makes the lowest of so many deviate, a half of it
+	if variances > 0 {
+		chance = math.Log(float64(len(levels))) * variance / float64(variances) / float64(turns)
+	}
+	for j := range levels {
+		d := levels[j]/float64(turns) - 1
+		if d != 0 {
+			d *= max(0, 1-chance/(d*d))
+		}
+		levels[j] = 1 + d
+	}
+	return levels
 }
+
+func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
 
 // fillNoise states a residue's noise, its variance divided by factor.
 func fillNoise(r *captures.Reading, noise *residue, factor, stepS float64) {

@@ -29,6 +29,7 @@ type gatherer struct {
 	turn      []toothAt // of the turn under way, from slot 0
 	smoothers []smoother
 	gains     []slotGain
+	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
@@ -38,7 +39,7 @@ type gatherer struct {
 	prior     []float64 // peaks of the turn before, by slot, relative
 	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
 
-	relative, level []float64 // of the turn being closed
+	relative, level, pace []float64 // of the turn being closed
 }
 
 // toothAt is a tooth with the speed at its fall and at its peak, turns per
@@ -56,6 +57,9 @@ type toothAt struct {
 type slotGain struct{ mean, n float64 }
 
 func (g *slotGain) learn(x float64) {
+	if math.IsNaN(x) {
+		return
+	}
 	g.n = min(g.n+1, 200)
 	g.mean += (x - g.mean) / g.n
 }
@@ -80,7 +84,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.pattern = p
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.smoothers = newSmoothers(p)
-	g.relative, g.level = make([]float64, n), make([]float64, n)
+	g.relative, g.level, g.pace = make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
 }
 
@@ -244,17 +248,20 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	speeds /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
+		g.noise.reset()
 		return
 	}
 	t.ripple = ripple(g.turn, mean)
-	t.relative, t.level = g.relative, g.level
+	t.relative, t.level, t.pace = g.relative, g.level, g.pace
 	for j := range g.turn {
 		tooth := &g.turn[j]
 		t.relative[j] = tooth.peakV / t.peakV
-		t.level[j] = t.relative[j] * speeds / tooth.atPeak
+		t.pace[j] = tooth.atPeak / speeds
+		t.level[j] = t.relative[j] / t.pace[j]
 	}
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
+	g.scatter.learn(t.variance)
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
@@ -274,7 +281,10 @@ func (g *gatherer) unlikely(t *turnSum) bool {
 	rpm, flux := t.rpm, t.peakV/t.rpm
 	beforeRPM, beforeFlux := g.rpm, g.flux
 	g.rpm, g.flux = rpm, flux
-	return beforeRPM > 0 && !(within(rpm, beforeRPM, mostSpeed) && within(flux, beforeFlux, mostFlux))
+	if !(beforeRPM > 0) {
+		return false
+	}
+	return !within(rpm, beforeRPM, mostSpeed) || flux*beforeFlux > 0 && !within(flux, beforeFlux, mostFlux)
 }
 
 // within tells that neither of two is more than a number of times the other.
@@ -296,9 +306,7 @@ func (g *gatherer) learnGains(t *turnSum) {
 		g.calm = true
 	}
 	for j, level := range t.level {
-		if !math.IsNaN(level) {
-			g.gains[j].learn(level)
-		}
+		g.gains[j].learn(level)
 	}
 }
 
@@ -329,6 +337,7 @@ type turnSum struct {
 	clipped  int
 	relative []float64 // peak of each tooth over the mean
 	level    []float64 // the same, with the speed at the tooth taken out
+	pace     []float64 // that speed over the mean
 	variance float64   // of a tooth's level about its mean
 	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV    float64   // NaN without a gap
@@ -386,7 +395,7 @@ func (g *gatherer) between() {
 	for i := range b.at {
 		t := &g.ring[middle+i]
 		b.at[i], b.gain[i] = g.timeOf(t), 1
-		if g.pattern != nil && g.gains[t.slot].n > 0 {
+		if g.pattern != nil && g.gains[t.slot].n > 0 && g.scatter.mean < gainsTell*g.gains[t.slot].n {
 			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
 		}
 	}
@@ -403,6 +412,10 @@ func (g *gatherer) between() {
 		b.compare(g.w, &g.noise)
 	}
 }
+
+// gainsTell is the variance of a tooth's mean height up to which that says more
+// of the tooth than of the noise.
+const gainsTell = 0.04 * 0.04
 
 // alike tells that the five intervals amid the ring are single pitches.
 func (g *gatherer) alike() bool {
