@@ -58,11 +58,16 @@ func fill(rows []float64, a Axis) []float64 {
 	for i := 1; i <= missing; i++ {
 		wanted := cranking * math.Pow(limit/cranking, float64(i)/float64(missing+1))
 		wanted = math.Round(wanted/a.StepRPM) * a.StepRPM
-		rpm = max(wanted, (math.Floor(rpm/a.StepRPM)+1)*a.StepRPM)
+		rpm = max(wanted, a.above(rpm))
 		if rpm >= limit {
 			break
 		}
 		filled = append(filled, rpm)
 	}
 	return append(filled, limit)
+}
+
+// above is the next speed on the axis step above another.
+func (a Axis) above(rpm float64) float64 {
+	return (math.Floor(rpm/a.StepRPM+stepSlack) + 1) * a.StepRPM
 }

@@ -143,7 +143,7 @@ func (s *Sensor) newAxisSearch(first, required []float64) *axisSearch {
 func (s *Sensor) siteSpeeds(lowRPM float64, required []float64) []float64 {
 	step, speeds := s.Options.Axis.StepRPM, slices.Clone(required)
 	highRPM := required[len(required)-1]
-	first, last := math.Floor(lowRPM/step)+1, math.Ceil(highRPM/step)-1
+	first, last := math.Floor(lowRPM/step+stepSlack)+1, math.Ceil(highRPM/step-stepSlack)-1
 	for i := range mostSites {
 		number := first + float64(i)
 		if last-first >= mostSites {

@@ -57,6 +57,9 @@ type search struct {
 // with the smallest squares of steps from row to row. ok is false where no
 // choice reaches the scores wanted.
 func (s *search) cheapest() (values []float64, ok bool) {
+	if len(s.choices) == 0 {
+		return nil, true
+	}
 	for i := range s.choices {
 		s.advance(i)
 	}

@@ -40,7 +40,12 @@ func (s *Sensor) Repair(t Table) Repair {
 			r.Changes = append(r.Changes, Change{row.RPM, was, row.ThresholdV})
 		}
 	}
-	r.Judgement = s.Judge(r.Table)
+	judged := s.Judge(r.Table)
+	if judged.Worst.Score < r.Judgement.Worst.Score {
+		// What stands there is between the steps, and better than any of them.
+		return Repair{Table: t, Judgement: r.Judgement}
+	}
+	r.Judgement = judged
 	return r
 }
 
