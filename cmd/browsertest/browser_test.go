@@ -134,7 +134,7 @@ func (b *tab) try(err error) {
 
 // limited is the tab for one action that has to end soon.
 func (b *tab) limited() (context.Context, context.CancelFunc) {
-	return context.WithTimeout(b.ctx, 20*time.Second)
+	return context.WithTimeout(b.ctx, time.Minute)
 }
 
 func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
