@@ -227,7 +227,7 @@ func (s *Sensor) far(t Table) cost {
 func TestLargerNoise(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 3))
 	rows, lower := 0, 0
-	for n := range 800 {
+	for n := range 300 {
 		quiet := invent(r)
 		s := quiet.sensor(t)
 		factor := 1.05 + r.Float64()

@@ -54,11 +54,10 @@ func (b *bench) read(rpm float64) {
 	b.readings = append(b.readings, captures.Reading{RPM: rpm, PeakV: captures.Some(v)})
 }
 
+// sensor fits the curve; more is not asked for here.
 func (b *bench) sensor(t *testing.T) *Sensor {
-	o := DefaultOptions()
-	o.LimitRPM = captures.Some(b.limitRPM)
-	s, err := NewSensor(b.readings, o)
-	if err != nil {
+	s := &Sensor{Options: DefaultOptions(), LimitRPM: b.limitRPM}
+	if err := s.fit(newPoints(b.readings)); err != nil {
 		t.Fatal(err)
 	}
 	return s
