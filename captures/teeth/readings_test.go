@@ -160,6 +160,10 @@ func TestVerdicts(t *testing.T) {
 		{"cranking", "60-2", "", cranking(false), Reluctor, Normal, "60-2", "", "reversed-polarity"},
 		{"slotted", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Slotted = true }, Reluctor, Reversed, "36-1", "reversed-polarity", ""},
 		{"square", "36-1", "36-1", func(g *simulate.Rig) { g.Sensors[0].SquareV = 5 }, Square, Unknown, "36-1", "not-a-reluctor", "wheel-differs"},
+		{"square cam", "@0,180,420", "@0,180,420", func(g *simulate.Rig) {
+			g.Sensors[0].OnCam, g.LengthS, g.Sensors[0].SquareV, g.Sensors[0].ToothMM = true, 4, 5, 40
+		}, Square, Unknown, "@0,180,420", "not-a-reluctor", ""},
+		{"square, narrow teeth", "60-2", "60-2", func(g *simulate.Rig) { g.Sensors[0].SquareV, g.Sensors[0].ToothMM = 5, 2.6 }, Square, Unknown, "60-2", "not-a-reluctor", ""},
 		{"another wheel", "60-2", "36-1", nil, Reluctor, Normal, "60-2", "wheel-differs", ""},
 		{"gap not stated", "36-1", "24", nil, Reluctor, Normal, "36-1", "wheel-differs", ""},
 		{"no gap", "24", "", nil, Reluctor, Unknown, "", "wheel-unknown", "wheel-differs"},
@@ -226,5 +230,28 @@ func TestAtMost(t *testing.T) {
 	near(t, "at least", AtLeast(1, 100, 0.975), 0.000253146033, 1e-6)
 	if AtMost(0, 0, 0.95) != 1 || AtMost(3, 3, 0.95) != 1 || AtLeast(0, 9, 0.95) != 0 {
 		t.Error("bounds at the ends")
+	}
+}
+
+// TestQuiet: noise is heard between teeth that stand apart, on wheels where no
+// tooth is like the ones beside it.
+func TestQuiet(t *testing.T) {
+	for _, c := range []struct {
+		wheel string
+		onCam bool
+		rpm   float64
+	}{{"@0,180,420", true, 900}, {"1", true, 3000}, {"4-1", false, 2000}, {"@0,180,420", true, 250}} {
+		g := rig(t, c.wheel)
+		g.Speed, g.LengthS = simulate.Steady(c.rpm), 3
+		g.Sensors[0].OnCam, g.Sensors[0].DiameterMM, g.Sensors[0].ToothMM = c.onCam, 60, 6
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.02, RateHz: 9000}}
+		m, _ := simulated(t, g, Options{OnCam: c.onCam, Wheel: wheel(t, c.wheel)})
+		if len(m.Readings) != 1 {
+			t.Errorf("%s: %d readings: %s", c.wheel, len(m.Readings), m.WheelWhy)
+			continue
+		}
+		r := m.Readings[0]
+		near(t, c.wheel+" noise", r.NoiseRMSV.Value, 0.02, 0.10)
+		near(t, c.wheel+" noise rate", r.NoiseRateHz.Value, 9000, 0.10)
 	}
 }
