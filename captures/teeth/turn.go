@@ -38,6 +38,7 @@ type gatherer struct {
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
+	firstRPM  float64   // of the first turn
 	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
 
 	relative, level, pace []float64 // of the turn being closed
@@ -275,6 +276,9 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
 	g.heard = g.bins.add(&t, len(p.parts))
+	if g.count.Revolutions == 0 {
+		g.firstRPM = t.rpm
+	}
 	g.count.Revolutions++
 	if g.revs != nil {
 		g.revs(t.revolution(g.factor(t.noise)))
