@@ -61,8 +61,8 @@ func between(t threshold.Table) string {
 }
 
 // tableToType is the table that a judged one leaves to type in: the proposed,
-// or, where a given one can be bettered, the repaired or the better. None where a row would be
-// without a threshold.
+// or, where a given one can be bettered, the repaired or the better. None where
+// a row would be without a threshold.
 func tableToType(r threshold.Result) *Table {
 	title, t, note := "To type in: the "+r.Sensor.Name+" table", r.Table, capital(r.Judgement.Verdict.String())+"; "+between(r.Table)
 	switch {
