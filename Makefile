@@ -4,6 +4,7 @@
 GO ?= go
 PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 FUZZTIME ?= 30s
+FUZZED ?= ./...
 
 .PHONY: all build test check race cover bench fuzz golden readme-picture browsertest dist clean
 
@@ -33,9 +34,9 @@ cover:
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
-# Every fuzz target for FUZZTIME.
+# Every fuzz target of the packages FUZZED, for FUZZTIME each.
 fuzz:
-	@for package in $$($(GO) list ./...); do \
+	@for package in $$($(GO) list $(FUZZED)); do \
 		for target in $$($(GO) test -list '^Fuzz' $$package | grep '^Fuzz'); do \
 			echo "$$package $$target"; \
 			$(GO) test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 10x $$package || exit 1; \
