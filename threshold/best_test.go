@@ -189,6 +189,11 @@ func TestBestAgainstRowByRow(t *testing.T) {
 		if r.IntN(3) == 0 { // rows that cranking does not stand on
 			speeds = []float64{0, 100 + 500*r.Float64(), 1000, 2000 + 2000*r.Float64(), 7000}
 		}
+		f := s.newFrame(speeds)
+		f.raise()
+		if values, ok := f.cheapest(); !ok {
+			t.Errorf("sensor %d: no cheapest table, near is %v", n, values)
+		}
 		best, plain := s.proposeAt(speeds), s.tableRowByRow(speeds)
 		a, b := s.Judge(best).Worst.Score, s.Judge(plain).Worst.Score
 		if min(1, a) < min(1, b)*(1-1e-8) {

@@ -71,9 +71,16 @@ func (f *frame) roughness(i int, before, value float64) float64 {
 }
 
 // nearest returns the values of the table nearest to the aims of all that reach
-// the scores wanted. One that is near is found first; values that cost more
-// than it leaves to spare are not looked at.
+// the scores wanted.
 func (f *frame) nearest() []float64 {
+	values, _ := f.cheapest()
+	return values
+}
+
+// cheapest finds the table nearest to the aims. One that is near is found
+// first; values that cost more than it leaves to spare are not looked at. Where
+// rounding lets no table pass, ok is false and the near one is returned.
+func (f *frame) cheapest() (values []float64, ok bool) {
 	all, ok := f.runs()
 	if !ok {
 		all = f.limitRuns()
@@ -81,9 +88,9 @@ func (f *frame) nearest() []float64 {
 	near := f.near(all)
 	s := search{f: f, choices: f.worthwhile(all, near), fall: f.falls}
 	if best, ok := s.cheapest(); ok {
-		return best
+		return best, true
 	}
-	return near
+	return near, false
 }
 
 // limitRuns are the steps within the limits, for every group.
