@@ -90,7 +90,11 @@ func TestBumps(t *testing.T) {
 				b.places = append(b.places, (float64(p)+0.5)/float64(c.pitches))
 			}
 		}
-		seconds := 14 * 60 / c.rpm
+		turns := 10.0
+		if *long {
+			turns = 30
+		}
+		seconds := turns * 60 / c.rpm
 		m, err := Measure(wave(b.samples(c.hz, seconds, c.offset, c.noise), 1/c.hz, 5000), Options{KeepTeeth: true})
 		if err != nil {
 			t.Fatal(err)

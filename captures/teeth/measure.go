@@ -153,6 +153,8 @@ const (
 	seekMost  = 1 << 19
 	keepMost  = 1 << 16 // samples kept while the wheel is not known
 	keepMarks = 2000    // for polarity
+
+	waitWidths = 12 // before the first pulse, from which a wave is followed
 )
 
 func newRun(info captures.WaveInfo, options Options) *run {
@@ -316,7 +318,8 @@ func (r *run) seek() bool {
 		w.resum(from)
 		s, ok := w.findScale(from)
 		if ok && s.flux > 0 {
-			r.found(s, from)
+			// Not at once, where the first pulse is far.
+			r.found(s, from+max(0, s.first-int(waitWidths*s.width)))
 			return true
 		}
 		switch {

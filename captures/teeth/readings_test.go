@@ -61,8 +61,12 @@ func TestPull(t *testing.T) {
 
 // TestSteady: one reading, with rpm, noise, rate and the weakest tooth.
 func TestSteady(t *testing.T) {
-	for _, text := range usualWheels {
-		for _, c := range []struct{ rpm, sigma, rate float64 }{{250, 0.1, 0}, {250, 0.05, 9000}, {1500, 0.2, 9000}, {3000, 0.3, 9000}} {
+	for i, text := range usualWheels {
+		cases := []struct{ rpm, sigma, rate float64 }{{250, 0.1, 0}, {3000, 0.3, 9000}, {250, 0.05, 9000}, {1500, 0.2, 9000}}
+		if !*long {
+			cases = []struct{ rpm, sigma, rate float64 }{cases[i%2], cases[2+i%2]}
+		}
+		for _, c := range cases {
 			g := rig(t, text)
 			g.Speed = simulate.Steady(c.rpm)
 			g.LengthS = min(4, 30*60/c.rpm)
