@@ -31,13 +31,19 @@ const (
 )
 
 // splitOutliers returns the points to fit and the readings that the others
-// contradict: suspects that lie clear of every curve the others alone allow.
-// There are none where a shape fits every reading.
+// contradict: the one that a slip explains, if all others then fit, or else the
+// suspects that lie clear of every curve the others alone allow. There are none
+// where a shape fits every reading.
 func splitOutliers(p points, fits []shapeFit, o Options) (points, []outlier, error) {
 	good := goodScatters * o.ReadingScatter
 	falls := anyWithin(of(falling, fits), good)
 	if anyWithin(of(printable, fits), good) || falls && p.speeds >= fallSpeeds {
 		return p, nil, nil
+	}
+	if slip, ok, err := loneSlip(p, o); err != nil {
+		return p, nil, err
+	} else if ok {
+		return p.without(p.only(slip.reading)), []outlier{slip}, nil
 	}
 	marked := suspects(p, o.ReadingScatter)
 	rest := p.without(marked)

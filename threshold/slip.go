@@ -1,6 +1,10 @@
 package threshold
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures"
+)
 
 // unitCloseness is how close, relatively, a factor must be to a slip's.
 const unitCloseness = 0.1
@@ -28,4 +32,43 @@ func unitSlip(ratio float64) (what string, ok bool) {
 func (o outlier) isSlip() bool {
 	_, ok := unitSlip(o.ratio())
 	return ok
+}
+
+// slipReadings is the number of readings above which the others tell a slip
+// from a bend without knowing the factors that slips make.
+const slipReadings = 12
+
+// loneSlip finds, among few readings, the one without which a printable shape
+// fits all others, and which is off it by a factor that slips make; of several
+// the one that leaves the best fit.
+func loneSlip(p points, o Options) (slip outlier, ok bool, err error) {
+	if len(p.readings) > slipReadings {
+		return outlier{}, false, nil
+	}
+	least := goodScatters * o.ReadingScatter
+	for i, r := range p.readings {
+		rest := p.without(p.only(r))
+		if rest.speeds < leastSpeeds {
+			continue
+		}
+		for _, s := range printable {
+			f, err := s.fit(rest)
+			if err != nil {
+				return outlier{}, false, err
+			}
+			if x := (outlier{r, math.Exp(f.curve.lnAt(p.speed[i]))}); f.scatter <= least && x.isSlip() {
+				slip, ok, least = x, true, f.scatter
+			}
+		}
+	}
+	return slip, ok, nil
+}
+
+// only marks one reading.
+func (p points) only(reading captures.Reading) []bool {
+	marked := make([]bool, len(p.readings))
+	for i, r := range p.readings {
+		marked[i] = r == reading
+	}
+	return marked
 }
