@@ -120,3 +120,29 @@ func benchmarkAxis(b *testing.B, rows int) {
 func BenchmarkBestAxis8(b *testing.B)    { benchmarkAxis(b, 8) }
 func BenchmarkBestAxis16(b *testing.B)   { benchmarkAxis(b, 16) }
 func BenchmarkBestAxisAuto(b *testing.B) { benchmarkAxis(b, 0) }
+
+// TestAxisSteps: the speed above one that is on the axis step is the next step,
+// however the step rounds.
+func TestAxisSteps(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 3))
+	readings, o := twelve()
+	s, err := NewSensor(readings, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 200 {
+		axis := Axis{StepRPM: 20 + 500*r.Float64()}
+		s.Options.Axis = axis
+		for k := range 30 {
+			rpm := float64(k) * axis.StepRPM
+			if above := axis.above(rpm); math.Abs(above-rpm-axis.StepRPM) > 1e-6 {
+				t.Fatalf("above %v comes %v, in steps of %v", rpm, above, axis.StepRPM)
+			}
+			for _, site := range s.siteSpeeds(rpm, []float64{40 * axis.StepRPM}) {
+				if site < rpm+axis.StepRPM/2 || site > 40*axis.StepRPM {
+					t.Fatalf("%v beside %v, in steps of %v", site, rpm, axis.StepRPM)
+				}
+			}
+		}
+	}
+}

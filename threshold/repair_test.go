@@ -148,3 +148,20 @@ func TestRepair(t *testing.T) {
 	}
 	t.Logf("%d of 300 tables repaired, %.1f rows each; %d are clear then", spoilt, float64(changed)/float64(spoilt), clear)
 }
+
+// TestRepairLetsTheEngineStart: what stands at 0 rpm has to count the first
+// teeth of a cranking engine, though no speed under cranking is judged for it.
+func TestRepairLetsTheEngineStart(t *testing.T) {
+	readings, o := twelve()
+	s, err := NewSensor(readings, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	low := s.Window(o.CrankingLowRPM)
+	tooHigh := captures.Some(3 * low.WeakestV)
+	given := NewTable([]Row{{RPM: 0, ThresholdV: tooHigh}, {RPM: 200, ThresholdV: tooHigh}, {RPM: 1000, ThresholdV: captures.Some(1)}, {RPM: 6500, ThresholdV: captures.Some(2)}}, Linear)
+	fixed := s.Repair(given)
+	if v := fixed.Table.Rows[0].ThresholdV.Value; v > low.WeakestV/low.SignalTarget*(1+targetSlack) {
+		t.Errorf("%v V at 0 rpm, where the weakest tooth while cranking is %v V", v, low.WeakestV)
+	}
+}
