@@ -268,7 +268,8 @@ func (a *axisSearch) passage(w *way, ask scores) passage {
 }
 
 // axis goes back from the last site through layers to the first rows. Of the
-// sites that lead on, it takes the ones nearest to geometric steps.
+// sites that lead on, it takes the ones nearest to geometric steps. nil where
+// rounding hides the way back.
 func (a *axisSearch) axis(all []layer, ask scores) []float64 {
 	j, row := len(a.sites)-1, len(all)-1
 	value := float64(nearest(all[row][j], a.sites[j].aim))
@@ -282,6 +283,9 @@ func (a *axisSearch) axis(all []layer, ask scores) []float64 {
 			if off < least && len(a.back(w, j, all[row-1][w.from], value, ask)) > 0 {
 				best, least = k, off
 			}
+		}
+		if best < 0 {
+			return nil
 		}
 		w := &a.ways[j][best]
 		value = float64(nearest(a.back(w, j, all[row-1][w.from], value, ask), a.sites[w.from].aim))
@@ -322,7 +326,8 @@ func (a *axisSearch) axisOf(rows int) (speeds []float64, worst float64, ok bool)
 	if !ok {
 		return nil, 0, false
 	}
-	return a.axis(a.layers(ask, rows), ask), ask[0], true
+	speeds = a.axis(a.layers(ask, rows), ask)
+	return speeds, ask[0], speeds != nil
 }
 
 // fewest is the least number of rows, in a range, that reach the scores; 0

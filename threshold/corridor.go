@@ -82,7 +82,16 @@ func (l *link) add(share float64, s sides) {
 // upper one for side +1, the lower one for −1 of lines that bound from above.
 // Slopes rise, so the upper envelope has the new line at its right end and the
 // lower one at its left.
+//
+// Of two lines that are parallel to rounding, as of windows on both sides of a
+// jump, the outer one is kept: where they meet is not to be told.
 func outermost(envelope []line, l line, side float64) []line {
+	if n := len(envelope); n > 0 && l.slope-envelope[n-1].slope <= -hair*l.slope {
+		if side*(l.at-envelope[n-1].at) <= 0 {
+			return envelope
+		}
+		envelope = envelope[:n-1]
+	}
 	for len(envelope) >= 2 {
 		a, b := envelope[len(envelope)-2], envelope[len(envelope)-1]
 		// b is hidden where the new line meets a before it meets b.
@@ -112,10 +121,8 @@ func (p *passage) lowest(x float64) (y, slope float64) {
 	y = p.next.low
 	for i := range p.links {
 		a := &p.links[i]
-		for _, l := range a.low {
-			if v := l.y(a.score, x); v > y {
-				y, slope = v, l.slope
-			}
+		if l := extreme(a.low, func(l line) float64 { return l.y(a.score, x) }); l != nil && l.y(a.score, x) > y {
+			y, slope = l.y(a.score, x), l.slope
 		}
 	}
 	return y, slope
@@ -125,10 +132,8 @@ func (p *passage) highest(x float64) (y, slope float64) {
 	y = p.next.high
 	for i := range p.links {
 		a := &p.links[i]
-		for _, l := range a.high {
-			if v := l.y(1/a.score, x); v < y {
-				y, slope = v, l.slope
-			}
+		if l := extreme(a.high, func(l line) float64 { return -l.y(1/a.score, x) }); l != nil && l.y(1/a.score, x) < y {
+			y, slope = l.y(1/a.score, x), l.slope
 		}
 	}
 	return y, slope
@@ -137,15 +142,33 @@ func (p *passage) highest(x float64) (y, slope float64) {
 // back gives the least and the most x for a y.
 func (p *passage) back(y float64) sides {
 	s := open
-	for _, a := range p.links {
-		for _, l := range a.low {
+	for i := range p.links {
+		a := &p.links[i]
+		if l := extreme(a.low, func(l line) float64 { return l.x(a.score, y) }); l != nil {
 			s.low = math.Max(s.low, l.x(a.score, y))
 		}
-		for _, l := range a.high {
+		if l := extreme(a.high, func(l line) float64 { return -l.x(1/a.score, y) }); l != nil {
 			s.high = math.Min(s.high, l.x(1/a.score, y))
 		}
 	}
 	return s
+}
+
+// extreme is the line of an envelope with the largest value; nil where there is
+// none. Along an envelope values rise up to it and fall from it on.
+func extreme(envelope []line, value func(line) float64) *line {
+	if len(envelope) == 0 {
+		return nil
+	}
+	lo, hi := 0, len(envelope)-1
+	for lo < hi {
+		if mid := (lo + hi) / 2; value(envelope[mid+1]) > value(envelope[mid]) {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return &envelope[lo]
 }
 
 const (
