@@ -60,8 +60,11 @@ func (p *passage) lastMeeting(from, x int) int {
 		high, _ := p.highest(float64(z + 1))
 		return low <= high
 	}
-	if x == from || !meets(x-1) {
+	switch {
+	case x == from || !meets(x-1):
 		return x
+	case meets(from):
+		return from
 	}
 	lo, hi := from, x-1 // hi meets
 	for lo < hi {
