@@ -18,8 +18,8 @@ test:
 
 check:
 	@unformatted=$$(gofmt -l .); if [ -n "$$unformatted" ]; then echo "gofmt: $$unformatted"; exit 1; fi
-	$(GO) vet ./...
-	$(GO) tool staticcheck ./...
+	$(GO) vet ./... ./captures/testdata/bench
+	$(GO) tool staticcheck ./... ./captures/testdata/bench
 	$(GO) mod tidy -diff
 
 # Where goroutines are: files read beside their measuring, channels in step.
@@ -31,8 +31,11 @@ cover:
 	$(GO) test -coverprofile=cover.out -coverpkg=./... ./...
 	$(GO) tool cover -func=cover.out | tail -n 1
 
+# The Go benchmarks, then whole runs beside wc -l and a script that does the same
+# by pandas and scipy.
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+	$(GO) run ./captures/testdata/bench
 
 # Every fuzz target of the packages FUZZED, for FUZZTIME each.
 fuzz:
