@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures"
 )
 
 // binWidth is the breadth of a speed bin, in the logarithm of speed: an
@@ -143,4 +145,18 @@ func (b *bins) sorted() []*bin {
 		all = all[:1]
 	}
 	return all
+}
+
+// lowestRipple is the mean ripple of the turns up to a speed, or of the slowest
+// bin where there are none.
+func (g *gatherer) lowestRipple(upToRPM float64) captures.Maybe {
+	sum, turns := 0.0, 0
+	for _, b := range g.bins.sorted() {
+		if turns > 0 && b.rpmMean() > upToRPM {
+			break
+		}
+		sum += b.ripple
+		turns += b.turns
+	}
+	return captures.Finite(sum / float64(turns))
 }

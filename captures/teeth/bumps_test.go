@@ -90,7 +90,11 @@ func TestBumps(t *testing.T) {
 				b.places = append(b.places, (float64(p)+0.5)/float64(c.pitches))
 			}
 		}
-		seconds := 14 * 60 / c.rpm
+		turns := 10.0
+		if *long {
+			turns = 30
+		}
+		seconds := turns * 60 / c.rpm
 		m, err := Measure(wave(b.samples(c.hz, seconds, c.offset, c.noise), 1/c.hz, 5000), Options{KeepTeeth: true})
 		if err != nil {
 			t.Fatal(err)
@@ -235,4 +239,48 @@ func ExampleMeasure() {
 	r := m.Readings[0]
 	fmt.Printf("%s, %s, %d revolutions, %.0f rpm, %.2f V\n", m.Wheel, m.Polarity, m.Revolutions, r.RPM, r.PeakV.Value)
 	// Output: 12-1, normal, 18 revolutions, 1200 rpm, 0.70 V
+}
+
+// TestSampledPeak: of a sine with n samples a cycle the highest sample is low by
+// 1 − sin(π/n)/(π/n) on the average and by 1 − cos(π/n) at most (the mean and
+// the extreme of a cosine over half a sample). The peaks measured are not.
+func TestSampledPeak(t *testing.T) {
+	for _, c := range []struct{ n, mean, most float64 }{
+		{8, 0.0255046, 0.0761205}, {10, 0.0163684, 0.0489435}, {16, 0.00641315, 0.0192147}, {20, 0.00410726, 0.0123117}, {50, 0.00065784, 0.00197327},
+	} {
+		perCycle := c.n + 1/math.E // so that samples fall everywhere
+		v := make([]float64, int(600*perCycle))
+		for i := range v {
+			v[i] = math.Sin(2 * math.Pi * float64(i) / perCycle)
+		}
+		m, err := Measure(wave(v, 1e-4, 4096), Options{KeepTeeth: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum, worst := 0.0, 0.0
+		for _, tooth := range m.ToothList[30 : len(m.ToothList)-2] {
+			sum += tooth.PeakV - 1
+			worst = max(worst, math.Abs(tooth.PeakV-1))
+		}
+		mean := sum / float64(len(m.ToothList)-32)
+		if len(m.ToothList) < 590 || math.Abs(mean) > c.mean/2 || worst > c.most/2 {
+			t.Errorf("%g samples a cycle: %d teeth, peaks off by %.5f on the average and %.5f at most", c.n, len(m.ToothList), mean, worst)
+		}
+	}
+}
+
+// TestGapArithmetic: the interval at a gap of m teeth is m+1 pitches, and pulses
+// come N−m in a turn.
+func TestGapArithmetic(t *testing.T) {
+	for _, c := range []struct {
+		wheel      string
+		teeth      int
+		pitch, gap float64 // degrees
+	}{{"60-2", 58, 6, 18}, {"36-1", 35, 10, 20}, {"36-2", 34, 10, 30}, {"24-1", 23, 15, 30}, {"12-1", 11, 30, 60}} {
+		p := newPattern(gapsOf(wheel(t, c.wheel)))
+		n := len(p.parts)
+		if n != c.teeth || math.Abs(360*p.parts[0]-c.pitch) > 1e-9 || math.Abs(360*p.parts[n-1]-c.gap) > 1e-9 || p.regular(n-1) || !p.afterGap(0) {
+			t.Errorf("%s: %d teeth, %g° and %g°", c.wheel, n, 360*p.parts[0], 360*p.parts[n-1])
+		}
+	}
 }

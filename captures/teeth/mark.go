@@ -21,6 +21,7 @@ type mark struct {
 type surveyor struct {
 	restV   float64
 	last    float64 // position of the last mark
+	before  float64 // interval before it, if a regular one; 0 otherwise
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
 	passed  [restMost]waypoint
@@ -71,11 +72,14 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.last = m.at
 	s.pass(w, m.at)
 	if pitch := p.width * pitchPerWidth; pitch >= fewestPerPeak {
-		if interval > 0.6*pitch && interval < 1.6*pitch {
-			m.peakV, m.clipped = s.peak(w, m, interval, &s.regular)
+		isRegular := interval > 0.6*pitch && interval < 1.6*pitch
+		if isRegular {
+			m.peakV, m.clipped = s.peak(w, m, s.unit(interval), &s.regular)
 		} else {
 			m.peakV, m.clipped = s.peak(w, m, pitch, &s.after)
+			interval = 0
 		}
+		s.before = interval
 	}
 	amplitude := p.flux / (1.4 * p.width)
 	s.recent[s.n%len(s.recent)] = amplitude
@@ -86,6 +90,15 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	}
 	w.rest, w.limit = s.restV, 2.5*highest
 	return m
+}
+
+// unit is the length of a pitch at the speed midway between the peak and the
+// fall that ends an interval, by that of the interval before.
+func (s *surveyor) unit(interval float64) float64 {
+	if q := interval / s.before; q > 0.6 && q < 1.6 {
+		return interval / (1 + 0.3*(1-q))
+	}
+	return interval
 }
 
 // followRest takes the rest level from the last whole turn, or from some teeth
@@ -355,6 +368,6 @@ func (w *window) flatTop(at, width float64) bool {
 
 // begin starts anew at a rest level.
 func (s *surveyor) begin(restV, at float64) {
-	s.restV, s.last, s.have, s.n = restV, at, 0, 0
+	s.restV, s.last, s.before, s.have, s.n = restV, at, 0, 0, 0
 	s.recent = [8]float64{}
 }

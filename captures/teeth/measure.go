@@ -87,7 +87,7 @@ type Measurement struct {
 	// Weak has the relative height of each tooth, in order from 1; 1 is the
 	// mean. Nil where the wheel is not known.
 	Weak   []float64
-	Ripple captures.Maybe // mean at the lowest speeds met
+	Ripple captures.Maybe // mean over the turns while cranking, or at the lowest speed met
 
 	Readings       []captures.Reading
 	ToothList      []captures.Tooth
@@ -141,6 +141,7 @@ type run struct {
 	shown    int64   // position up to which the watcher has seen the wave
 	noise    residue
 	still    []float64 // the first samples where all is noise
+	stood    float64   // samples before the first tooth
 	restV    float64
 	marks    []mark // the first ones, for polarity
 	m        Measurement
@@ -152,6 +153,8 @@ const (
 	seekMost  = 1 << 19
 	keepMost  = 1 << 16 // samples kept while the wheel is not known
 	keepMarks = 2000    // for polarity
+
+	waitWidths = 12 // before the first pulse, from which a wave is followed
 )
 
 func newRun(info captures.WaveInfo, options Options) *run {
@@ -163,7 +166,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, out: r.gatherer.add, found: r.gatherer.follow}
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.gatherer.add, found: r.gatherer.follow}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
@@ -237,22 +240,48 @@ func (r *run) add(v []float64) {
 
 // onlyNoise takes the window as noise about its slowly followed mean.
 func (r *run) onlyNoise() {
+	r.still = r.takeNoise(r.w.v, r.still)
+	r.w.first += int64(len(r.w.v))
+	r.w.v = r.w.v[:0]
+}
+
+// takeNoise adds samples to the noise with the engine stopped, and to the first
+// ones of it, which it changes.
+func (r *run) takeNoise(v, still []float64) []float64 {
 	sum := 0.0
-	for _, x := range r.w.v {
+	for _, x := range v {
 		sum += x
 	}
-	mean := sum / float64(len(r.w.v))
+	mean := sum / float64(len(v))
 	if r.noise.n == 0 {
 		r.restV = mean
 	}
 	r.restV += 0.1 * (mean - r.restV)
-	for i := range r.w.v {
-		r.w.v[i] -= r.restV
+	for i := range v {
+		v[i] -= r.restV
 	}
-	r.noise.add(r.w.v...)
-	r.still = append(r.still, r.w.v[:min(len(r.w.v), tonesFrom-len(r.still))]...)
-	r.w.first += int64(len(r.w.v))
-	r.w.v = r.w.v[:0]
+	r.noise.add(v...)
+	return append(still, v[:min(len(v), tonesFrom-len(still))]...)
+}
+
+// Before the first tooth.
+const (
+	leastStillS = 0.1 // of noise that tells how the engine stood
+	stillShare  = 0.7 // of the time up to it, the rest being the engine's first moving
+)
+
+// standsBefore takes what comes before the first tooth as noise.
+func (r *run) standsBefore(m mark) {
+	from := max(r.w.first, 0)
+	r.stood = m.at - float64(from)
+	n := int(stillShare * (r.stood - 4*m.width))
+	if float64(n)*r.info.StepS < leastStillS {
+		return
+	}
+	start := int(from - r.w.first)
+	for piece := range slices.Chunk(slices.Clone(r.w.v[start:start+n]), pieceLen) {
+		r.still = r.takeNoise(piece, r.still)
+	}
 }
 
 // advance goes as far as the samples allow.
@@ -289,7 +318,8 @@ func (r *run) seek() bool {
 		w.resum(from)
 		s, ok := w.findScale(from)
 		if ok && s.flux > 0 {
-			r.found(s, from)
+			// Not at once, where the first pulse is far.
+			r.found(s, from+max(0, s.first-int(waitWidths*s.width)))
 			return true
 		}
 		switch {
@@ -337,6 +367,9 @@ func (r *run) take(p pulse) {
 	}
 	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
 		return
+	}
+	if r.lastAt == 0 {
+		r.standsBefore(m)
 	}
 	r.lastAt = m.at
 	if len(r.marks) < keepMarks {

@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"armcurve/captures"
@@ -25,6 +26,13 @@ func FuzzMeasure(f *testing.F) {
 	f.Add([]byte{0, 127, 255, 127}, uint16(60000), uint8(1), true)
 	f.Add([]byte{0, 40, 80, 127, 255, 1, 7}, uint16(9000), uint8(2), false)
 	f.Add([]byte{255}, uint16(100), uint8(3), true)
+	tooth, space := []byte{128, 190, 220, 190, 128, 60, 30, 60}, []byte{128, 128, 128, 128, 128, 128, 128, 128}
+	wheel5 := slices.Concat(tooth, tooth, tooth, tooth, tooth, space)
+	f.Add(wheel5, uint16(9000), uint8(0), false)                                      // 6-1
+	f.Add(wheel5, uint16(60000), uint8(16), true)                                     // the wires swapped, more samples
+	f.Add(slices.Concat(wheel5, space, space), uint16(30000), uint8(1), false)        // not the wheel stated
+	f.Add(slices.Concat(tooth, space, space, space), uint16(40000), uint8(3), false)  // one tooth
+	f.Add([]byte{20, 20, 20, 20, 230, 230, 230, 230}, uint16(20000), uint8(0), false) // square
 	wheels := []string{"", "36-1", "24", "1", "@0,180,420"}
 	f.Fuzz(func(t *testing.T, shape []byte, n uint16, kind uint8, negative bool) {
 		if len(shape) == 0 {

@@ -21,6 +21,7 @@ type passage struct {
 type numberer struct {
 	stated captures.Wheel
 	onCam  bool
+	stepS  float64
 	out    func(passage)
 	found  func(*pattern) // is told the wheel before its first passage
 
@@ -46,6 +47,7 @@ type numberer struct {
 	since      int // slot of the first interval in recheck
 
 	lostAt, lostSpeed float64 // where the wave was lost, and how fast the wheel turned
+	lostSlot          int
 
 	unseen, dropped, restarts int64
 	firstUnseen               float64 // position after which the first was missed
@@ -153,7 +155,7 @@ func (n *numberer) start(p *pattern) {
 			end++
 		}
 		if n.speed > 0 {
-			n.lostAt, n.lostSpeed = n.last.at, n.speed
+			n.lose()
 		}
 		n.startRun(pending[i:end])
 		i = end
@@ -172,7 +174,7 @@ func (n *numberer) startRun(run []mark) {
 	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
 	first, _, _ := n.pattern.align(some)
 	n.speed = n.pattern.parts[first] / in.samples[0]
-	n.bridge(run[0].at)
+	n.bridge(run[0].at, first, n.pattern.usualSpeed(some, first))
 	n.begin(run[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run[1:] {
@@ -180,22 +182,83 @@ func (n *numberer) startRun(run []mark) {
 	}
 }
 
+// bridgeMostS is how long a wave may be lost for the wheel surely to have turned
+// on: within it no engine stops and is cranked again.
+const bridgeMostS = 1
+
 // bridge counts the teeth that passed while the wave was lost, where the wheel
-// turned on: it did if it turns about as fast afterwards.
-func (n *numberer) bridge(at float64) {
-	if n.lostSpeed > 0 && math.Abs(math.Log(n.speed/n.lostSpeed)) < 0.4 {
-		turned := (at - n.lostAt) * math.Sqrt(n.speed*n.lostSpeed)
-		n.miss(n.lostAt, max(0, int64(math.Round(turned*float64(len(n.pattern.parts))))-1))
+// turned on: it did if it turns about as fast soon afterwards.
+func (n *numberer) bridge(at float64, slot int, speed float64) {
+	if n.lostSpeed > 0 && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
+		turned := (at - n.lostAt) * math.Sqrt(speed*n.lostSpeed)
+		n.slot = n.lostSlot
+		n.pass(at, n.pattern.stepsTo(n.lostSlot, slot, turned))
 	}
 	n.lostSpeed = 0
 }
 
-// miss counts teeth that the wave does not show.
-func (n *numberer) miss(after float64, teeth int64) {
+// pass emits the teeth, all but the last of so many steps on from the last mark,
+// that the wave does not show up to a position; and tells by how much of a turn
+// the wheel has turned.
+func (n *numberer) pass(at float64, steps int) (turned float64) {
+	parts := n.pattern.parts
+	for i := range steps {
+		turned += parts[(n.slot+i)%len(parts)]
+	}
+	done := 0.0
+	for i := range steps - 1 {
+		done += parts[(n.slot+i)%len(parts)]
+		missing := passage{slot: (n.slot + i + 1) % len(parts)}
+		missing.mark = n.last
+		missing.at = n.last.at + (at-n.last.at)*done/turned
+		missing.peakV = math.NaN()
+		n.miss(n.last.at)
+		n.emit(missing)
+	}
+	return turned
+}
+
+// lose notes where the wave ends for now. The last pulse may be a part of one,
+// so the speed is that of the last turn.
+func (n *numberer) lose() {
+	n.lostAt, n.lostSlot, n.lostSpeed = n.last.at, n.slot, n.speed
+	if speed := n.pattern.usualSpeed(n.lengths, 0); speed > 0 {
+		n.lostSpeed = speed
+	}
+}
+
+// usualSpeed is the median, over intervals of which the first begins at a slot,
+// of the speed in turns per sample; 0 where none is known.
+func (p *pattern) usualSpeed(samples []float64, first int) float64 {
+	var speeds []float64
+	for i, length := range samples {
+		if length > 0 {
+			speeds = append(speeds, p.parts[(first+i)%len(p.parts)]/length)
+		}
+	}
+	if len(speeds) == 0 {
+		return 0
+	}
+	return median(speeds)
+}
+
+// stepsTo is the number of teeth on from one slot to another, at least 1, by
+// which the wheel turned most nearly that part of a turn, or more than one.
+func (p *pattern) stepsTo(from, to int, turned float64) int {
+	steps, angle := 0, 0.0
+	for steps == 0 || (from+steps)%len(p.parts) != to {
+		angle += p.parts[(from+steps)%len(p.parts)]
+		steps++
+	}
+	return steps + len(p.parts)*max(0, int(math.Round(turned-angle)))
+}
+
+// miss counts a tooth that the wave does not show.
+func (n *numberer) miss(after float64) {
 	if n.unseen == 0 {
 		n.firstUnseen = after
 	}
-	n.unseen += teeth
+	n.unseen++
 }
 
 // learnLengths takes the usual length of each interval from the first of a run.
@@ -319,22 +382,8 @@ func (n *numberer) skip(m mark) {
 
 // accept takes a mark as the tooth so many steps on.
 func (n *numberer) accept(m mark, steps int) {
-	parts := n.pattern.parts
-	turned := 0.0
-	for i := range steps {
-		turned += parts[(n.slot+i)%len(parts)]
-	}
 	length := m.at - n.last.at
-	done := 0.0
-	for i := range steps - 1 {
-		done += parts[(n.slot+i)%len(parts)]
-		missing := passage{slot: (n.slot + i + 1) % len(parts)}
-		missing.mark = n.last
-		missing.at = n.last.at + length*done/turned
-		missing.peakV = math.NaN()
-		n.miss(n.last.at, 1)
-		n.emit(missing)
-	}
+	turned := n.pass(m.at, steps)
 	if steps == 1 {
 		n.lengths[n.slot] = length
 	} else {
@@ -345,8 +394,7 @@ func (n *numberer) accept(m mark, steps int) {
 		n.trend = speed / n.speed
 	}
 	n.speed = speed
-	slot := (n.slot + steps) % len(parts)
-	n.slot, n.last = slot, m
+	n.slot, n.last = (n.slot+steps)%len(n.pattern.parts), m
 	n.check(length, steps)
 	n.emit(passage{mark: m, slot: n.slot, seen: true, fresh: n.moved})
 	n.moved = false
@@ -388,7 +436,7 @@ func (n *numberer) restart(m mark) {
 	}
 	n.placeCollected()
 	if m.isNew {
-		n.lostAt, n.lostSpeed = n.last.at, n.speed
+		n.lose()
 	}
 	n.collecting = true
 	n.pending = append(n.pending[:0], m)

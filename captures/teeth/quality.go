@@ -30,9 +30,8 @@ func (r *run) measurement() Measurement {
 		for _, g := range r.gatherer.gains {
 			m.Weak = append(m.Weak, g.mean)
 		}
-		if len(m.Readings) > 0 {
-			m.Ripple = m.Readings[0].Ripple
-		}
+		m.Ripple = r.gatherer.lowestRipple(1.5 * r.options.CrankingRPM)
+		m.Readings = append(r.stoodBefore(), m.Readings...)
 	} else {
 		m.RevolutionList, m.Revolutions = nil, 0
 	}
@@ -53,6 +52,23 @@ func (r *run) standstill() {
 	m := &r.m
 	m.Signal, m.SignalWhy = Unknown, "the whole capture was taken as noise"
 	m.Polarity, m.PolarityWhy = Unknown, m.SignalWhy
+	m.Readings = r.stillReading()
+}
+
+// stoodBefore is the noise of an engine that stood until it was cranked; none
+// where it turned faster when its first teeth were seen, as after a loose
+// contact, or where a turn takes as long.
+func (r *run) stoodBefore() []captures.Reading {
+	turn := r.gatherer.turnRPM / r.gatherer.firstRPM // samples
+	if !(r.gatherer.firstRPM <= 1.5*r.options.CrankingRPM && r.stood > 1.5*turn) {
+		return nil
+	}
+	return r.stillReading()
+}
+
+// stillReading is the reading of the noise with the engine stopped, if there is
+// enough of it.
+func (r *run) stillReading() []captures.Reading {
 	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
 	fillNoise(&reading, &r.noise, 1, r.info.StepS)
 	if s, ok := findTones(r.still, r.info.StepS); ok && s.toneV > 0 && reading.NoiseRMSV.Known {
@@ -61,9 +77,10 @@ func (r *run) standstill() {
 		reading.NoiseRateHz = captures.Finite(s.rateHz)
 		reading.NoiseV = captures.Finite(max(0, reading.NoiseV.Value-s.toneV))
 	}
-	if reading.HasNoise() {
-		m.Readings = []captures.Reading{reading}
+	if !reading.HasNoise() {
+		return nil
 	}
+	return []captures.Reading{reading}
 }
 
 // nameWheel says which wheel it is, or why that cannot be told.
@@ -94,7 +111,7 @@ func (r *run) nameWheel() {
 		m.WheelWhy = "no whole revolution was seen"
 	default:
 		m.Wheel = n.pattern.wheel
-		m.WheelWhy = fmt.Sprintf("%d whole revolutions", m.Revolutions)
+		m.WheelWhy = fmt.Sprintf("%d whole revolutions, %s", m.Revolutions, r.unseen())
 		if n.pattern.repeats > 1 {
 			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.pattern.repeats)
 		}
@@ -138,6 +155,14 @@ func (r *run) causeFindings() {
 		r.find("wheel-assumed", captures.Warning, 0, 0,
 			fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.doubt(), m.Wheel), "state the wheel")
 	}
+}
+
+// unseen says how many teeth the wave does not have, and with the confidence
+// asked for at most has not: none of a few may still be one of many.
+func (r *run) unseen() string {
+	n, all := r.m.Unseen, r.m.Unseen+r.m.Teeth
+	bound := 1 / atMost(n, all, r.options.Confidence)
+	return fmt.Sprintf("%d of %d teeth are not in the wave (at most 1 in %.3g, with a confidence of %g %%)", n, all, bound, 100*r.options.Confidence)
 }
 
 // showsNoGap tells that neither the falls nor the rises show a gap.
@@ -191,7 +216,7 @@ func (r *run) qualityFindings() {
 			severity = captures.Problem
 		}
 		r.find("dropout", severity, 0, 0,
-			fmt.Sprintf("%d of %d teeth are not in the wave, first after %.3f s", n, m.Teeth+n, r.gatherer.timeS(r.numberer.firstUnseen)),
+			fmt.Sprintf("%s, the first after %.3f s", r.unseen(), r.gatherer.timeS(r.numberer.firstUnseen)),
 			"look for a loose contact, or a sensor too far from the wheel")
 	}
 	if slope, lo, hi := r.gatherer.lowSlope(); slope > 1.2 {

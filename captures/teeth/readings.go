@@ -44,7 +44,7 @@ func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Re
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
 	}
-	fillNoise(&r, &b.noise, b.noise.factor(), g.info.StepS)
+	fillNoise(&r, &b.noise, g.factor(&b.noise), g.info.StepS)
 	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
 		// The teeth beside are not quite alike.
 		r.SpikeV = captures.Some(0)

@@ -10,6 +10,7 @@ type scale struct {
 	width float64 // half the length of a pulse that the filter wants, samples
 	flux  float64 // what the filter gives at a tooth, volts times samples
 	restV float64 // mean between the first and the last tooth
+	first int     // samples before the first pulse
 }
 
 // pitchPerWidth is a pitch in widths: for a sine the filter of finder.go
@@ -41,7 +42,7 @@ func (w *window) findScale(from int) (scale, bool) {
 		return scale{}, false
 	}
 	s := scale{width: widths[best]}
-	s.flux, s.restV = w.typicalFlux(from, int(s.width))
+	w.typicalFlux(from, int(s.width), &s)
 	return s, standsOut(widths, power, best)
 }
 
@@ -80,10 +81,10 @@ func (w *window) filterPower(from, k int) float64 {
 	return (sum2/float64(count) - mean*mean) / float64(k)
 }
 
-// typicalFlux is the median of the filter's maxima that are at least half as
-// high as the upper ones, and the mean of the wave between the first and the
-// last of them.
-func (w *window) typicalFlux(from, k int) (flux, restV float64) {
+// typicalFlux takes the median of the filter's maxima that are at least half as
+// high as the upper ones, where the first of them is, and the mean of the wave
+// between it and the last.
+func (w *window) typicalFlux(from, k int, found *scale) {
 	s := w.sum[from:]
 	step := max(1, k/8)
 	var maxima []float64
@@ -97,7 +98,7 @@ func (w *window) typicalFlux(from, k int) (flux, restV float64) {
 		a, b = b, f
 	}
 	if len(maxima) == 0 {
-		return 0, w.rest
+		return
 	}
 	sorted := slices.Sorted(slices.Values(maxima))
 	// Most maxima may be noise where pulses stand far apart.
@@ -112,9 +113,9 @@ func (w *window) typicalFlux(from, k int) (flux, restV float64) {
 			last = at[i]
 		}
 	}
-	restV = w.rest
+	found.first, found.restV = first, w.rest
 	if last > first {
-		restV = (s[last]-s[first])/float64(last-first) + w.base
+		found.restV = (s[last]-s[first])/float64(last-first) + w.base
 	}
-	return sorted[(cut+len(sorted)-1)/2], restV
+	found.flux = sorted[(cut+len(sorted)-1)/2]
 }

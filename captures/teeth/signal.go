@@ -7,7 +7,7 @@ import (
 
 const (
 	squareThird = 0.25 // third harmonic over the fundamental; a square wave has 1/3, a sine none
-	squareEnds  = 0.62 // part of the time near the end levels; a sine has 0.41
+	squareEnds  = 0.62 // part of the time at the end levels; a sine has 0.41
 	surelyEnds  = 0.88 // of a square; a sine cut off at 0.35 of its height has 0.82
 	evenShare   = 0.75 // of the intervals have to be like their neighbours, where no wheel is found
 	wholeShare  = 0.5  // of the teeth in whole turns prove a wheel
@@ -29,28 +29,17 @@ func (r *run) signal() (signal, why string) {
 			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
 		}
 	}
-	square, seen := 0, 0
-	var third, ends float64
-	for i := range r.gatherer.shapes {
-		s := &r.gatherer.shapes[i]
-		if s.n < 2 {
-			continue
-		}
-		seen++
-		third, ends = s.thirdRatio(), s.endShare()
-		if third > squareThird && ends > squareEnds {
-			square++
-		}
-	}
-	if seen == 0 {
+	shape := r.gatherer.shape()
+	if shape.n == 0 {
 		return Reluctor, "too little was seen to judge the shape"
 	}
+	third, ends := shape.thirdRatio(), shape.endShare()
 	why = fmt.Sprintf("third harmonic %.0f %% of the fundamental, %.0f %% of the time at the end levels", 100*third, 100*ends)
-	if square == seen {
-		if ends < surelyEnds {
-			return Unknown, why + ": a square signal with slow edges, or a wave that the instrument cuts off"
-		}
+	switch {
+	case ends > surelyEnds:
 		return Square, why
+	case third > squareThird && ends > squareEnds:
+		return Unknown, why + ": a square signal with slow edges, or a wave that the instrument cuts off"
 	}
 	if slope, lo, hi := r.gatherer.slope(); hi > 1.5*lo {
 		why += fmt.Sprintf(", amplitude as speed to the power of %.2f from %.0f to %.0f rpm", slope, lo, hi)
@@ -59,6 +48,18 @@ func (r *run) signal() (signal, why string) {
 		}
 	}
 	return Reluctor, why
+}
+
+// shape is that of the wave where it looks least like a square: an amplifier or
+// an instrument may cut off the strongest teeth.
+func (g *gatherer) shape() shape {
+	var least shape
+	for _, s := range g.shapes {
+		if s.n >= 2 && (least.n == 0 || s.endShare() < least.endShare()) {
+			least = s
+		}
+	}
+	return least
 }
 
 // evenness is the part of the intervals that a whole number of pitches

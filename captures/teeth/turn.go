@@ -28,6 +28,7 @@ type gatherer struct {
 
 	turn      []toothAt // of the turn under way, from slot 0
 	smoothers []smoother
+	apart     bool // noise is heard between the teeth alone
 	gains     []slotGain
 	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
@@ -37,6 +38,7 @@ type gatherer struct {
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
+	firstRPM  float64   // of the first turn
 	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
 
 	relative, level, pace []float64 // of the turn being closed
@@ -84,6 +86,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.pattern = p
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.smoothers = newSmoothers(p)
+	g.apart = standsApart(p)
 	g.relative, g.level, g.pace = make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
 }
@@ -114,6 +117,13 @@ func (g *gatherer) listen() {
 		g.streak = 0
 	}
 	g.streak++
+	if g.apart {
+		if g.streak > 1 && g.count.Revolutions > 0 {
+			g.learnShape(g.ring[newest-1].at, tooth.at)
+			g.quiet()
+		}
+		return
+	}
 	tooth.balance = g.points.balance(g.w, tooth.at, tooth.width)
 	if g.pattern != nil {
 		g.smoothen()
@@ -129,8 +139,8 @@ func (g *gatherer) needs() int64 {
 		return math.MaxInt64
 	}
 	oldest := middle + 1 // the first to be compared when the next has come
-	if g.pattern != nil && g.pattern.wheel.Pitches == 0 {
-		oldest = newest // teeth at uneven angles are not compared
+	if g.apart {
+		oldest = newest // which are not compared with each other
 	}
 	return int64(g.ring[max(oldest, ringLen-g.n)].at) - 8
 }
@@ -266,9 +276,12 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
 	g.heard = g.bins.add(&t, len(p.parts))
+	if g.count.Revolutions == 0 {
+		g.firstRPM = t.rpm
+	}
 	g.count.Revolutions++
 	if g.revs != nil {
-		g.revs(t.revolution())
+		g.revs(t.revolution(g.factor(t.noise)))
 	}
 	g.noise.reset()
 }
@@ -367,21 +380,24 @@ func (t *turnSum) spread(prior []float64, gains []slotGain) {
 	}
 }
 
-func (t *turnSum) revolution() Revolution {
+func (t *turnSum) revolution(factor float64) Revolution {
 	lowest := math.Inf(1)
 	for _, r := range t.relative {
 		lowest = min(lowest, r*t.peakV)
 	}
 	r := Revolution{StartS: t.start, RPM: t.rpm, PeakV: captures.Finite(t.peakV), WeakestV: captures.Finite(lowest), Ripple: t.ripple}
 	if sigma, largest, _, ok := t.noise.body(); ok {
-		k := math.Sqrt(t.noise.factor())
+		k := math.Sqrt(factor)
 		r.NoiseRMSV, r.NoiseV = captures.Some(sigma/k), captures.Some(largest/k)
 	}
 	return r
 }
 
 // factor is by how much the residue's variance exceeds the noise's.
-func (r *residue) factor() float64 {
+func (g *gatherer) factor(r *residue) float64 {
+	if g.apart {
+		return 1
+	}
 	return beside(math.Cos(2 * math.Pi * float64(r.rises) / float64(max(r.n, 1))))
 }
 
@@ -406,8 +422,7 @@ func (g *gatherer) between() {
 	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
 		return
 	}
-	octave := bits.Len64(uint64(b.at[3] - b.at[2]))
-	g.shapes[min(octave, len(g.shapes)-1)].add(g.w, b.at[2], b.at[3])
+	g.learnShape(b.at[2], b.at[3])
 	if g.pattern != nil && g.count.Revolutions > 0 {
 		b.compare(g.w, &g.noise)
 	}
@@ -417,16 +432,22 @@ func (g *gatherer) between() {
 // of the tooth than of the noise.
 const gainsTell = 0.04 * 0.04
 
+// learnShape takes the wave between two teeth, by the octave of their distance.
+func (g *gatherer) learnShape(from, to float64) {
+	octave := bits.Len64(uint64(to - from))
+	g.shapes[min(octave, len(g.shapes)-1)].add(g.w, from, to)
+}
+
 // alike tells that the five intervals amid the ring are single pitches.
 func (g *gatherer) alike() bool {
-	few := g.pattern != nil && len(g.pattern.parts) < 8
+	few := g.pattern != nil && len(g.pattern.parts) < fewTeeth
 	usual := g.ring[middle+3].at - g.ring[middle+2].at
 	for i := middle; i < middle+5; i++ {
 		from, to := &g.ring[i], &g.ring[i+1]
 		if from.clipped || to.clipped {
 			return false
 		}
-		if g.pattern == nil || g.pattern.wheel.Pitches == 0 {
+		if g.pattern == nil {
 			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
 				return false
 			}

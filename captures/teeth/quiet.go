@@ -1,0 +1,60 @@
+package teeth
+
+// standsApart tells that a wheel has no run of teeth in which each is like those
+// beside it, so that noise can only be heard in the quiet between them.
+func standsApart(p *pattern) bool {
+	if p.wheel.Pitches == 0 {
+		return true
+	}
+	n := len(p.parts)
+	longest, run := 0, 0
+	for i := range 2 * n {
+		if run++; !p.regular(i % n) {
+			run = 0
+		}
+		longest = max(longest, run)
+	}
+	if n < fewTeeth {
+		return longest < 3
+	}
+	return longest < 5
+}
+
+// fewTeeth on a wheel make do with three intervals alike.
+const fewTeeth = 8
+
+const (
+	pulseReach  = 2.2 // widths from a fall beyond which the pulse has faded
+	leastQuiet  = 32  // samples
+	quietOrder  = 3   // of the polynomial that what is left of pulses follows
+	quietPieces = 256 // samples that one polynomial has to follow, at most
+)
+
+// quiet adds to the residue the samples between the last two teeth where the
+// pulses have faded, less a slow drift.
+func (g *gatherer) quiet() {
+	from, to := &g.ring[newest-1], &g.ring[newest]
+	i := int(from.at+pulseReach*from.width) - int(g.w.first)
+	end := int(to.at-pulseReach*to.width) - int(g.w.first)
+	if i < 0 || end > len(g.w.sum)-1 || end-i < leastQuiet {
+		return
+	}
+	pieces := (end - i + quietPieces - 1) / quietPieces
+	for k := range pieces {
+		g.quietPiece(i+k*(end-i)/pieces, i+(k+1)*(end-i)/pieces, from.restV)
+	}
+}
+
+func (g *gatherer) quietPiece(i, end int, restV float64) {
+	first := float64(g.w.first)
+	middle, half := first+float64(i+end-1)/2, float64(end-i)/2
+	if !g.points.about(g.w, restV, middle, half, quietOrder) {
+		return
+	}
+	drift := g.points.polynomial(quietOrder)
+	var left [quietPieces]float64
+	for k := i; k < end; k++ {
+		left[k-i] = g.w.v[k] - restV - drift.at(g.points.place(first+float64(k)))
+	}
+	g.noise.add(left[:end-i]...)
+}
