@@ -22,6 +22,7 @@ const (
 	Extrapolated     = "extrapolated"
 	NoiseUnknown     = "noise-unknown"
 	WeakestUnknown   = "weakest-unknown"
+	HeavyNoise       = "heavy-noise"
 	CrankingRipple   = "cranking-ripple"
 	NoWindow         = "no-window"
 	ThinSignal       = "thin-signal"
@@ -35,7 +36,7 @@ const (
 var urgency = []string{
 	UnitDoubt, Outlier, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
 	FallsWithSpeed, RisesWithSpeed, WeakerSensor, StrongerSensor, NoChange, NoiseChanged, GapEstimate,
-	MeasureNext, FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
+	HeavyNoise, MeasureNext, FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
 }
 
 // SortFindings puts the worst first. Findings alike in rank keep their order.
@@ -60,6 +61,7 @@ func (s *Sensor) readingFindings(all []captures.Reading, out []outlier) []captur
 		magnitudeFindings(s.points),
 		s.growthFindings(),
 		s.coverageFindings(),
+		s.heavyNoiseFindings(all),
 	)
 }
 

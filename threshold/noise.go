@@ -1,6 +1,7 @@
 package threshold
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -11,7 +12,8 @@ import (
 // a speed are joined, the larger value counting.
 type noiseAt struct {
 	rpm float64
-	// largestV was seen beside a standard deviation, bareV without one.
+	// largestV was seen beside a standard deviation, bareV without one, or with
+	// one that does not account for it.
 	largestV, bareV, rmsV, rateHz, toneV, spikeV, peakSDV captures.Maybe
 	humpRatio                                             captures.Maybe // hump ÷ tooth peak
 }
@@ -73,8 +75,11 @@ func newNoiseModel(readings []captures.Reading, o Options, peakV func(float64) f
 func (m *noiseModel) noiseAt(r captures.Reading) noiseAt {
 	at := noiseAt{rpm: r.RPM, bareV: r.NoiseV, rmsV: r.NoiseRMSV, toneV: r.ToneV, spikeV: r.SpikeV, peakSDV: r.PeakSDV}
 	if r.NoiseRMSV.Known {
-		at.largestV, at.bareV = r.NoiseV, captures.Maybe{}
 		at.rateHz = captures.Some(r.NoiseRateHz.Or(m.o.NoiseRateHz))
+		at.largestV = r.NoiseV
+		if !heavyTailed(r, at.rateHz.Value) {
+			at.bareV = captures.Maybe{}
+		}
 	}
 	if r.HumpV.Known && r.RPM > 0 { // at rest no gap passes
 		// The tooth read beside the hump shares its probe and its gap.
@@ -85,6 +90,40 @@ func (m *noiseModel) noiseAt(r captures.Reading) noiseAt {
 		at.humpRatio = captures.Finite(r.HumpV.Value / peakV)
 	}
 	return at
+}
+
+// crestChance is how seldom Gaussian noise shows an excursion that large.
+const crestChance = 0.01
+
+// heavyTailed tells that the largest excursion seen stands further out than
+// that of Gaussian noise does in the time that it was watched. Rice's level says
+// nothing of such noise: its largest value is then continued as a bare one.
+func heavyTailed(r captures.Reading, rateHz float64) bool {
+	if !r.NoiseV.Known || !r.NoiseRMSV.Known || !r.NoiseRecordS.Known {
+		return false
+	}
+	return r.NoiseV.Value > r.ToneV.Or(0)+RiceLevel(r.NoiseRMSV.Value, rateHz, r.NoiseRecordS.Value/crestChance)
+}
+
+// heavyNoiseFindings tell, of the reading where it is plainest, that noise is not
+// Gaussian.
+func (s *Sensor) heavyNoiseFindings(all []captures.Reading) []captures.Finding {
+	var worst *captures.Reading
+	crest := func(r captures.Reading) float64 { return r.NoiseV.Value / r.NoiseRMSV.Value }
+	for i, r := range all {
+		if heavyTailed(r, r.NoiseRateHz.Or(s.Options.NoiseRateHz)) && (worst == nil || crest(r) > crest(*worst)) {
+			worst = &all[i]
+		}
+	}
+	if worst == nil {
+		return nil
+	}
+	return []captures.Finding{{
+		Kind: HeavyNoise, Severity: captures.Note, FromRPM: captures.Some(worst.RPM), ToRPM: captures.Some(worst.RPM),
+		Text: fmt.Sprintf("the largest noise of %s, %s V, is more than an rms of %s V makes in %s s: it comes in bursts or pulses, so it is reckoned to reach %s times the largest seen",
+			worst.Pos, volts(worst.NoiseV.Value), volts(worst.NoiseRMSV.Value), factor(worst.NoiseRecordS.Value), factor(s.Options.NoiseReach)),
+		Advice: "watch the noise for longer: pulses that come more seldom than every few seconds are not reckoned with until they are seen",
+	}}
 }
 
 func compareFloat(a, b float64) int {

@@ -3,6 +3,8 @@ package threshold
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"armcurve/captures"
@@ -73,6 +75,31 @@ func TestNoisePart(t *testing.T) {
 	near(t, "bare largest", part(measured(t, o, bare), 3000, PartNoise), 0.1*o.NoiseReach, 1e-12)
 	beside := captures.Reading{RPM: 3000, NoiseRMSV: captures.Some(0.001)}
 	near(t, "a bare largest and a small σ in another row", part(measured(t, o, bare, beside), 3000, PartNoise), 0.1*o.NoiseReach, 1e-12)
+}
+
+// A largest value that Gaussian noise of that rms does not show in the time it
+// was watched is continued like one without an rms, and told of.
+func TestHeavyTailedNoise(t *testing.T) {
+	o := DefaultOptions()
+	seen := captures.Reading{
+		Pos: captures.Pos{File: "noise.csv", Line: 2}, RPM: 3000,
+		NoiseRMSV: captures.Some(0.02), NoiseRateHz: captures.Some(5000), NoiseRecordS: captures.Some(2.0),
+	}
+	usual := RiceLevel(0.02, 5000, 2/crestChance)
+	for _, c := range []struct{ largestV, want float64 }{
+		{0.999 * usual, RiceLevel(0.02, 5000, 600)},
+		{1.001 * usual, 1.001 * usual * o.NoiseReach},
+	} {
+		seen.NoiseV = captures.Some(c.largestV)
+		s := measured(t, o, seen)
+		near(t, "noise part", part(s, 3000, PartNoise), c.want, 1e-12)
+		told := slices.ContainsFunc(s.Findings, func(f captures.Finding) bool {
+			return f.Kind == HeavyNoise && strings.Contains(f.Text, "noise.csv:2")
+		})
+		if heavy := c.largestV > usual; told != heavy || slices.Contains(s.Assumed, "noise_reach") != heavy {
+			t.Errorf("%v V: told %v, assumed %v; want %v", c.largestV, told, s.Assumed, heavy)
+		}
+	}
 }
 
 func TestNoiseOverSpeed(t *testing.T) {

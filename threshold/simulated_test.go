@@ -12,6 +12,9 @@ import (
 // and tell more.
 var draws = flag.Int("draws", 40, "simulated sensors of each kind")
 
+// manyDraws is from where on the simulations take their time.
+const manyDraws = 400
+
 // family is a kind of amplitude curve, for readings with a known truth.
 type family struct {
 	name string
