@@ -82,7 +82,7 @@ func (s *Sensor) newGoal(windows []Window, stepV float64) goal {
 
 func (g goal) of(w Window) wanted {
 	s := w.sides(g.stepV)
-	if g.follow && w.Turning {
+	if g.follow {
 		s.low = s.high
 	}
 	if w.RPM <= g.aboveRPM {

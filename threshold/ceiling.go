@@ -32,15 +32,15 @@ func (p parts) ceiling() NoisePart {
 }
 
 // noiseParts are the parts of the noise ceiling at a speed with that amplitude
-// and weakest tooth. Below the low end of cranking nothing turns steadily: what
-// was measured there and at a standstill counts beside what cranking has.
-func (s *Sensor) noiseParts(rpm float64, e Estimate, weakestV float64) parts {
+// and weakest tooth. Below the low end of cranking, whose amplitude and weakest
+// tooth are wanted there, nothing turns steadily: what was measured there and at
+// a standstill counts beside what cranking has.
+func (s *Sensor) noiseParts(rpm, peakV, weakestV float64) parts {
 	low := s.Options.CrankingLowRPM
+	p := s.noise.turning(max(rpm, low), peakV, weakestV)
 	if rpm >= low {
-		return s.noise.turning(rpm, e.V, weakestV)
+		return p
 	}
-	e = s.Curve.At(low)
-	p := s.noise.turning(low, e.V, s.weakestV(low, e))
 	for _, at := range append([]float64{0}, s.readingsRPM...) {
 		if at < low {
 			noiseV := s.noise.partV(at, s.noise.exposureS(at))

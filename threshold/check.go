@@ -77,7 +77,7 @@ func (r Result) tableFindings() []captures.Finding {
 func (r Result) windowFindings() []captures.Finding {
 	var closed []Window
 	for _, w := range r.Sensor.newJudge(nil).windows {
-		if w.Turning && w.closed() {
+		if w.closed() {
 			closed = append(closed, w)
 		}
 	}
@@ -118,43 +118,64 @@ func speedRange(fromRPM, toRPM float64) string {
 
 // missed is an unbroken range of speeds at which a table misses a target.
 type missed struct {
+	side            func(margins) captures.Maybe
 	from, to, worst Window
 	margin, target  float64
 }
 
 // marginFindings tell the worst speed of each margin that misses its target.
 func (r Result) marginFindings() []captures.Finding {
-	var signal, noise *missed
+	signal := missed{side: func(m margins) captures.Maybe { return m.signal }}
+	noise := missed{side: func(m margins) captures.Maybe { return m.noise }}
 	for _, w := range r.Sensor.newJudge(r.Table.speedsRPM()).windows {
 		m := w.judgeAt(r.Table)
-		signal = signal.extend(w, m.signal, w.SignalTarget)
-		noise = noise.extend(w, m.noise, w.NoiseTarget)
+		signal.extend(w, m, w.SignalTarget)
+		noise.extend(w, m, w.NoiseTarget)
 	}
 	var list []captures.Finding
-	if signal != nil {
-		list = append(list, r.finding(signal, ThinSignal, "the weakest tooth is only %s × the threshold at %s rpm (want %s)", "the threshold is too high there: teeth may be lost"))
+	if signal.target > 0 {
+		list = append(list, r.finding(signal, ThinSignal, "the weakest tooth is only %s × the threshold at %s rpm (want %s)", r.signalMeaning(signal.worst)))
 	}
-	if noise != nil {
+	if noise.target > 0 {
 		list = append(list, r.finding(noise, ThinNoise, "the threshold is only %s × the noise at %s rpm (want %s)", "the threshold is too low there: noise may count as teeth"))
 	}
 	return list
 }
 
-func (m *missed) extend(w Window, margin captures.Maybe, target float64) *missed {
-	if !margin.Known || margin.Value >= target*(1-targetSlack) {
-		return m
+// signalMeaning says what a signal margin missed does.
+func (r Result) signalMeaning(w Window) string {
+	if w.Turning {
+		return "the threshold is too high there: teeth may be lost"
 	}
-	if m == nil {
-		m = &missed{from: w, worst: w, margin: margin.Value, target: target}
-	}
-	m.to = w
-	if margin.Value/target < m.margin/m.target {
-		m.worst, m.margin, m.target = w, margin.Value, target
-	}
-	return m
+	return r.Sensor.firstTeeth(w.RPM) + ": at this one they may be lost, and the engine not start"
 }
 
-func (r Result) finding(m *missed, kind, text, meaning string) captures.Finding {
+// firstTeeth says why a threshold below cranking has to let teeth pass.
+func (s *Sensor) firstTeeth(rpm float64) string {
+	if rpm > 0 {
+		return fmt.Sprintf("until the wheel has turned once and while it is spun up the input believes less than the %s rpm of cranking, so its first teeth must pass the thresholds below", whole(s.Options.CrankingLowRPM))
+	}
+	return "the input believes 0 rpm until the wheel has turned once, so the first teeth while cranking must pass this threshold"
+}
+
+// extend takes the margins at one speed into the range, if the target is missed
+// there. Of speeds alike the worst is one at which the engine turns.
+func (m *missed) extend(w Window, at margins, target float64) {
+	margin := m.side(at)
+	if !margin.Known || margin.Value >= target*(1-targetSlack) {
+		return
+	}
+	if m.target == 0 {
+		m.from = w
+	}
+	m.to = w
+	score, least := margin.Value/target, m.margin/m.target
+	if m.target == 0 || score < least || score == least && w.Turning && !m.worst.Turning {
+		m.worst, m.margin, m.target = w, margin.Value, target
+	}
+}
+
+func (r Result) finding(m missed, kind, text, meaning string) captures.Finding {
 	f := captures.Finding{
 		Kind: kind, Severity: captures.Warning, FromRPM: captures.Some(m.from.RPM), ToRPM: captures.Some(m.to.RPM),
 		Text:   fmt.Sprintf(text, roundDown(m.margin), whole(m.worst.RPM), roundUp(m.target)),
@@ -166,18 +187,23 @@ func (r Result) finding(m *missed, kind, text, meaning string) captures.Finding 
 	if r.Suggested == nil {
 		f.Advice = r.remedy(m.worst)
 	} else {
-		f.Advice = strings.Join(append([]string{meaning}, r.changes(m.worst)...), "; ")
+		f.Advice = strings.Join(append([]string{meaning}, r.changes(m)...), "; ")
 	}
 	return f
 }
 
 // changes say what to write into the row that answers for a speed where that
-// gains margin there, and where another row is wanted.
-func (r Result) changes(w Window) []string {
+// gains the margin missed there, and where another row is wanted.
+func (r Result) changes(m missed) []string {
+	w := m.worst
 	now, then := w.judgeAt(r.Table), w.judgeAt(*r.Suggested)
 	var list []string
-	if change, ok := r.change(w.RPM); ok && then.score > now.score {
+	change, ok := r.change(w.RPM)
+	switch gains := m.side(then).Value > m.margin; {
+	case ok && gains && then.score > now.score:
 		list = append(list, change)
+	case !gains && w.bestScore() < 1-targetSlack:
+		list = append(list, "there is no room for both margins: lower the noise or raise the signal")
 	}
 	if then.score < 1-targetSlack && r.lost(*r.Suggested, w) == HeldByAxis {
 		list = append(list, anotherRow(w))
@@ -227,7 +253,7 @@ func (r Result) remedy(w Window) string {
 	switch lost := r.lost(r.Table, w); {
 	case !w.Measured:
 		return "measure peak and noise while cranking: the bounds there are wide only because nothing was measured"
-	case w.Turning && w.closed():
+	case w.closed():
 		return "no threshold does better while noise reaches the weakest tooth"
 	case lost == HeldByAxis:
 		return anotherRow(w)
@@ -244,27 +270,30 @@ func (r Result) remedy(w Window) string {
 // limitFindings name a limit of the input that leaves the window.
 func (r Result) limitFindings() []captures.Finding {
 	in := r.Sensor.Options.Input
+	return slices.Concat(
+		r.limitFinding("threshold_min_v", in.MinV, func(v float64) bool { return v <= in.MinV.Value+in.StepV/2 }),
+		r.limitFinding("threshold_max_v", in.MaxV, func(v float64) bool { return v >= in.MaxV.Value-in.StepV/2 }),
+	)
+}
+
+func (r Result) limitFinding(name string, limit captures.Maybe, at func(thresholdV float64) bool) []captures.Finding {
+	var forced []float64 // speeds
 	for _, row := range r.Judgement.Rows {
-		w := row.Window
-		if !row.ThresholdV.Known || !w.Turning {
-			continue
-		}
-		outside := w.NoiseV.Known && row.ThresholdV.Value <= w.NoiseV.Value || row.ThresholdV.Value >= w.WeakestV
-		atMin := in.MinV.Known && row.ThresholdV.Value <= in.MinV.Value+in.StepV/2
-		atMax := in.MaxV.Known && row.ThresholdV.Value >= in.MaxV.Value-in.StepV/2
-		if outside && (atMin || atMax) {
-			name, limit := "threshold_min_v", in.MinV
-			if !atMin {
-				name, limit = "threshold_max_v", in.MaxV
-			}
-			return []captures.Finding{{
-				Kind: AtLimit, Severity: captures.Problem, FromRPM: captures.Some(row.RPM), ToRPM: captures.Some(row.RPM),
-				Text:   fmt.Sprintf("%s (%s V) forces the threshold out of the window at %s rpm", name, volts(limit.Value), whole(row.RPM)),
-				Advice: "this input cannot serve this sensor at that speed: change the gap, the load or the input",
-			}}
+		w, v := row.Window, row.ThresholdV
+		outside := w.NoiseV.Known && v.Value <= w.NoiseV.Value || v.Value >= w.WeakestV
+		if limit.Known && v.Known && outside && at(v.Value) {
+			forced = append(forced, row.RPM)
 		}
 	}
-	return nil
+	if len(forced) == 0 {
+		return nil
+	}
+	first, last := forced[0], forced[len(forced)-1]
+	return []captures.Finding{{
+		Kind: AtLimit, Severity: captures.Problem, FromRPM: captures.Some(first), ToRPM: captures.Some(last),
+		Text:   fmt.Sprintf("%s (%s V) forces the threshold out of the window %s", name, volts(limit.Value), speedRange(first, last)),
+		Advice: "this input cannot serve this sensor there: change the gap, the load or the input",
+	}}
 }
 
 // roundDown writes a margin with two decimals, never rounded up.

@@ -4,16 +4,13 @@ import "math"
 
 // sides are the least and the most threshold that keep both margins of a
 // window, or of several, at their targets; in steps of the input. high is +Inf
-// where no tooth has to be counted.
+// where nothing is asked.
 type sides struct{ low, high float64 }
 
 var open = sides{0, math.Inf(1)}
 
 func (w Window) sides(stepV float64) sides {
-	s := open
-	if w.Turning {
-		s.high = w.WeakestV / w.SignalTarget / stepV
-	}
+	s := sides{0, w.WeakestV / w.SignalTarget / stepV}
 	if w.NoiseV.Known {
 		s.low = w.NoiseTarget * w.NoiseV.Value / stepV
 	}

@@ -14,10 +14,11 @@ type JudgedRow struct {
 	// Window is the one at the row's own speed.
 	Window Window
 	// SignalMargin and NoiseMargin are the least in the stretch: already the
-	// pessimistic bound. Unknown where the margin is not judged, or where
-	// there is no threshold.
+	// pessimistic bound. Unknown where nothing is judged, where the noise is
+	// not known, or where there is no threshold.
 	SignalMargin, NoiseMargin captures.Maybe
-	// WorstRPM is where a margin is least against its target.
+	// WorstRPM is where a margin is least against its target; of speeds alike
+	// the one nearest to the row.
 	WorstRPM float64
 	Verdict  Verdict
 	// FalsePerHour is how often Gaussian noise passes the threshold at the
@@ -27,7 +28,8 @@ type JudgedRow struct {
 	FalsePerHour, MissedPerMillion captures.Maybe
 }
 
-// Worst is the speed at which a table is tightest, and what holds it back.
+// Worst is the speed at which a table is tightest, of those alike the lowest at
+// which the engine turns, and what holds it back.
 type Worst struct {
 	RPM                       float64
 	SignalMargin, NoiseMargin captures.Maybe
@@ -146,7 +148,7 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 		} else if math.IsInf(clearFrom, 1) {
 			clearFrom = w.RPM
 		}
-		if m.score < result.Worst.Score {
+		if m.score < result.Worst.Score || m.score == result.Worst.Score && w.Turning && result.Worst.RPM < s.Options.CrankingLowRPM {
 			result.Worst = Worst{RPM: w.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score}
 		}
 		if len(t.Rows) == 0 {
@@ -193,7 +195,8 @@ func (r *JudgedRow) worsen(rpm float64, m margins, score *float64) {
 	r.SignalMargin = smaller(r.SignalMargin, m.signal)
 	r.NoiseMargin = smaller(r.NoiseMargin, m.noise)
 	r.Verdict = max(r.Verdict, m.verdict)
-	if m.score < *score {
+	nearer := math.Abs(rpm-r.RPM) < math.Abs(r.WorstRPM-r.RPM)
+	if m.score < *score || m.score == *score && nearer {
 		*score, r.WorstRPM = m.score, rpm
 	}
 }
@@ -224,9 +227,10 @@ func (s *Sensor) rates(row Row) (falsePerHour, missedPerMillion captures.Maybe) 
 		rate := RiceRate(row.ThresholdV.Value, s.noise.rmsV(row.RPM), s.noise.rateHz(row.RPM))
 		falsePerHour = captures.Finite(3600 * rate)
 	}
-	if len(s.noise.spreads) > 0 && row.RPM >= s.Options.CrankingLowRPM {
-		sdV := over(s.noise.spreads, row.RPM, bySlope, func(at noiseAt) float64 { return at.peakSDV.Value })
-		room := (s.WeakestV(row.RPM) - row.ThresholdV.Value) / sdV
+	if len(s.noise.spreads) > 0 {
+		countedRPM := max(row.RPM, s.Options.CrankingLowRPM)
+		sdV := over(s.noise.spreads, countedRPM, bySlope, func(at noiseAt) float64 { return at.peakSDV.Value })
+		room := (s.WeakestV(countedRPM) - row.ThresholdV.Value) / sdV
 		missedPerMillion = captures.Finite(1e6 * 0.5 * math.Erfc(room/math.Sqrt2))
 	}
 	return

@@ -3,6 +3,7 @@ package threshold
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"armcurve/captures"
@@ -48,9 +49,7 @@ func TestJudgeAtEverySpeed(t *testing.T) {
 		worst := Clear
 		for rpm := 0.0; rpm <= s.LimitRPM; rpm++ {
 			w, v := s.Window(rpm), plainly(table, rpm)
-			if rpm >= s.Options.CrankingLowRPM {
-				signal = math.Min(signal, w.WeakestV/v)
-			}
+			signal = math.Min(signal, s.WeakestV(math.Max(rpm, s.Options.CrankingLowRPM))/v)
 			if w.NoiseV.Known {
 				noise = math.Min(noise, v/w.NoiseV.Value)
 			}
@@ -83,9 +82,7 @@ func plainVerdict(s *Sensor, w Window, v float64) Verdict {
 			verdict = max(verdict, Thin)
 		}
 	}
-	if w.RPM >= s.Options.CrankingLowRPM {
-		count(w.WeakestV/v, w.SignalTarget)
-	}
+	count(s.WeakestV(math.Max(w.RPM, s.Options.CrankingLowRPM))/v, w.SignalTarget)
 	if w.NoiseV.Value > 0 {
 		count(v/w.NoiseV.Value, s.Options.Noise)
 	}
@@ -128,5 +125,47 @@ func TestRowsThatAreNotJudged(t *testing.T) {
 	}
 	if j := s.Judge(Table{}); j.Verdict != Fails {
 		t.Errorf("a table without rows is %v", j.Verdict)
+	}
+}
+
+// TestFirstTeeth: until the wheel has turned once the input believes 0 rpm, and
+// while it is spun up less than cranking. So the thresholds there have to let
+// the first teeth of a cranking engine pass.
+func TestFirstTeeth(t *testing.T) {
+	s := measured(t, DefaultOptions(), captures.Reading{NoiseV: captures.Some(0.002)})
+	low := s.Options.CrankingLowRPM
+	firstV := s.WeakestV(low)
+	row := func(rpm, v float64) Row { return Row{RPM: rpm, ThresholdV: captures.Some(v)} }
+	good := s.Propose()
+	for _, between := range []BetweenRows{Linear, Step} {
+		for i, rpm := range []float64{0, low / 2} {
+			rows := append([]Row{row(0, good.Rows[0].ThresholdV.Value)}, good.Rows[1:]...)
+			if rpm > 0 {
+				rows = append(rows, row(rpm, 0))
+			}
+			table := NewTable(rows, between)
+			table.Rows[i].ThresholdV = captures.Some(firstV / 1.2)
+			if v := s.Judge(table).Verdict; v != Thin {
+				t.Errorf("%s: %v where the first tooth is 1.2 × the threshold at %v rpm", between, v, rpm)
+			}
+			table.Rows[i].ThresholdV = captures.Some(5 * firstV)
+			r := s.Check(table)
+			if w := r.Judgement.Worst; r.Judgement.Verdict != Fails || w.RPM != rpm {
+				t.Errorf("%s: %v, worst at %v rpm, where no first tooth passes the threshold at %v rpm", between, r.Judgement.Verdict, w.RPM, rpm)
+			}
+			near(t, "margin", r.Judgement.Rows[i].SignalMargin.Value, 0.2, 1e-9)
+			if f := r.Findings[0]; f.Kind != ThinSignal || !strings.Contains(f.Advice, "until the wheel has turned once") {
+				t.Errorf("%s: the first finding is %s: %s", between, f.Kind, f.Advice)
+			}
+		}
+	}
+
+	// Where the margins are alike, the worst is where the engine turns.
+	if w := s.Judge(good).Worst; w.RPM != 0 && w.RPM < low {
+		t.Errorf("worst at %v rpm", w.RPM)
+	}
+	high := NewTable([]Row{row(0, firstV), row(low, firstV), row(2*low, 1.2*firstV), row(6000, 2*firstV)}, Linear)
+	if w := s.Judge(high).Worst; w.RPM != low {
+		t.Errorf("worst at %v rpm, want %v", w.RPM, low)
 	}
 }

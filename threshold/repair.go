@@ -23,8 +23,7 @@ type Change struct {
 
 // Repair changes as few rows of a table as can be, of those ways the one that
 // changes them least, by the sum of changes ÷ weakest tooth. Rows up to the low
-// end of cranking are changed to one value: there the first teeth are counted
-// at what stands at 0 rpm.
+// end of cranking are changed to one value.
 func (s *Sensor) Repair(t Table) Repair {
 	r := Repair{Table: t, Judgement: s.Judge(t)}
 	if r.Judgement.Worst.Score >= 1-targetSlack || len(t.Rows) == 0 {
@@ -87,31 +86,12 @@ func (f *frame) changes(i int, t Table, runs []run) choice {
 	if f.groups[i].none {
 		values = []float64{rows[len(rows)-1].ThresholdV.Value / f.steps.v}
 	}
-	values = f.starting(i, values)
 	slices.Sort(values)
 	var c choice
 	for _, v := range slices.Compact(values) {
 		c.add(v, f.change(i, rows, v))
 	}
 	return c
-}
-
-// starting leaves, of the values of the first rows, those that count the first
-// teeth of a cranking engine, if there are any: they are met at what stands at
-// 0 rpm, whatever is judged there.
-func (f *frame) starting(i int, values []float64) []float64 {
-	if most := f.mostToStart(i); slices.Min(values) <= most {
-		return slices.DeleteFunc(values, func(v float64) bool { return v > most })
-	}
-	return values
-}
-
-// mostToStart is the most that a group may hold for the engine to start.
-func (f *frame) mostToStart(i int) float64 {
-	if g := f.groups[i]; i == 0 && !g.none {
-		return g.weakest / g.window.SignalTarget * (1 + targetSlack)
-	}
-	return math.Inf(1)
 }
 
 func (f *frame) rowsOf(i int, t Table) []Row { return t.Rows[f.groups[i].first : f.groups[i].last+1] }
@@ -144,10 +124,9 @@ func (f *frame) keeps(i int, rows []Row, value float64) bool {
 	if f.groups[i].none {
 		return true
 	}
-	most := math.Max(value, f.mostToStart(i))
 	for _, row := range rows {
 		v := row.ThresholdV.Value / f.steps.v
-		if !row.ThresholdV.Known || !f.allows(i, v) || v > most {
+		if !row.ThresholdV.Known || !f.allows(i, v) {
 			return false
 		}
 	}

@@ -50,8 +50,8 @@ func (s *Sensor) use(r captures.Reading) Use {
 func (s *Sensor) ReadingScatter() float64 { return s.Curve.readingSD }
 
 // Margins are a threshold's distances to both sides of the window: weakest
-// tooth ÷ threshold and threshold ÷ noise ceiling. Unknown where no tooth has
-// to be counted, where the noise is not known, and without a threshold.
+// tooth ÷ threshold and threshold ÷ noise ceiling. Unknown where the noise is
+// not known, and without a threshold.
 func (w Window) Margins(thresholdV captures.Maybe) (signal, noise captures.Maybe) {
 	if !thresholdV.Known {
 		return
@@ -67,7 +67,8 @@ func (s *Sensor) NoiseParts(rpm float64) []NoisePart {
 	if !s.noise.known() {
 		return nil
 	}
-	e := s.Curve.At(rpm)
-	p := s.noiseParts(rpm, e, s.weakestV(rpm, e))
+	countedRPM := max(rpm, s.Options.CrankingLowRPM)
+	e := s.Curve.At(countedRPM)
+	p := s.noiseParts(rpm, e.V, s.weakestV(countedRPM, e))
 	return p[:]
 }

@@ -74,10 +74,6 @@ func TestMarginsOfAWindow(t *testing.T) {
 	if signal != captures.Some(2) || noise != captures.Some(3) {
 		t.Errorf("margins %v and %v, want 2 and 3", signal, noise)
 	}
-	w.Turning = false
-	if signal, _ = w.Margins(captures.Some(1.5)); signal.Known {
-		t.Error("a signal margin where no tooth has to be counted")
-	}
 	if _, noise = w.Margins(captures.Maybe{}); noise.Known {
 		t.Error("a margin without a threshold")
 	}

@@ -9,10 +9,15 @@ import (
 // Window is what one speed allows: the room between the noise ceiling and the
 // weakest tooth, and the margins wanted on both sides. Volts are pessimistic:
 // WeakestV a lower bound, NoiseV an upper one.
+//
+// Nothing slower than cranking has to be counted, but 0 rpm is what an input
+// believes until the wheel has turned once, and a lower speed than the true one
+// while it is spun up: the threshold there is met by the first teeth of a
+// cranking engine. So below cranking the weakest tooth is that at its low end.
 type Window struct {
-	RPM       float64
+	RPM       float64        // the one the input believes
 	PeakV     float64        // amplitude curve
-	WeakestV  float64        // weakest tooth to be expected
+	WeakestV  float64        // weakest tooth to be counted
 	NoiseV    captures.Maybe // noise ceiling; unknown where no noise was measured
 	NoisePart string         // the part that sets it
 
@@ -20,24 +25,25 @@ type Window struct {
 
 	Extrapolated bool // beyond the speeds whose amplitude was measured
 	Measured     bool // false where so little was measured that a miss proves nothing
-	Turning      bool // false below cranking, where no tooth has to be counted
+	Turning      bool // false below cranking
 }
 
 // Window returns the window at a speed.
 func (s *Sensor) Window(rpm float64) Window {
-	e := s.Curve.At(rpm)
+	countedRPM := max(rpm, s.Options.CrankingLowRPM)
+	e, counted := s.Curve.At(rpm), s.Curve.At(countedRPM)
 	w := Window{
 		RPM:          rpm,
 		PeakV:        e.V,
-		WeakestV:     s.weakestV(rpm, e),
+		WeakestV:     s.weakestV(countedRPM, counted),
 		SignalTarget: s.signalTarget(rpm),
 		NoiseTarget:  s.Options.Noise,
-		Extrapolated: rpm < s.Curve.LowRPM || rpm > s.Curve.HighRPM,
+		Extrapolated: countedRPM < s.Curve.LowRPM || countedRPM > s.Curve.HighRPM,
 		Measured:     rpm >= s.unmeasuredBelowRPM,
 		Turning:      rpm >= s.Options.CrankingLowRPM,
 	}
 	if s.noise.known() {
-		c := s.noiseParts(rpm, e, w.WeakestV).ceiling()
+		c := s.noiseParts(rpm, counted.V, w.WeakestV).ceiling()
 		w.NoiseV, w.NoisePart = captures.Some(c.V), c.Name
 	}
 	return w
@@ -92,7 +98,7 @@ const targetSlack = 1e-9
 // noise, known or not.
 func (w Window) judge(thresholdV float64) margins {
 	m := margins{score: math.Inf(1)}
-	if w.Turning && thresholdV > 0 {
+	if thresholdV > 0 {
 		m.signal = captures.Finite(w.WeakestV / thresholdV)
 		m.take(w.WeakestV/thresholdV, w.SignalTarget)
 	}
@@ -126,7 +132,7 @@ func (m *margins) take(ratio, target float64) {
 // bestScore is the score of the best threshold this window allows, steps and
 // limits apart: the one that misses or exceeds both targets alike.
 func (w Window) bestScore() float64 {
-	if !w.Turning || !w.NoiseV.Known {
+	if !w.NoiseV.Known {
 		return math.Inf(1)
 	}
 	return math.Sqrt(w.room() / (w.SignalTarget * w.NoiseTarget))

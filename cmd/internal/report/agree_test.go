@@ -291,11 +291,6 @@ func TestUnknownIsNull(t *testing.T) {
 			t.Errorf("%s is %v", key, value)
 		}
 	}
-	for _, key := range []string{"weakest_v", "signal_margin"} {
-		if value := at(t, sensor, "rows", 0, key); value != nil {
-			t.Errorf("at standstill %s is %v", key, value)
-		}
-	}
 	if value := at(t, sensor, "curve", "samples", 0, "noise_v"); value != nil {
 		t.Errorf("noise_v of a sample is %v", value)
 	}

@@ -42,8 +42,8 @@ func (p tablePicture) roomCaption() string {
 	}
 	least, at := math.Inf(1), 0.0
 	for _, m := range p.along {
-		if m.WeakestV.Known && m.NoiseV.Value > 0 && m.WeakestV.Value/m.NoiseV.Value < least {
-			least, at = m.WeakestV.Value/m.NoiseV.Value, m.RPM
+		if m.NoiseV.Value > 0 && m.WeakestV/m.NoiseV.Value < least {
+			least, at = m.WeakestV/m.NoiseV.Value, m.RPM
 		}
 	}
 	switch {
@@ -83,12 +83,12 @@ func (p tablePicture) bands() []Band {
 	window := Band{Label: "window for the threshold", Fill: Hatched}
 	closed := Band{Fill: Crossed}
 	for _, m := range p.along {
-		if !m.WeakestV.Known || !m.NoiseV.Known {
+		if !m.NoiseV.Known {
 			continue
 		}
-		window.Spans = append(window.Spans, Span{m.RPM, m.NoiseV.Value, m.WeakestV.Value})
-		closed.Spans = append(closed.Spans, Span{m.RPM, m.WeakestV.Value, m.NoiseV.Value})
-		if m.NoiseV.Value >= m.WeakestV.Value {
+		window.Spans = append(window.Spans, Span{m.RPM, m.NoiseV.Value, m.WeakestV})
+		closed.Spans = append(closed.Spans, Span{m.RPM, m.WeakestV, m.NoiseV.Value})
+		if m.NoiseV.Value >= m.WeakestV {
 			closed.Label = "no window: noise reaches the weakest tooth"
 		}
 	}
@@ -183,9 +183,7 @@ func (p tablePicture) toothLines() []Line {
 		curve.Points = append(curve.Points, Point{s.RPM, s.PeakV})
 	}
 	for _, m := range p.along {
-		if m.WeakestV.Known {
-			weakest.Points = append(weakest.Points, Point{m.RPM, m.WeakestV.Value})
-		}
+		weakest.Points = append(weakest.Points, Point{m.RPM, m.WeakestV})
 	}
 	lines := append(split(curve, p.beyondPeaks), split(weakest, p.beyondPeaks)...)
 	if beyond := &lines[len(lines)-1]; len(beyond.Points) > 0 {
@@ -254,7 +252,7 @@ func (p tablePicture) amplitudeTable() Table {
 	}}
 	blank := Cell{Text: unknown}
 	still := p.along[0]
-	t.Rows = append(t.Rows, []Cell{rpmCell(0), voltCell(still.ThresholdV), voltCell(still.WeakestV), voltCell(still.NoiseV), blank, blank, blank, blank})
+	t.Rows = append(t.Rows, []Cell{rpmCell(0), voltCell(still.ThresholdV), voltCell(captures.Some(still.WeakestV)), voltCell(still.NoiseV), blank, blank, blank, blank})
 	for _, s := range p.samples {
 		v := func(v float64) Cell { return voltCell(captures.Some(v)) }
 		t.Rows = append(t.Rows, []Cell{rpmCell(s.RPM), voltCell(thresholdV(p.Table.At(s.RPM))), v(s.WeakestV), voltCell(s.NoiseV), v(s.PeakV), v(s.LowV), v(s.HighV), yesNo(s.Extrapolated)})

@@ -115,7 +115,7 @@ type SampleJSON struct {
 type MarginJSON struct {
 	RPM          float64        `json:"rpm"`
 	ThresholdV   captures.Maybe `json:"threshold_v"`
-	WeakestV     captures.Maybe `json:"weakest_v"`
+	WeakestV     float64        `json:"weakest_v"`
 	NoiseV       captures.Maybe `json:"noise_v"`
 	SignalMargin captures.Maybe `json:"signal_margin"`
 	SignalTarget float64        `json:"signal_target"`
@@ -129,7 +129,7 @@ type RowJSON struct {
 	ThresholdV       captures.Maybe `json:"threshold_v"`
 	SuggestedV       captures.Maybe `json:"suggested_v"`
 	PeakV            float64        `json:"peak_v"`
-	WeakestV         captures.Maybe `json:"weakest_v"`
+	WeakestV         float64        `json:"weakest_v"`
 	NoiseV           captures.Maybe `json:"noise_v"`
 	NoisePart        *string        `json:"noise_part"`
 	SignalMargin     captures.Maybe `json:"signal_margin"`
@@ -179,14 +179,11 @@ func sensorJSON(r threshold.Result) SensorJSON {
 func rowJSON(r threshold.Result, i int, row threshold.JudgedRow) RowJSON {
 	w := row.Window
 	out := RowJSON{
-		RPM: row.RPM, ThresholdV: thresholdV(row.ThresholdV), PeakV: w.PeakV, NoiseV: w.NoiseV,
+		RPM: row.RPM, ThresholdV: thresholdV(row.ThresholdV), PeakV: w.PeakV, WeakestV: w.WeakestV, NoiseV: w.NoiseV,
 		NoisePart: maybeText(w.NoisePart), SignalMargin: row.SignalMargin, NoiseMargin: row.NoiseMargin,
 		SignalMarginDB: decibels(row.SignalMargin), NoiseMarginDB: decibels(row.NoiseMargin),
-		Verdict: row.Verdict.String(), WorstRPM: row.WorstRPM, Extrapolated: w.Extrapolated && w.Turning,
+		Verdict: row.Verdict.String(), WorstRPM: row.WorstRPM, Extrapolated: w.Extrapolated,
 		FalsePerHour: row.FalsePerHour, MissedPerMillion: row.MissedPerMillion,
-	}
-	if w.Turning {
-		out.WeakestV = captures.Some(w.WeakestV)
 	}
 	if r.Suggested != nil {
 		out.SuggestedV = thresholdV(r.Suggested.Rows[i].ThresholdV)
@@ -241,7 +238,7 @@ func curveSpeeds(s *threshold.Sensor) []float64 {
 
 func sampleJSON(s *threshold.Sensor, rpm float64) SampleJSON {
 	e, w := s.Curve.At(rpm), s.Window(rpm)
-	out := SampleJSON{RPM: rpm, PeakV: e.V, LowV: e.LowV, HighV: e.HighV, WeakestV: w.WeakestV, NoiseV: w.NoiseV, Extrapolated: w.Extrapolated}
+	out := SampleJSON{RPM: rpm, PeakV: e.V, LowV: e.LowV, HighV: e.HighV, WeakestV: s.WeakestV(rpm), NoiseV: w.NoiseV, Extrapolated: w.Extrapolated}
 	for _, part := range s.NoiseParts(rpm) {
 		if out.NoiseParts == nil {
 			out.NoiseParts = map[string]float64{}
@@ -274,10 +271,7 @@ func marginsJSON(r threshold.Result) []MarginJSON {
 
 func marginJSON(r threshold.Result, rpm float64) MarginJSON {
 	w, atV := r.Sensor.Window(rpm), thresholdV(r.Table.At(rpm))
-	out := MarginJSON{RPM: rpm, ThresholdV: atV, NoiseV: w.NoiseV, SignalTarget: w.SignalTarget, NoiseTarget: w.NoiseTarget}
-	if w.Turning {
-		out.WeakestV = captures.Some(w.WeakestV)
-	}
+	out := MarginJSON{RPM: rpm, ThresholdV: atV, WeakestV: w.WeakestV, NoiseV: w.NoiseV, SignalTarget: w.SignalTarget, NoiseTarget: w.NoiseTarget}
 	out.SignalMargin, out.NoiseMargin = w.Margins(atV)
 	return out
 }

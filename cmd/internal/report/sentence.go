@@ -22,7 +22,7 @@ func tableSentence(r threshold.Result) string {
 	case j.Verdict == threshold.Unproven:
 		return fmt.Sprintf("%s is unproven at cranking, where nothing was measured; it is clear from %s rpm up to %s rpm", name, clearFrom(j), limit)
 	}
-	return fmt.Sprintf("%s is thin: at %s rpm %s", name, rpmText(j.Worst.RPM), bothMargins(r))
+	return fmt.Sprintf("%s is thin: %s", name, bothMargins(r))
 }
 
 func clearFrom(j threshold.Judgement) string { return rpmText(j.ClearFromRPM.Value) }
@@ -32,7 +32,7 @@ func failure(r threshold.Result) string {
 	if none := withoutThreshold(r); none != "" {
 		return "noise reaches the weakest tooth at " + none + " rpm, so no threshold is given there"
 	}
-	return fmt.Sprintf("at %s rpm %s", rpmText(r.Judgement.Worst.RPM), bothMargins(r))
+	return bothMargins(r)
 }
 
 // withoutThreshold names the rows that have no threshold, as speeds at which
@@ -60,6 +60,19 @@ func speedRange(fromRPM, toRPM float64) string {
 	return rpmText(fromRPM)
 }
 
+// believed says why teeth have to pass a threshold at a speed too low to count
+// any; "" where the worst speed is none.
+func believed(r threshold.Result) string {
+	w, window := r.Judgement.Worst, r.Sensor.Window(r.Judgement.Worst.RPM)
+	switch {
+	case window.Turning || w.SignalMargin.Or(window.SignalTarget) >= window.SignalTarget:
+		return ""
+	case w.RPM == 0:
+		return ", which the input believes until the wheel has turned once,"
+	}
+	return ", which the input may believe while the wheel is spun up,"
+}
+
 // bothMargins gives the margins at the worst speed beside what is wanted.
 func bothMargins(r threshold.Result) string {
 	w := r.Judgement.Worst
@@ -71,5 +84,5 @@ func bothMargins(r threshold.Result) string {
 	if w.NoiseMargin.Known {
 		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), targetText(window.NoiseTarget)))
 	}
-	return strings.Join(parts, " and ")
+	return fmt.Sprintf("at %s rpm%s %s", rpmText(w.RPM), believed(r), strings.Join(parts, " and "))
 }

@@ -138,10 +138,6 @@ func judgedTable(r threshold.Result, severalSensors bool) Table {
 
 func judgedRow(r threshold.Result, row threshold.JudgedRow) []Cell {
 	w := row.Window
-	weakestV := captures.Maybe{}
-	if w.Turning {
-		weakestV = captures.Some(w.WeakestV)
-	}
 	part := w.NoisePart
 	if part == "" {
 		part = unknown
@@ -149,7 +145,7 @@ func judgedRow(r threshold.Result, row threshold.JudgedRow) []Cell {
 	return []Cell{
 		rpmCell(row.RPM),
 		thresholdCell(row.ThresholdV, r.Sensor.Options.Input.StepV),
-		voltCell(weakestV),
+		voltCell(captures.Some(w.WeakestV)),
 		voltCell(w.NoiseV),
 		marginCell(row.SignalMargin),
 		marginCell(row.NoiseMargin),
@@ -157,7 +153,7 @@ func judgedRow(r threshold.Result, row threshold.JudgedRow) []Cell {
 		voltCell(captures.Some(w.PeakV)),
 		{part, w.NoisePart},
 		rpmCell(row.WorstRPM),
-		yesNo(w.Extrapolated && w.Turning),
+		yesNo(w.Extrapolated),
 		rateCell(row.FalsePerHour),
 		rateCell(row.MissedPerMillion),
 	}
