@@ -85,7 +85,12 @@ func (r Result) windowFindings() []captures.Finding {
 		return nil
 	}
 	first, last := closed[0], closed[len(closed)-1]
-	worst := slices.MinFunc(closed, func(a, b Window) int { return compareFloat(a.room(), b.room()) })
+	worst := first
+	for _, w := range closed {
+		if w.room() < worst.room() || w.room() == worst.room() && w.Turning && !worst.Turning {
+			worst = w
+		}
+	}
 	f := captures.Finding{
 		Kind: NoWindow, Severity: captures.Problem, FromRPM: captures.Some(first.RPM), ToRPM: captures.Some(last.RPM),
 		Text: fmt.Sprintf("noise reaches the weakest tooth %s: %s V (%s) against %s V at %s rpm, so no threshold can tell them apart",
