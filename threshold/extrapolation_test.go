@@ -1,6 +1,7 @@
 package threshold
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -15,37 +16,57 @@ const tooHigh = 1.05
 // TestBoundBeyondReadings draws sensors of every family with 3 to 12 readings
 // and holds the lower bound at 1.5 to 3 times the highest reading against the
 // truth: it may be more than 5 % over it in under 5 % of draws. How far under
-// it lies shows that this is not won by giving up.
-//
-//	go test ./threshold -run BoundBeyond -v -draws 5000
+// it lies shows that this is not won by giving up. What a cliff above the
+// readings does, which nothing announces, is told and not promised.
 func TestBoundBeyondReadings(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	allWrong, all, worst := 0, 0, 0.0
+	all, worst := share{}, 0.0
 	for _, f := range families() {
-		wrong, ratios := 0, []float64(nil)
-		for range *draws {
-			ratio, ok := f.boundOverTruth(r)
-			if !ok {
-				continue
-			}
-			ratios = append(ratios, ratio)
-			if ratio > tooHigh {
-				wrong++
-			}
+		wrong := f.wrongBeyond(t, r)
+		if wrong.of5() > 2 {
+			t.Errorf("%s: the bound is too high in %v of draws", f.name, wrong)
 		}
-		share := float64(wrong) / float64(len(ratios))
-		slices.Sort(ratios)
-		t.Logf("%-25s too high in %4.1f %% of %d, bound ÷ truth: median %.2f, twentieth %.2f", f.name, 100*share, len(ratios), ratios[len(ratios)/2], ratios[len(ratios)/20])
-		if chance := 2 * math.Sqrt(0.05*0.95/float64(len(ratios))); share > 0.05+chance {
-			t.Errorf("%s: the bound is too high in %.1f %% of draws", f.name, 100*share)
+		all.n, all.of, worst = all.n+wrong.n, all.of+wrong.of, max(worst, wrong.part())
+	}
+	t.Logf("pooled %v, worst family %.1f %%", all, 100*worst)
+	if all.part() > 0.05 {
+		t.Errorf("the bound is too high in %v of all draws", all)
+	}
+	cliff.wrongBeyond(t, r)
+}
+
+// wrongBeyond is how often the bound above the readings is too high.
+func (f family) wrongBeyond(t *testing.T, r *rand.Rand) share {
+	wrong, ratios := 0, []float64(nil)
+	for range *draws {
+		ratio, ok := f.boundOverTruth(r)
+		if !ok {
+			continue
 		}
-		allWrong, all, worst = allWrong+wrong, all+len(ratios), max(worst, share)
+		ratios = append(ratios, ratio)
+		if ratio > tooHigh {
+			wrong++
+		}
 	}
-	pooled := float64(allWrong) / float64(all)
-	t.Logf("pooled %.2f %% of %d, worst family %.1f %%", 100*pooled, all, 100*worst)
-	if pooled > 0.05 {
-		t.Errorf("the bound is too high in %.1f %% of all draws", 100*pooled)
-	}
+	slices.Sort(ratios)
+	s := share{wrong, len(ratios)}
+	t.Logf("%-25s too high in %v, bound ÷ truth: median %.2f, twentieth %.2f", f.name, s, ratios[len(ratios)/2], ratios[len(ratios)/20])
+	return s
+}
+
+// share is so many of so many.
+type share struct{ n, of int }
+
+func (s share) part() float64 { return float64(s.n) / float64(s.of) }
+
+// of5 is by how many standard deviations, of that many draws, a share lies above
+// 5 %.
+func (s share) of5() float64 { return (s.part() - 0.05) / math.Sqrt(0.05*0.95/float64(s.of)) }
+
+// String gives the share with the standard error of one thing more.
+func (s share) String() string {
+	p := (float64(s.n) + 1) / (float64(s.of) + 2)
+	return fmt.Sprintf("%.2f ± %.2f %% of %d", 100*s.part(), 100*math.Sqrt(p*(1-p)/float64(s.of)), s.of)
 }
 
 // boundOverTruth draws a sensor; ok is false where its speeds are too close for
@@ -63,34 +84,89 @@ func (f family) boundOverTruth(r *rand.Rand) (ratio float64, ok bool) {
 }
 
 // TestBoundForOneMoreReading draws sensors and takes one further reading inside
-// the speeds measured: at a confidence of 95 % it lies above the lower bound in
-// 95 % of draws or more, and below the upper one. The scatter that is expected
-// beforehand, 3 %, is at the upper end of what is drawn, which makes it a little
-// more.
+// the speeds measured: at a confidence of 95 % it is under the lower bound in
+// 5 % of draws or fewer, and as seldom over the upper one. The scatter that is
+// expected beforehand, 3 %, is at the upper end of what is drawn, which makes it
+// a little less.
 func TestBoundForOneMoreReading(t *testing.T) {
 	r := rand.New(rand.NewPCG(13, 14))
-	for _, f := range families() {
-		low, high, n := 0, 0, 0
-		for range 2 * *draws {
-			sim := f.simulate(r, 3+r.IntN(10))
-			s, err := NewSensor(sim.readings, DefaultOptions())
-			if err != nil {
-				continue
-			}
-			rpm := s.Curve.LowRPM * math.Pow(s.Curve.HighRPM/s.Curve.LowRPM, r.Float64())
-			e, readingV := s.Curve.At(rpm), sim.truthV(rpm)*math.Exp((0.02+0.01*r.Float64())*r.NormFloat64())
-			n++
-			if readingV > e.LowV {
-				low++
-			}
-			if readingV < e.HighV {
-				high++
-			}
+	all := share{}
+	for _, f := range append(families(), cliff) {
+		under, over := share{}, share{}
+		for range *draws {
+			low, high, ok := f.oneMore(r, 3+r.IntN(10), 0.02+0.01*r.Float64(), (*rand.Rand).NormFloat64, DefaultOptions())
+			under.count(low, ok)
+			over.count(high, ok)
 		}
-		above, below := float64(low)/float64(n), float64(high)/float64(n)
-		t.Logf("%-25s above the lower bound %.1f %%, below the upper %.1f %% of %d", f.name, 100*above, 100*below, n)
-		if chance := 3 * math.Sqrt(0.05*0.95/float64(n)); above < 0.95-chance || below < 0.95-chance {
-			t.Errorf("%s: one more reading is above the lower bound in %.1f %%, below the upper in %.1f %%", f.name, 100*above, 100*below)
+		t.Logf("%-25s under the lower bound %v, over the upper %v", f.name, under, over)
+		if under.of5() > 3 || over.of5() > 3 {
+			t.Errorf("%s: one more reading is under the lower bound in %v, over the upper in %v", f.name, under, over)
+		}
+		all.n, all.of = all.n+under.n, all.of+under.of
+	}
+	t.Logf("pooled: under the lower bound %v", all)
+	if all.of5() > 2 {
+		t.Errorf("one more reading is under the lower bound in %v", all)
+	}
+}
+
+// TestBoundAtOtherScatter is the same for readings that scatter more or less
+// than is usual, and not as Gauss has it, few and many, with the scatter stated
+// and with the usual one left to be assumed. Only where it is stated is anything
+// promised: few readings cannot show it themselves.
+func TestBoundAtOtherScatter(t *testing.T) {
+	r := rand.New(rand.NewPCG(15, 16))
+	kinds := []struct {
+		name string
+		draw func(*rand.Rand) float64
+	}{
+		{"Gaussian", (*rand.Rand).NormFloat64},
+		{"Laplace", func(r *rand.Rand) float64 { return laplace(r) / math.Sqrt2 }},
+	}
+	for _, kind := range kinds {
+		for _, scatter := range []float64{0.01, 0.03, 0.06, 0.1} {
+			for _, counts := range [][2]int{{3, 5}, {6, 12}} {
+				stated, assumed := share{}, share{}
+				o := DefaultOptions()
+				o.ReadingScatter = scatter
+				for i := range 3 * *draws {
+					f := families()[i%len(families())]
+					n := counts[0] + r.IntN(counts[1]-counts[0]+1)
+					low, _, ok := f.oneMore(r, n, scatter, kind.draw, o)
+					stated.count(low, ok)
+					low, _, ok = f.oneMore(r, n, scatter, kind.draw, DefaultOptions())
+					assumed.count(low, ok)
+				}
+				t.Logf("%s, scatter %2.0f %%, %d to %2d readings: under the lower bound, stated %v, 3 %% assumed %v", kind.name, 100*scatter, counts[0], counts[1], stated, assumed)
+				if stated.of5() > 3 {
+					t.Errorf("%s, scatter %.0f %%, %v readings: under the lower bound in %v", kind.name, 100*scatter, counts, stated)
+				}
+			}
 		}
 	}
+}
+
+func (s *share) count(is, ok bool) {
+	if ok {
+		s.of++
+	}
+	if ok && is {
+		s.n++
+	}
+}
+
+// oneMore tells whether one more reading inside n others is under the lower
+// bound, or over the upper.
+func (f family) oneMore(r *rand.Rand, n int, scatter float64, draw func(*rand.Rand) float64, o Options) (under, over, ok bool) {
+	sim := f.simulate(r, n)
+	for i := range sim.readings {
+		sim.readings[i].PeakV = captures.Some(sim.truthV(sim.readings[i].RPM) * math.Exp(scatter*draw(r)))
+	}
+	s, err := NewSensor(sim.readings, o)
+	if err != nil {
+		return false, false, false
+	}
+	rpm := s.Curve.LowRPM * math.Pow(s.Curve.HighRPM/s.Curve.LowRPM, r.Float64())
+	e, readingV := s.Curve.At(rpm), sim.truthV(rpm)*math.Exp(scatter*draw(r))
+	return readingV < e.LowV, readingV > e.HighV, true
 }

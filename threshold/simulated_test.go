@@ -4,6 +4,7 @@ import (
 	"flag"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -61,8 +62,26 @@ var fallingAgain = []family{
 	{"exponential fall", func(n, c, _ float64) float64 { return n * math.Exp(-n/c) }},
 }
 
+// Sensors that are odd inside the speeds read, or announce late what they do
+// above.
+var odd = []family{
+	{"two poles", func(n, c, form float64) float64 {
+		return n / math.Hypot(1, n/c) / math.Hypot(1, n/(c*(1+3*form)))
+	}},
+	{"level, then falling", func(n, c, form float64) float64 {
+		return c * math.Tanh(n/c) / math.Hypot(1, n/(c*(2+2*form)))
+	}},
+	{"offset", func(n, c, form float64) float64 { return math.Hypot(n, 60*form) / math.Hypot(1, n/c) }},
+	{"late start", func(n, c, form float64) float64 { return n / (1 + 60*form/n) / math.Hypot(1, n/c) }},
+	{"kink", func(n, c, form float64) float64 { return math.Min(n, c+(0.2+0.6*form)*(n-c)) }},
+}
+
+// cliff falls at its corner without any announcement: a sensor that no readings
+// below tell of.
+var cliff = family{"cliff", func(n, c, _ float64) float64 { return n / math.Max(1, (n/c)*(n/c)*(n/c)) }}
+
 func families() []family {
-	return append(append(append([]family(nil), shaped...), unshaped...), fallingAgain...)
+	return slices.Concat(shaped, unshaped, fallingAgain, odd)
 }
 
 // simulated is a sensor of a family and the readings taken of it.
