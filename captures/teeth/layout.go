@@ -7,136 +7,213 @@ import (
 
 const (
 	longestGap = 6 // pitches in an interval, at most
-	// How much the lobes' height says of an interval, against the speed's
-	// evenness: teeth close together have enlarged ones beside a gap, while
-	// from one of a few teeth to the next the speed may change much.
-	lobeWeightMany = 0.25
-	lobeWeightFew  = 0.7
-	// plainness is what an interval of more than one pitch costs, so that of
-	// wheels that explain the wave alike the plainest is taken.
-	plainness = 0.01
-	// clearLayout is by how much the best layout has to be better than any
-	// that differs in one interval, as a part of what the two differ in.
-	clearLayout = 0.25
+	// clearlyMore is by how much the likelihood, a logarithm, of the number of
+	// teeth missing in a gap has to exceed that of any other number.
+	clearlyMore = 3.0
+
+	// The lobes beside a gap are enlarged, so that by them it holds more pitches
+	// than it does; by how much the wheel and the sensor decide.
+	lobeExcess = 0.06
+	lobeSpread = 0.15
+
+	leastRough  = 0.04 // change of speed, as a logarithm, that interpolation leaves
+	acrossRough = 1.5  // times that is left across a gap of what is left across a tooth
 )
 
-// layout finds how many pitches each interval of a turn holds: so that the wheel
-// turns evenly, its speed from one interval to the next changing least, and that
-// the lobes agree. lengths and lobes are by slot, lobes in pitches as in
-// lobeClue. Nil where two layouts do about as well.
-func layout(lengths, lobes []float64) []int {
-	c := costs{lobeWeight: lobeWeightMany, lengths: make([]float64, len(lengths)), lobes: make([]float64, len(lobes))}
-	for j := range lengths {
-		c.lengths[j], c.lobes[j] = math.Log(lengths[j]), math.Log(lobes[j])
-	}
-	if len(lengths) < manyTeeth {
-		c.lobeWeight = lobeWeightFew
-	}
-	best := c.best()
-	if best == nil || !c.clear(best) {
-		return nil
-	}
-	return best
-}
-
-// costs are those of a layout; lengths and lobes are logarithms.
-type costs struct {
-	lobeWeight     float64
-	lengths, lobes []float64
-}
-
-var logOf = func() (logs [longestGap + 2]float64) {
-	for k := range logs {
-		logs[k] = math.Log(float64(k))
-	}
-	return logs
-}()
-
-// single is the cost of interval j being k pitches, pair that of it being
-// followed by another of l.
-func (c *costs) single(j, k int) float64 {
-	d := logOf[k] - c.lobes[j]
-	cost := c.lobeWeight * d * d
-	if k > 1 {
-		cost += plainness
-	}
-	return cost
-}
-
-func (c *costs) pair(j, k, l int) float64 {
-	d := (logOf[k] - c.lengths[j]) - (logOf[l] - c.lengths[(j+1)%len(c.lengths)])
-	return d * d
-}
-
-// best is the layout of least cost, by the way of Viterbi around the turn from
-// each number of pitches that its first interval may hold.
-func (c *costs) best() []int {
-	n := len(c.lengths)
-	var best []int
-	least := math.Inf(1)
-	from := make([][longestGap + 1]uint8, n)
-	for first := 1; first <= longestGap; first++ {
-		var cost [longestGap + 1]float64
-		for k := range cost {
-			cost[k] = math.Inf(1)
-		}
-		cost[first] = c.single(0, first)
-		for j := 1; j < n; j++ {
-			var next [longestGap + 1]float64
-			for l := 1; l <= longestGap; l++ {
-				next[l] = math.Inf(1)
-				for k := 1; k <= longestGap; k++ {
-					if total := cost[k] + c.pair(j-1, k, l); total < next[l] {
-						next[l], from[j][l] = total, uint8(k)
-					}
-				}
-				next[l] += c.single(j, l)
-			}
-			cost = next
-		}
-		for last := 1; last <= longestGap; last++ {
-			if total := cost[last] + c.pair(n-1, last, first); total < least {
-				least, best = total, make([]int, n)
-				for j, k := n-1, last; j >= 0; j-- {
-					best[j] = k
-					k = int(from[j][k])
-				}
-			}
-		}
-	}
-	return best
-}
-
-// clear tells that changing any interval by one pitch makes it clearly worse.
-func (c *costs) clear(pitches []int) bool {
-	n := len(pitches)
-	for j, k := range pitches {
-		before := pitches[(j+n-1)%n]
-		behind := pitches[(j+1)%n]
-		here := c.single(j, k) + c.pair((j+n-1)%n, before, k) + c.pair(j, k, behind)
-		for _, other := range []int{k - 1, k + 1} {
-			if other < 1 {
-				continue
-			}
-			there := c.single(j, other) + c.pair((j+n-1)%n, before, other) + c.pair(j, other, behind)
-			d := logOf[other] - logOf[k]
-			if there-here < clearLayout*d*d {
-				return false
-			}
-		}
-	}
-	return true
-}
-
-// layOut lays out the turns of n intervals.
+// layOut finds how many pitches each of n intervals holds that come again and
+// again: all gaps the same number, so that the engine's speed is smooth across
+// them and the lobes beside agree. Nil where another number does about as well.
 func layOut(in intervals, n int) []int {
 	if n > len(in.samples)/2 {
 		return nil
 	}
-	lengths := bySlot(partsOfTurn(in.samples, n), n)
-	lobes := bySlot(in.byLobe, n)
-	if slices.Min(lengths) <= 0 || slices.Min(lobes) <= 0 {
+	l := turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n)}
+	if slices.Min(l.lengths) <= 0 || slices.Min(l.lobes) <= 0 {
 		return nil
 	}
-	return layout(lengths, lobes)
+	for j := range n {
+		l.lengths[j], l.lobes[j] = math.Log(l.lengths[j]), math.Log(l.lobes[j])
+	}
+	for j, pitches := range bySlot(in.pitches, n) {
+		if pitches > longInterval {
+			l.gaps = append(l.gaps, j)
+		}
+	}
+	l.pitches = make([]int, n)
+	return l.best()
+}
+
+// turnLayout is a turn of intervals, of which some are gaps.
+type turnLayout struct {
+	lengths, lobes []float64 // by slot, logarithms
+	gaps           []int     // slots
+	pitches        []int     // of a trial, by slot
+	middles        []float64 // of the intervals in a trial, pitches from the first's beginning
+	total          float64   // pitches
+}
+
+// try lays out the turn with so many pitches in each gap.
+func (l *turnLayout) try(inGap int) {
+	for j := range l.pitches {
+		l.pitches[j] = 1
+	}
+	for _, j := range l.gaps {
+		l.pitches[j] = inGap
+	}
+	l.middles, l.total = l.middles[:0], 0
+	for _, k := range l.pitches {
+		l.middles = append(l.middles, l.total+float64(k)/2)
+		l.total += float64(k)
+	}
+}
+
+// best is the likeliest layout, nil where it is not clearly so.
+func (l *turnLayout) best() []int {
+	most, second := math.Inf(-1), math.Inf(-1)
+	inGap := 1
+	for k := 2; k <= longestGap && len(l.gaps) > 0; k++ {
+		l.try(k)
+		switch likelihood := l.likelihood(); {
+		case likelihood > most:
+			most, second, inGap = likelihood, most, k
+		case likelihood > second:
+			second = likelihood
+		}
+	}
+	if len(l.gaps) > 0 && most-second < clearlyMore {
+		return nil
+	}
+	l.try(inGap)
+	if !l.alike(inGap) {
+		return nil
+	}
+	return l.pitches
+}
+
+// likelihood is the logarithm of how likely the layout on trial makes the wave.
+func (l *turnLayout) likelihood() float64 {
+	sum := customary(int(l.total))
+	rough := acrossRough * l.roughness()
+	for _, j := range l.gaps {
+		sum += l.gapLikelihood(j, rough)
+	}
+	return sum
+}
+
+func (l *turnLayout) gapLikelihood(j int, rough float64) float64 {
+	speed := l.jump(j) / rough
+	lobe := (l.lobes[j] - math.Log(float64(l.pitches[j])) - lobeExcess) / lobeSpread
+	return -(speed*speed + lobe*lobe) / 2
+}
+
+// alike tells that no gap would clearly rather hold another number of pitches
+// than all the others.
+func (l *turnLayout) alike(inGap int) bool {
+	rough := acrossRough * l.roughness()
+	for _, j := range l.gaps {
+		here := l.gapLikelihood(j, rough)
+		for _, k := range []int{inGap - 1, inGap + 1} {
+			l.pitches[j] = k
+			if k > 0 && l.gapLikelihood(j, rough) > here+clearlyMore {
+				return false
+			}
+		}
+		l.pitches[j] = inGap
+	}
+	return true
+}
+
+// customary is the logarithm of how often wheels have so many pitches: nearly all
+// are divided by a protractor's numbers (common practice).
+func customary(pitches int) float64 {
+	switch {
+	case pitches%4 == 0 || pitches%6 == 0:
+		return 0
+	case pitches%2 == 0:
+		return -3
+	}
+	return -4.5
+}
+
+// roughness is how much the speed, as a logarithm, usually jumps from what the
+// intervals beside make expect, away from gaps if there are such.
+func (l *turnLayout) roughness() float64 {
+	var far, near []float64
+	for j, k := range l.pitches {
+		if k > 1 {
+			continue
+		}
+		jump := l.jump(j)
+		near = append(near, jump*jump)
+		if !l.gapWithin(j, 2) {
+			far = append(far, jump*jump)
+		}
+	}
+	if len(far) < 4 {
+		far = near
+	}
+	sum := 0.0
+	for _, square := range far {
+		sum += square
+	}
+	return max(leastRough, math.Sqrt(sum/float64(max(1, len(far)))))
+}
+
+func (l *turnLayout) gapWithin(j, reach int) bool {
+	n := len(l.pitches)
+	for d := -reach; d <= reach; d++ {
+		if l.pitches[((j+d)%n+n)%n] > 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// jump is by how much the logarithm of the time of a pitch in interval j exceeds
+// that of the polynomial through the intervals beside, two on either side, or
+// one in a turn of few.
+func (l *turnLayout) jump(j int) float64 {
+	n := len(l.pitches)
+	reach := 2
+	if n < 5 {
+		reach = 1
+	}
+	var x, y [4]float64
+	count := 0
+	for d := -reach; d <= reach; d++ {
+		if d == 0 {
+			continue
+		}
+		i := j + d
+		turns := 0.0
+		for i < 0 {
+			i, turns = i+n, turns-1
+		}
+		for i >= n {
+			i, turns = i-n, turns+1
+		}
+		x[count] = l.middles[i] + turns*l.total - l.middles[j]
+		y[count] = l.pitchTime(i)
+		count++
+	}
+	return l.pitchTime(j) - lagrangeAtZero(x[:count], y[:count])
+}
+
+func (l *turnLayout) pitchTime(j int) float64 {
+	return l.lengths[j] - math.Log(float64(l.pitches[j]))
+}
+
+// lagrangeAtZero is the value at 0 of the polynomial through points.
+func lagrangeAtZero(x, y []float64) float64 {
+	sum := 0.0
+	for i := range x {
+		term := y[i]
+		for j := range x {
+			if j != i {
+				term *= x[j] / (x[j] - x[i])
+			}
+		}
+		sum += term
+	}
+	return sum
 }

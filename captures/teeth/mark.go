@@ -5,6 +5,7 @@ import "math"
 // mark is a pulse measured.
 type mark struct {
 	at      float64 // position of the fall through the rest level
+	balance float64 // position where the pulse's two halves balance; see points.balance
 	width   float64 // samples, as in pulse
 	own     float64
 	flux    float64
@@ -13,6 +14,7 @@ type mark struct {
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
 	clean   bool // hardly any noise at the fall
+	marred  bool // a spark or the like lies over its peak
 	isNew   bool
 }
 
@@ -20,8 +22,11 @@ type mark struct {
 // the rest level and where within a pulse the peak is.
 type surveyor struct {
 	restV   float64
-	last    float64 // position of the last mark
+	last    float64 // balance of the last mark
 	before  float64 // interval before it, if a regular one; 0 otherwise
+	spread  float64 // a pitch in widths of a pulse, as learnt from teeth side by side
+	alike   int     // intervals like the one before, of those that are no pitch
+	uneven  bool    // the wheel has teeth at uneven angles
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
 	passed  [restMost]waypoint
@@ -40,46 +45,65 @@ type waypoint struct{ at, area float64 }
 // vertex is the place of the peak before the fall, in parts of what the pulse
 // is measured by.
 type vertex struct {
-	place float64
-	n     float64
+	place  float64
+	n      float64
+	newest float64 // place of the last tooth's own
+	jitter float64 // variance of single places, told by how neighbours differ
+	misfit float64 // usual one of the fit, as a share of a tooth's amplitude
+}
+
+// isMarred tells that a fit's misfit, as a share, is that of something which
+// hardly ever lies over a peak.
+func (v *vertex) isMarred(misfit float64) bool {
+	isOdd := v.n > vertexFrom && misfit > marredTimes*v.misfit+marredShare
+	v.misfit += (min(misfit, marredTimes*v.misfit+marredShare) - v.misfit) / v.n
+	return isOdd
 }
 
 func (v *vertex) learn(place float64) {
 	v.n = min(v.n+1, 20)
 	v.place += (place - v.place) / v.n
+	if v.n > 1 {
+		d := place - v.newest
+		v.jitter += (d*d/2 - v.jitter) / (v.n - 1)
+	}
+	v.newest = place
 }
 
+// isSharp tells that a tooth's own vertex is hardly moved by noise: the top of a
+// noisy curve is higher than the curve by half its bend times the square of that.
+func (v *vertex) isSharp() bool { return v.n < vertexFrom || v.jitter < sharpPlace*sharpPlace }
+
 const (
-	restMost       = 1024 // marks that the rest level can be averaged over
-	restUsual      = 40   // and the number where the turn is not known
-	fallReach      = 0.3  // widths on either side of the fall that are fitted
-	peakReach      = 0.28 // and of the peak
-	fewestPerPeak  = 6    // samples in a pitch for a peak
-	coarsePerPitch = 20   // samples in a pitch for a good one
+	restMost       = 1024  // marks that the rest level can be averaged over
+	restUsual      = 40    // and the number where the turn is not known
+	fallReach      = 0.3   // widths on either side of the fall that are fitted
+	peakReach      = 0.28  // and of the peak
+	marredTimes    = 2.5   // usual misfits and
+	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
+	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
+	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
+	sharpPlace     = 0.004 // units by which a vertex may be moved by noise: 0.03 % of a sine
+	fewestPerPeak  = 6     // samples in a pitch for a peak
+	coarsePerPitch = 20    // samples in a pitch for a good one
 )
 
 // measure turns a pulse into a mark.
 func (s *surveyor) measure(w *window, p pulse) mark {
-	interval := p.at - s.last
-	if p.isNew {
-		interval = 0
-	}
 	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN()}
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
-	s.last = m.at
+	m.balance = s.points.balance(w, m.at, m.width)
+	interval := m.balance - s.last
+	if p.isNew {
+		interval = 0
+	}
+	s.last = m.balance
 	s.pass(w, m.at)
-	if pitch := p.width * pitchPerWidth; pitch >= fewestPerPeak {
-		isRegular := interval > 0.6*pitch && interval < 1.6*pitch
-		if isRegular {
-			m.peakV, m.clipped = s.peak(w, m, s.unit(interval), &s.regular)
-		} else {
-			m.peakV, m.clipped = s.peak(w, m, pitch, &s.after)
-			interval = 0
-		}
-		s.before = interval
+	if p.width*pitchPerWidth >= fewestPerPeak {
+		s.measurePeak(w, &m, interval)
 	}
 	amplitude := p.flux / (1.4 * p.width)
 	s.recent[s.n%len(s.recent)] = amplitude
@@ -90,6 +114,26 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	}
 	w.rest, w.limit = s.restV, 2.5*highest
 	return m
+}
+
+// measurePeak measures a mark's peak, by its distance from the tooth before where
+// there is one a pitch before, and by what the pulse's width says of a pitch where
+// there is not.
+func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
+	pitch := m.width * s.spread
+	if s.uneven || !within(interval, pitch, 1.6) {
+		s.peak(w, m, pitch, &s.after)
+		if s.alike++; !within(interval, s.before, 1.4) {
+			s.alike = 0
+		} else if s.alike >= alikeTeeth {
+			s.spread = interval / m.width
+		}
+		s.before = interval
+		return
+	}
+	s.peak(w, m, s.unit(interval), &s.regular)
+	s.before, s.alike = interval, 0
+	s.spread += 0.02 * (interval/m.width - s.spread)
 }
 
 // unit is the length of a pitch at the speed midway between the peak and the
@@ -276,33 +320,36 @@ func (f *points) balance(w *window, at, width float64) float64 {
 	return at
 }
 
-// peak is the height of the tooth's half-wave. The place of its vertex is a
+// peak measures the height of the tooth's half-wave. The place of its vertex is a
 // mean over many teeth, in parts of unit, and the height a linear function of
 // the samples about it, so noise neither raises nor lowers it on the average.
-func (s *surveyor) peak(w *window, m mark, unit float64, v *vertex) (peakV float64, clipped bool) {
+func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	reach := max(peakReach*m.width, 1.6)
 	f := &s.points
-	if v.n < vertexFrom || !f.about(w, s.restV, m.at-v.place*unit, reach, 4) || !f.vertexNear() {
-		around := s.vertexAround(w, m, reach)
+	if v.n < vertexFrom || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
+		around := s.vertexAround(w, *m, reach)
 		if !f.about(w, s.restV, m.at-around, reach, 4) {
-			return math.NaN(), false
+			return
 		}
 	}
-	own := m.at - f.position(f.vertex())
+	own := m.balance - f.position(f.vertex())
 	v.learn(own / unit)
-	at := m.at - v.place*unit
-	if s.misfit < cleanShare*m.flux/(1.4*m.width) {
-		at = m.at - own
+	at := m.balance - v.place*unit
+	if v.isSharp() || s.misfit < cleanShare*m.flux/(1.4*m.width) && v.jitter < cleanPlace*cleanPlace {
+		at = m.balance - own
 	}
 	x := f.place(at)
 	if math.Abs(x) > 0.5 && f.about(w, s.restV, at, reach, 4) {
 		x = f.place(at)
 	}
-	bent := f.polynomial(max(2, min(4, f.basis.n-3)))
+	order := max(2, min(4, f.basis.n-3))
+	bent := f.polynomial(order)
+	m.marred = v.isMarred(f.misfit(order) * 1.4 * m.width / m.flux)
 	// A cell's mean is low by a 24th of its length squared times the bend; of
 	// single samples it has none.
 	q := float64(f.cell)
-	return bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24, w.flatTop(at, m.width)
+	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
+	m.clipped = w.flatTop(at, m.width)
 }
 
 // vertexFrom is the number of teeth from which the next one's vertex is looked
@@ -369,5 +416,6 @@ func (w *window) flatTop(at, width float64) bool {
 // begin starts anew at a rest level.
 func (s *surveyor) begin(restV, at float64) {
 	s.restV, s.last, s.before, s.have, s.n = restV, at, 0, 0, 0
+	s.spread = pitchPerWidth
 	s.recent = [8]float64{}
 }

@@ -355,9 +355,7 @@ func (r *run) found(s scale, from int) {
 // take measures a pulse and passes it on, unless the wave begins or ends within
 // it.
 func (r *run) take(p pulse) {
-	if turn := r.numberer.turn(); turn != r.surveyor.turn {
-		r.surveyor.turn = turn
-	}
+	r.surveyor.turn, r.surveyor.uneven = r.numberer.turn(), r.numberer.uneven()
 	m := r.surveyor.measure(r.w, p)
 	if r.numberer.pattern == nil || r.numberer.collecting {
 		m.troughV = r.w.extreme(m.at, m.width, -1)

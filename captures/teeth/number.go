@@ -9,11 +9,10 @@ import (
 // passage is a tooth with its place on the wheel.
 type passage struct {
 	mark
-	balance float64 // position where the pulse's two halves balance; see points.balance
-	slot    int     // 0 for the first after the longest gap; −1 not known
-	seen    bool    // false: the wheel has a tooth here, the wave has none
-	fresh   bool    // the count starts anew here
-	smooth  float64 // its time by those of the teeth about it; 0 where there is none
+	slot   int     // 0 for the first after the longest gap; −1 not known
+	seen   bool    // false: the wheel has a tooth here, the wave has none
+	fresh  bool    // the count starts anew here
+	smooth float64 // its time by those of the teeth about it; 0 where there is none
 }
 
 // numberer tells which tooth of the wheel each mark is. Until the order of the
@@ -89,6 +88,9 @@ func (n *numberer) turn() int {
 	}
 	return n.stated.TeethPresent()
 }
+
+// uneven tells that the wheel is known to have its teeth at uneven angles.
+func (n *numberer) uneven() bool { return n.pattern != nil && n.pattern.wheel.Pitches == 0 }
 
 // end takes what is left when the wave is over.
 func (n *numberer) end() {

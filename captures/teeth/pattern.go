@@ -272,12 +272,7 @@ func shortest(pitches []int) []int {
 	return pitches
 }
 
-const (
-	longInterval = 1.5
-	// manyTeeth in a turn: the speed hardly changes over five pitches, while
-	// teeth so close enlarge the lobes beside a gap.
-	manyTeeth = 22
-)
+const longInterval = 1.5 // pitches, from which it holds a gap
 
 // period is the number of intervals after which long ones come again; 0 where
 // they do not.

@@ -182,6 +182,9 @@ func (o *order) within(other order) int {
 	return int(median(counts))
 }
 
+// manyTeeth in a turn: the speed hardly changes over five pitches.
+const manyTeeth = 22
+
 // longest is the longest interval that comes in every turn, in pitches: in
 // intervals usual about it, or with few teeth in a turn, where the speed changes
 // too much from one to the next, with the help of the lobes' height.

@@ -51,6 +51,7 @@ type toothAt struct {
 	at      float64
 	peakV   float64
 	clipped bool
+	marred  bool
 	speed   float64
 	atPeak  float64
 }
@@ -124,7 +125,6 @@ func (g *gatherer) listen() {
 		}
 		return
 	}
-	tooth.balance = g.points.balance(g.w, tooth.at, tooth.width)
 	if g.pattern != nil {
 		g.smoothen()
 	}
@@ -169,7 +169,7 @@ func (g *gatherer) part(i int) float64 {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, speed: math.NaN(), atPeak: math.NaN()}
 	turned, length := 0.0, 0.0
 	before := g.part(i)
 	if before > 0 {
@@ -241,7 +241,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	speeds := 0.0
 	for i := range g.turn {
 		tooth := &g.turn[i]
-		if p.afterGap(tooth.slot) && len(p.parts) > 1 {
+		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
 			continue
 		}
 		t.teeth++
@@ -265,9 +265,12 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.relative, t.level, t.pace = g.relative, g.level, g.pace
 	for j := range g.turn {
 		tooth := &g.turn[j]
-		t.relative[j] = tooth.peakV / t.peakV
 		t.pace[j] = tooth.atPeak / speeds
-		t.level[j] = t.relative[j] / t.pace[j]
+		t.level[j] = tooth.peakV / t.peakV / t.pace[j]
+		if tooth.marred {
+			t.level[j] = g.usualLevel(j)
+		}
+		t.relative[j] = t.level[j] * t.pace[j]
 	}
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
@@ -302,6 +305,14 @@ func (g *gatherer) unlikely(t *turnSum) bool {
 
 // within tells that neither of two is more than a number of times the other.
 func within(a, b, times float64) bool { return a < times*b && b < times*a }
+
+// usualLevel is the relative height of a tooth in the turns before.
+func (g *gatherer) usualLevel(slot int) float64 {
+	if g.gains[slot].n == 0 {
+		return 1
+	}
+	return g.gains[slot].mean
+}
 
 // calmRipple is the ripple up to which a tooth's height tells about the tooth and
 // not about the speed at it.
