@@ -5,8 +5,9 @@ GO ?= go
 PLATFORMS = linux/amd64 linux/arm64 darwin/amd64 darwin/arm64 windows/amd64 windows/arm64
 FUZZTIME ?= 30s
 FUZZED ?= ./...
+DRAWS ?= 500
 
-.PHONY: all build test check race cover bench fuzz golden readme-picture browsertest dist clean
+.PHONY: all build test check race cover coverage-sim bench fuzz golden readme-picture browsertest dist clean
 
 all: check test
 
@@ -33,6 +34,10 @@ cover:
 
 # The Go benchmarks, then whole runs beside wc -l and a script that does the same
 # by pandas and scipy.
+# What is promised, held against many simulated sensors and engines, in figures.
+coverage-sim:
+	$(GO) test ./threshold ./threshold/replay -count 1 -timeout 60m -run 'Promise|BoundBeyond|BoundForOne|BoundAtOther|FollowingNext' -v -draws $(DRAWS)
+
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 	$(GO) run ./captures/testdata/bench
