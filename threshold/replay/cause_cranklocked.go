@@ -64,7 +64,7 @@ func (q *inquiry) places(h hits) string {
 	const binDeg = 5
 	count := map[int]int{}
 	for _, f := range h {
-		if deg := q.crankDeg(f); deg.Known {
+		if deg := q.crankDeg(int(f.tooth), f.part); deg.Known {
 			count[int(math.Floor(deg.Value/binDeg))]++
 		}
 	}

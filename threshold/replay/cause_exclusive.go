@@ -1,5 +1,7 @@
 package replay
 
+import "math"
+
 // exclusive is a cause that leaves nothing to count: the input was given
 // another thing than the teeth of this wheel.
 func exclusive(f Facts) (Cause, bool) {
@@ -18,8 +20,21 @@ func exclusive(f Facts) (Cause, bool) {
 	case f.WheelDiffers:
 		return Cause{
 			Kind: WheelDiffers, Share: 1, Evidence: f.WheelWhy,
-			Advice: "State the wheel that is on the engine", Not: "Do not change the table before",
+			Advice: "State the wheel that is on the engine, and check that the channel is that of its sensor", Not: "Do not change the table before",
 		}, true
 	}
 	return Cause{}, false
 }
+
+// isClean tells that nothing beside the teeth rises as high as any of them. The
+// wheel of such a wave can be told, if it is one.
+func (r *Replay) isClean() bool {
+	unwantedV, weakestV, teeth := 0.0, math.Inf(1), int64(0)
+	for _, w := range r.waves {
+		unwantedV, weakestV = max(unwantedV, w.unwantedV), min(weakestV, w.weakestV)
+		teeth += w.teeth
+	}
+	return unwantedV < weakestV && teeth >= fewestClean
+}
+
+const fewestClean = 20 // teeth

@@ -116,3 +116,25 @@ func TestFaultsAreFew(t *testing.T) {
 		}
 	}
 }
+
+// Where a clean wave does not show the wheel that was stated, its channel is
+// another's: nothing is counted.
+func TestNoWheel(t *testing.T) {
+	s, err := simulate.FindScenario("crank-and-cam")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Setup.CamWheel = s.Setup.CrankWheel
+	r, m := play(t, s, s.Captures[0], simulate.Table{Sensor: "cam", Rows: []simulate.Row{{RPM: 0, ThresholdV: 0.3}}}, nil)
+	for _, stated := range []bool{true, false} {
+		facts := factsOf(m)
+		facts.NoWheel, facts.WheelStated = !m.Wheel.Known(), stated
+		res, err := r.Result(0, facts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if isDifferent := len(res.Causes) == 1 && res.Causes[0].Kind == WheelDiffers; res.Countable || isDifferent != stated || res.Expected > 0 {
+			t.Errorf("stated %v: %+v", stated, res)
+		}
+	}
+}

@@ -3,6 +3,8 @@ package replay
 import (
 	"math"
 	"sort"
+
+	"armcurve/captures"
 )
 
 // Kinds of causes. The names are stable: programs read them.
@@ -35,6 +37,9 @@ type Cause struct {
 	Evidence string  // a sentence with its numbers, without the final stop
 	Advice   string  // what to do, likewise
 	Not      string  // what not to do, likewise; may be empty
+	// Example is the number that a Viewer was given with one of its faults; 0
+	// where none was kept.
+	Example int
 }
 
 // Excluded is a cause that was examined and is none.
@@ -43,12 +48,27 @@ type Excluded struct {
 	Evidence string // with its number, without the final stop
 }
 
+// Concerns tells whether a cause of this kind could have made any of the faults
+// counted.
+func (e Excluded) Concerns(c Counts) bool {
+	switch e.Kind {
+	case AmplitudeBelow, Clipped, ShortTooth, RunOut, GapLobe, CrankingDip:
+		return c.Missed > 0
+	case NoiseAbove, StarterNoise, GapHump, FixedFrequencyNoise, SpeedLockedNoise, CrankLockedNoise, CrossTalk:
+		return c.False > 0
+	}
+	return true
+}
+
 // Facts are what measuring the wave told of it as a whole.
 type Facts struct {
 	Signal, SignalWhy string // "reluctor", "square", "other" or "unknown"
 	Reversed          bool
 	PolarityWhy       string
-	WheelDiffers      bool // the wheel stated is not the one that turned
+	WheelDiffers      bool           // the wheel stated is not the one that turned
+	Wheel             captures.Wheel // that turned, where known
+	WheelStated       bool
+	NoWheel           bool // a reluctor signal, in which the wheel cannot be told
 	WheelWhy          string
 	// Other has the positions of the teeth of another sensor recorded beside
 	// this one, OtherName its name.
@@ -102,6 +122,7 @@ type inquiry struct {
 	taken  []bool
 	left   int
 
+	shown    []bool // of the examples: it is one of a cause
 	causes   []Cause
 	excluded []Excluded
 	firstRPM float64 // lowest speed of a fault of the first cause
@@ -109,7 +130,10 @@ type inquiry struct {
 
 // inquire looks for the causes of faults.
 func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
-	q := &inquiry{Replay: r, facts: facts, faults: list, leader: leaders(list), taken: make([]bool, len(list)), left: len(list)}
+	q := &inquiry{
+		Replay: r, facts: facts, faults: list, leader: leaders(list), taken: make([]bool, len(list)), left: len(list),
+		shown: make([]bool, len(r.examples.list)),
+	}
 	q.strong = q.strongLines()
 	for _, c := range first {
 		q.settleOne(c)
@@ -120,7 +144,10 @@ func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
 	}
 	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
 	if share := float64(q.left) / float64(max(len(list), 1)); share > 0 && len(list) >= leastFaults {
-		q.causes = append(q.causes, Cause{Kind: Unexplained, Share: share, Evidence: counted(q.left, "fault") + " that no cause explains"})
+		q.causes = append(q.causes, Cause{
+			Kind: Unexplained, Share: share, Evidence: counted(q.left, "fault") + " that no cause explains",
+			Example: q.exampleOf(func(*fault) bool { return true }),
+		})
 	}
 	return q
 }
@@ -131,7 +158,7 @@ func leaders(list []fault) []int {
 	out := make([]int, len(list))
 	for i := range list {
 		out[i] = i
-		if i > 0 && (list[i].is(follows) || !list[i].is(isFalse) && list[i].is(split)) {
+		if i > 0 && list[i].follows() {
 			out[i] = out[i-1]
 		}
 	}
@@ -178,8 +205,25 @@ func (q *inquiry) accept(c cause, o opinion, list hits, at []int) {
 		q.taken[i] = true
 	}
 	q.left -= len(at)
-	q.causes = append(q.causes, Cause{Kind: c.kind, Share: q.share(len(list)), Evidence: o.evidence(list), Advice: o.advice, Not: o.not})
+	q.causes = append(q.causes, Cause{
+		Kind: c.kind, Share: q.share(len(list)), Evidence: o.evidence(list), Advice: o.advice, Not: o.not, Example: q.exampleOf(o.explains),
+	})
 	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
+}
+
+// exampleOf is the first example that a cause explains, and that none before it
+// did, by its number; 0 for none.
+func (q *inquiry) exampleOf(explains func(*fault) bool) int {
+	first := 0
+	for i := range q.examples.list {
+		if !q.shown[i] && explains(&q.examples.list[i].lead) {
+			q.shown[i] = true
+			if first == 0 {
+				first = i + 1
+			}
+		}
+	}
+	return first
 }
 
 func (q *inquiry) exclude(c cause, o opinion, n int) {

@@ -30,6 +30,10 @@ const (
 	coarse                      // fewer than six samples in a pitch
 )
 
+// follows tells that a fault comes of the one before: of the threshold that it
+// moved, or of the event that it took.
+func (f *fault) follows() bool { return f.is(follows) || !f.is(isFalse) && f.is(split) }
+
 func (f *fault) is(some flags) bool { return f.flags&some != 0 }
 
 // faults keeps as many of them as memory allows (what is kept of a wave stays

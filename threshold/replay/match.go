@@ -61,15 +61,21 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 	return n
 }
 
-// unwanted notes an arch that no event should come from. In the first turn of a
-// wave that begins with the engine running nothing is judged.
+// unwanted notes an arch that no event should come from.
 func (r *Replay) unwanted(t *passed, heightV float64) {
-	if heightV <= 0 || r.teeth <= int64(r.past.turn) && t.rpm > r.o.crankingTopRPM() {
+	if heightV <= 0 || !r.fromHere(t) {
 		return
 	}
+	t.other = max(t.other, heightV)
 	band := &r.waves[bandOf(t.rpm)]
 	band.unwantedV = max(band.unwantedV, heightV)
 	r.height.other(heightV, t.rpm)
+}
+
+// fromHere tells that what is no tooth is judged: not in the first turn of a
+// wave that begins with the engine running.
+func (r *Replay) fromHere(t *passed) bool {
+	return r.teeth > int64(r.past.turn) || t.rpm <= r.o.crankingTopRPM()
 }
 
 // edgePitches is how near to an end of the wave an event cannot be judged,
@@ -99,6 +105,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		}
 	}
 	c := Counts{Expected: 1}
+	var seen []Instant
 	for i := range n.events[:count] {
 		e := &n.events[i]
 		switch {
@@ -110,6 +117,9 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 			c.False++
 			unwanted = true
 			r.falseEvent(n, e, t, nextAt)
+		}
+		if r.isViewed(n) && !(i != own && r.atEdge(e.fall, t, nextAt)) {
+			seen = append(seen, r.instant(e, i != own))
 		}
 	}
 	switch {
@@ -126,6 +136,9 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 	}
 	n.result.add(c)
 	n.result.bands[bandOf(t.rpm)].add(c)
+	if r.isViewed(n) {
+		r.view(n, t, seen, own >= 0, c.Expected > 0 && r.fromHere(t))
+	}
 	n.settle(count)
 	return unwanted
 }
@@ -175,8 +188,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	if f.is(isUnseen | collapsed) {
 		r.vanish(n, t)
 	}
-	n.result.faults.add(f, r.teeth)
-	r.list(n, &f)
+	r.keep(n, &f)
 }
 
 // vanish marks false events just before a tooth that the wave lost.
@@ -230,8 +242,7 @@ func (r *Replay) falseEvent(n *input, e *event, t *passed, nextAt float64) {
 		f.flags |= follows
 	}
 	r.lockedPart(&f, e, t)
-	n.result.faults.add(f, r.teeth)
-	r.list(n, &f)
+	r.keep(n, &f)
 }
 
 // lockedPart tells how much of a false event is there turn by turn. Where a
@@ -285,23 +296,31 @@ func (r *Replay) flatTop(t *passed) bool {
 	return false
 }
 
-// list adds to the list of events, if it is wanted.
-func (r *Replay) list(n *input, f *fault) {
-	if !r.o.KeepEvents {
-		return
+// keep adds a fault to those of an input, and to the list of events if that is
+// wanted.
+func (r *Replay) keep(n *input, f *fault) {
+	n.result.faults.add(*f, r.teeth)
+	told := Event{
+		TimeS: r.info.StartS + f.at*r.info.StepS, False: f.is(isFalse), Unseen: f.is(isUnseen), Tooth: int(f.tooth), RPM: float64(f.rpm),
+		SignalV: float64(f.heightV), ThresholdV: captures.Finite(float64(f.thresholdV)), part: f.part,
 	}
-	n.result.events = append(n.result.events, Event{
-		TimeS: r.info.StartS + f.at*r.info.StepS, False: f.is(isFalse), Unseen: f.is(isUnseen),
-		Tooth: int(f.tooth), RPM: float64(f.rpm), CrankDeg: r.crankDeg(f),
-		SignalV: float64(f.heightV), ThresholdV: captures.Finite(float64(f.thresholdV)),
-	})
+	if r.isViewed(n) {
+		r.examples.add(f, told)
+	}
+	if r.o.KeepEvents {
+		n.result.events = append(n.result.events, told)
+	}
 }
 
-// crankDeg is the crank angle of a fault from the first tooth after the longest
-// gap, within the wheel's turn; unknown where the wheel is.
-func (r *Replay) crankDeg(f *fault) captures.Maybe {
-	w := r.o.Wheel
-	k := int(f.tooth) - 1
+// isViewed tells whether someone follows an input.
+func (r *Replay) isViewed(n *input) bool { return r.o.View != nil && n == r.inputs[0] }
+
+// crankDeg is the crank angle of a place, a part of the way from a tooth to the
+// next, from the first tooth after the longest gap, within the wheel's turn;
+// unknown where the wheel is.
+func (r *Replay) crankDeg(tooth int, part float32) captures.Maybe {
+	w := r.wheel
+	k := tooth - 1
 	switch {
 	case k < 0 || k >= w.TeethPresent():
 		return captures.Maybe{}
@@ -311,13 +330,13 @@ func (r *Replay) crankDeg(f *fault) captures.Maybe {
 		if k+1 < len(w.AnglesDeg) {
 			next = w.AnglesDeg[k+1]
 		}
-		deg := w.AnglesDeg[k] + float64(f.part)*(next-w.AnglesDeg[k]) - w.AnglesDeg[0]
+		deg := w.AnglesDeg[k] + float64(part)*(next-w.AnglesDeg[k]) - w.AnglesDeg[0]
 		return captures.Some(math.Mod(deg, span))
 	}
 	next := w.Pitches
 	if k+1 < len(w.Positions) {
 		next = w.Positions[k+1]
 	}
-	place := float64(w.Positions[k]) + float64(f.part)*float64(next-w.Positions[k])
+	place := float64(w.Positions[k]) + float64(part)*float64(next-w.Positions[k])
 	return captures.Some(place * w.PitchDeg() * r.o.turnsPerWheel())
 }

@@ -43,6 +43,7 @@ type Options struct {
 	Confidence  float64 // of bounds, one-sided; 0: 0.95
 	KeepEvents  bool    // list every miss and every false event
 	KeepTeeth   bool    // for Replay.Crossings
+	View        Viewer  // may be nil
 }
 
 func (o Options) crankingTopRPM() float64 { return 1.5 * o.CrankingRPM }

@@ -21,6 +21,7 @@ type passed struct {
 	rpm    float64
 	pitch  float64 // samples; of the shorter interval beside it
 	height float64 // of its arch, volts from rest; 0 where it has none
+	other  float64 // of the highest arch beside it that is none
 	seen   bool
 }
 

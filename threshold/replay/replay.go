@@ -34,8 +34,10 @@ type Replay struct {
 	tones      tones
 	teeth      int64
 	crossings  []float64
-	topV       float64 // highest arch of all, volts from rest
-	leastPitch float64 // samples
+	examples   examples
+	wheel      captures.Wheel // that turned, as far as is known
+	topV       float64        // highest arch of all, volts from rest
+	leastPitch float64        // samples
 }
 
 // tooth is one as it was found.
@@ -61,7 +63,8 @@ func New(info captures.WaveInfo, o Options) (*Replay, error) {
 	if o.CrankingRPM == 0 {
 		o.CrankingRPM = 200
 	}
-	r := &Replay{o: o, info: info, waves: newBands(), leastPitch: math.Inf(1)}
+	r := &Replay{o: o, info: info, waves: newBands(), leastPitch: math.Inf(1), wheel: o.Wheel}
+	r.examples.looks = map[look]bool{}
 	r.scan = scanner{halfV: o.HysteresisV / 2, clampV: o.ClampV.Or(math.Inf(1))}
 	if o.FilterHz.Known {
 		r.filter = newLowPass(o.FilterHz.Value, info.StepS)
@@ -231,6 +234,9 @@ func (r *Replay) scanTo(end int64, restV float64) {
 	v := p.v[from-p.first : end-p.first]
 	for i := range v {
 		v[i] -= restV
+	}
+	if r.o.View != nil {
+		r.o.View.Wave(from, v)
 	}
 	r.scan.scan(from, v, func(a arch) {
 		r.arches = append(r.arches, a)

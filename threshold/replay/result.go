@@ -26,7 +26,12 @@ type Result struct {
 	Bands         []Band  // by rising speed
 	Causes        []Cause // the largest share first
 	Excluded      []Excluded
+	Findings      []captures.Finding
 	Events        []Event // if they were to be kept, in order of time
+	// Places has where the false events came, one for each of PlacesEach; none
+	// where the wheel is not known.
+	Places     []Place
+	PlacesEach int64
 	// Shifts has, for an input that counts on the rise through its threshold,
 	// how late that is against the rest level, by speed.
 	Shifts []Shift
@@ -46,6 +51,16 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 		out.Causes = []Cause{c}
 		return out, nil
 	}
+	if facts.NoWheel && r.isClean() {
+		// Without a wheel no speed is known, and no threshold.
+		out.Verdict = threshold.Unproven
+		if facts.WheelStated && r.teeth >= 2*int64(r.past.turn) {
+			facts.WheelDiffers, out.Verdict = true, threshold.Fails
+			c, _ := exclusive(facts)
+			out.Causes = []Cause{c}
+		}
+		return out, nil
+	}
 	out.Countable = true
 	if len(r.inputs) == 0 {
 		out.Verdict = threshold.Unproven
@@ -53,11 +68,20 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	}
 	t := &r.inputs[table].result
 	out.Counts, out.Unjudged, out.Events = t.Counts, t.unjudged, t.events
+	if !r.wheel.Known() {
+		r.wheel = facts.Wheel
+	}
+	for i := range out.Events {
+		e := &out.Events[i]
+		e.CrankDeg = r.crankDeg(e.Tooth, e.part)
+	}
+	out.Places, out.PlacesEach = r.placesOf(t.faults.list), max(t.faults.each, 1)
 	out.Bands = bandsOf(&r.waves, &t.bands, r.o.Confidence)
 	out.Shifts = r.shifts(t)
 	r.rim = rimOf(r.slots.ratio)
 	q := r.inquire(t.faults.list, facts)
 	out.Causes, out.Excluded = q.causes, q.excluded
+	out.Findings = q.reachFindings(&out)
 	out.Verdict = r.verdict(t)
 	out.FirstFaultRPM = q.firstFault()
 	return out, nil

@@ -30,4 +30,5 @@ type Event struct {
 	CrankDeg   captures.Maybe // from the first tooth after the longest gap
 	SignalV    float64        // reached, from the rest level
 	ThresholdV captures.Maybe // in force; unknown where the table has none
+	part       float32        // of the way from its tooth to the next
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"fmt"
 	"io"
 
 	"armcurve/captures"
@@ -34,6 +35,8 @@ type keeping struct {
 	teeth, revolutions bool
 	// noiseOnly: the engine stands, and everything in the capture is noise.
 	noiseOnly bool
+	// pictures: what those of a page show is recorded.
+	pictures bool
 	// watch sees the wave of a sensor as it is measured; nil for nobody.
 	watch func(sensor string, info captures.WaveInfo) teeth.Watcher
 }
@@ -48,8 +51,8 @@ func measureWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, k 
 	defer source.Close()
 	info := source.Info()
 	if len(list) == 1 {
-		m, err := measureOne(source, list[0].sensor, s, k)
-		return []report.MeasuredCapture{{Name: name, Measurement: m}}, info, err
+		m, err := measureOne(source, list[0].sensor, name, s, k)
+		return []report.MeasuredCapture{m}, info, err
 	}
 	measured, err := measureEach(captures.Split(source), list, name, s, k)
 	return measured, info, err
@@ -61,9 +64,9 @@ func measureEach(parts []captures.Source, list []wanted, name string, s *setup.S
 	errs := make(chan error, len(list))
 	for i, part := range parts {
 		go func() {
-			m, err := measureOne(part, list[i].sensor, s, k)
+			m, err := measureOne(part, list[i].sensor, name, s, k)
 			part.Close()
-			measured[i] = report.MeasuredCapture{Name: name, Measurement: m}
+			measured[i] = m
 			errs <- err
 		}()
 	}
@@ -76,22 +79,63 @@ func measureEach(parts []captures.Source, list []wanted, name string, s *setup.S
 	return measured, first
 }
 
-func measureOne(source captures.Source, sensor string, s *setup.Setup, k keeping) (teeth.Measurement, error) {
+func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k keeping) (report.MeasuredCapture, error) {
 	stated := s.Of(sensor)
 	options := teeth.Options{
 		Sensor: sensor, OnCam: stated.Shaft == captures.Cam, Wheel: stated.Wheel, Negative: stated.ArmsNegative,
 		Confidence: stated.Confidence, CrankingRPM: stated.CrankingRPM,
 		NoiseOnly: k.noiseOnly, KeepTeeth: k.teeth, KeepRevolutions: k.revolutions,
 	}
+	var watchers audience
 	if k.watch != nil {
-		options.Watch = k.watch(sensor, source.Info())
+		watchers = append(watchers, k.watch(sensor, source.Info()))
+	}
+	var recording *report.Recording
+	if k.pictures && !k.noiseOnly {
+		recording = report.NewRecording(source.Info())
+		source = recording.Of(source, stated.ArmsNegative)
+		watchers = append(watchers, recording)
+	}
+	if len(watchers) > 0 {
+		options.Watch = watchers
 	}
 	m, err := teeth.Measure(source, options)
 	m.Findings = append(m.Findings, source.Findings()...)
+	if f, is := likeACam(m, options); is {
+		m.Findings = append(m.Findings, f)
+	}
 	for i := range m.Readings {
 		m.Readings[i].Wheel = m.Wheel.String()
 	}
-	return m, err
+	return report.MeasuredCapture{Name: name, Measurement: m, Recording: recording}, err
+}
+
+// likeACam is the finding that a wheel that was taken for the crank's looks like
+// a cam's.
+func likeACam(m teeth.Measurement, o teeth.Options) (captures.Finding, bool) {
+	if o.OnCam || o.Wheel.Known() || !m.Wheel.Known() || m.Wheel.Pitches > 0 {
+		return captures.Finding{}, false
+	}
+	return captures.Finding{
+		Kind: "cam-wheel", Severity: captures.Warning,
+		Text:   fmt.Sprintf("%d teeth at uneven angles are what cams have; taken as on the crank, as here, every speed is half the engine's if it is on the cam", m.Wheel.TeethPresent()),
+		Advice: "state --sensor cam, or --shaft cam, or with --channel the channel of the crank",
+	}, true
+}
+
+// audience is several that follow one wave.
+type audience []teeth.Watcher
+
+func (a audience) Wave(first int64, v []float64) {
+	for _, w := range a {
+		w.Wave(first, v)
+	}
+}
+
+func (a audience) Tooth(p teeth.Passage) {
+	for _, w := range a {
+		w.Tooth(p)
+	}
 }
 
 func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {

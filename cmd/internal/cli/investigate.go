@@ -55,7 +55,8 @@ type playing struct{ file, sensor string }
 // the teeth were.
 type player struct {
 	replay    *replay.Replay
-	keep      bool // the crossings, for another sensor's replay
+	playback  *report.Playback // for pictures; nil for none
+	keep      bool             // the crossings, for another sensor's replay
 	crossings []float64
 	err       error
 }
@@ -130,6 +131,8 @@ func (v *investigation) playProposed(names []string) (measured, string, error) {
 		return measured{}, "", hint(errors.New("the standard input can be read only once: want --table"),
 			"without --table a capture is read twice, to measure it and to play the table proposed: save it to a file, or give the table")
 	}
+	pictures := v.keeping.pictures
+	v.keeping.pictures = false
 	m, err := v.read(names)
 	if err != nil {
 		return m, "", err
@@ -137,6 +140,7 @@ func (v *investigation) playProposed(names []string) (measured, string, error) {
 	if err := wantWaves(m, names); err != nil {
 		return m, "", err
 	}
+	v.keeping.pictures = pictures
 	v.tables = v.proposed(m)
 	v.keeping.watch = v.watch
 	again, err := v.read(names)
@@ -189,7 +193,12 @@ func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watch
 	p := &player{keep: len(wantedOf(&v.setup)) > 1}
 	v.players[playing{info.File, sensor}] = p
 	if table, ok := v.tables[sensor]; ok {
-		p.replay, p.err = replay.New(info, replayOptions(v.setup.Of(sensor), table, v.events))
+		o := replayOptions(v.setup.Of(sensor), table, v.events)
+		if v.keeping.pictures {
+			p.playback = report.NewPlayback(info)
+			o.View = p.playback
+		}
+		p.replay, p.err = replay.New(info, o)
 	}
 	return p
 }
@@ -229,7 +238,7 @@ func (v *investigation) results(m measured, proposed map[string]threshold.Table)
 		if err != nil {
 			return nil, err
 		}
-		i := report.InvestigatedCapture{Name: wave.Name, Measurement: wave.Measurement, Result: r}
+		i := report.InvestigatedCapture{Name: wave.Name, Measurement: wave.Measurement, Result: r, Recording: wave.Recording, Playback: p.playback}
 		if table, ok := proposed[sensor]; ok && r.Countable {
 			missed, unwanted := p.replay.Would(table)
 			i.WithProposed = &report.Would{Missed: missed, False: unwanted}
@@ -247,10 +256,7 @@ func (v *investigation) results(m measured, proposed map[string]threshold.Table)
 func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 	f := replay.Facts{
 		Signal: m.Signal, SignalWhy: m.SignalWhy, Reversed: m.Polarity == teeth.Reversed, PolarityWhy: m.PolarityWhy,
-		WheelWhy: "the wheel stated is " + m.Stated.String() + ", the one seen " + m.Wheel.String(),
-	}
-	if m.WheelWhy != "" {
-		f.WheelWhy += ": " + m.WheelWhy
+		Wheel: m.Wheel, NoWheel: m.Signal == teeth.Reluctor && !m.Wheel.Known(), WheelStated: m.Stated.Known(), WheelWhy: wheelWhy(m),
 	}
 	f.WheelDiffers = m.Stated.Known() && m.Wheel.Known() && m.Wheel.TeethPresent() != m.Stated.TeethPresent()
 	for _, finding := range m.Findings {
@@ -264,4 +270,15 @@ func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 		}
 	}
 	return f
+}
+
+func wheelWhy(m teeth.Measurement) string {
+	why := "the wheel stated is " + m.Stated.String() + ", the one seen " + m.Wheel.String()
+	if !m.Wheel.Known() {
+		why = "the wheel stated is " + m.Stated.String() + ", and the wave does not show it"
+	}
+	if m.WheelWhy != "" {
+		why += ": " + m.WheelWhy
+	}
+	return why
 }

@@ -42,6 +42,7 @@ func (j *job) begin(inputs []string) (err error) {
 	if err = j.load(readFile); err != nil {
 		return err
 	}
+	j.keeping.pictures = j.output.page != ""
 	return j.output.check(append(withContents(inputs), j.setup.File))
 }
 
@@ -89,7 +90,7 @@ func (j *job) read(names []string) (measured, error) {
 // context is what stands in the report beside the result. The settings of the
 // keys in unused had no say in it.
 func (j *job) context(m measured, sensors []*threshold.Sensor, unused []string) report.Context {
-	c := report.Context{ReadAs: m.readAs, Findings: m.findings, Command: commandLine(j.streams.args), SetupText: j.setupText}
+	c := report.Context{ReadAs: m.readAs, Findings: m.findings, Command: commandLine(j.streams.args), SetupText: j.setupText, Waves: m.waves}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}

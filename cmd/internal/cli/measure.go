@@ -40,7 +40,7 @@ func (j *job) measure(names []string) error {
 	if len(m.waves) == 0 {
 		return hint(errors.New("these are readings already: want captures"), "armcurve propose "+names[0])
 	}
-	c := report.Context{ReadAs: m.readAs, Assumed: m.notes}
+	c := report.Context{ReadAs: m.readAs, Assumed: m.notes, Command: commandLine(j.streams.args), SetupText: j.setupText}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}

@@ -29,6 +29,7 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 			usedTable("readings of the "+x.After.Name+" sensor after", x.After.Readings()))
 	}
 	d.First = firstOfCompared(d, comparisons)
+	d.Sections = append(d.Sections, waveSections(c.Waves)...)
 	return d
 }
 

@@ -34,7 +34,21 @@ type Section struct {
 	Charts   []Chart
 	Tables   []Table
 	Notes    []string
+	Lists    []List
 	Findings []captures.Finding
+}
+
+// isPictures tells that a section has nothing but pictures, which only a page
+// has.
+func (s Section) isPictures() bool {
+	return len(s.Tables) == 0 && len(s.Notes) == 0 && len(s.Lists) == 0 && len(s.Findings) == 0
+}
+
+// List is lines of which the screen shows the first few, unless asked for all.
+type List struct {
+	Title string
+	Lines []string
+	Shown int
 }
 
 // Table is a table of a document. Every row has a cell for every column.
@@ -47,12 +61,29 @@ type Table struct {
 	Data bool
 }
 
+// without is the table without some of its columns.
+func (t Table) without(some func(Column) bool) Table {
+	out := t
+	out.Columns, out.Rows = nil, make([][]Cell, len(t.Rows))
+	for i, c := range t.Columns {
+		if some(c) {
+			continue
+		}
+		out.Columns = append(out.Columns, c)
+		for k, row := range t.Rows {
+			out.Rows[k] = append(out.Rows[k], row[i])
+		}
+	}
+	return out
+}
+
 // Column is a column of a table.
 type Column struct {
 	Head string // as people read it, with the unit
 	Key  string // as programs read it
 	// Wide columns stand on the screen only when asked for.
 	Wide bool
+	CSV  bool // stands in CSV alone
 	Left bool // aligned to the left
 }
 

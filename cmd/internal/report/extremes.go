@@ -20,7 +20,7 @@ type column struct {
 
 // mostColumns is how many stretches there are at most; when they are used up
 // each two become one.
-const mostColumns = 1000
+const mostColumns = 640
 
 // NewExtremes returns an empty one.
 func NewExtremes() *Extremes { return &Extremes{perColumn: 1} }
@@ -37,6 +37,16 @@ func (e *Extremes) Add(v []float64) {
 		last.add(v[:n])
 		v = v[n:]
 	}
+}
+
+// span is the lowest and the highest sample of all; false where none is a
+// number.
+func (e *Extremes) span() (low, high float64, ok bool) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, c := range e.columns {
+		low, high = min(low, c.low), max(high, c.high)
+	}
+	return low, high, low <= high
 }
 
 func (e *Extremes) next() {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"armcurve/captures"
@@ -15,7 +16,9 @@ type InvestigatedCapture struct {
 	Name         string
 	Measurement  teeth.Measurement
 	Result       replay.Result
-	WithProposed *Would // nil where no table can be proposed
+	WithProposed *Would     // nil where no table can be proposed
+	Recording    *Recording // for pictures, with Playback; nil for none
+	Playback     *Playback
 }
 
 // Would is what another table would have done.
@@ -25,24 +28,16 @@ type Would struct{ Missed, False int64 }
 func Investigated(list []InvestigatedCapture, c Context) Document {
 	var sentences []string
 	for _, i := range list {
-		sentence := investigatedSentence(i.Result)
+		sentence := i.sentence()
 		if len(list) > 1 {
-			sentence = i.title() + ": " + sentence
+			sentence = "in " + i.title() + ": " + sentence
 		}
 		sentences = append(sentences, sentence)
 	}
 	d := c.document(sentences)
 	d.First = ""
 	for _, i := range list {
-		why := Section{Notes: i.why()}
-		if len(list) > 1 {
-			why.Title = i.title()
-		}
-		then := Section{Notes: i.then()}
-		if len(i.Result.Bands) > 0 {
-			then.Tables = []Table{i.bySpeed()}
-		}
-		d.Sections = append(d.Sections, why, then)
+		d.Sections = append(d.Sections, i.sections(len(list) > 1)...)
 		if d.First == "" && len(i.Result.Causes) > 0 {
 			d.First = i.Result.Causes[0].Advice
 		}
@@ -50,12 +45,33 @@ func Investigated(list []InvestigatedCapture, c Context) Document {
 	return d
 }
 
+// sections are what is said of one capture, in the order of reading.
+func (i InvestigatedCapture) sections(several bool) []Section {
+	why := Section{Notes: i.why(), Findings: i.Result.Findings}
+	then := Section{Notes: i.then()}
+	if len(i.Result.Bands) > 0 {
+		then.Tables = []Table{i.bySpeed()}
+	}
+	excluded := Section{Lists: i.ruledOut()}
+	switch {
+	case several && len(why.Notes) > 0:
+		why.Title = i.title()
+	case several:
+		then.Title = i.title()
+	}
+	return []Section{why, then, {Charts: i.charts()}, excluded}
+}
+
 func (i InvestigatedCapture) title() string { return i.Name + ", " + i.Measurement.Sensor }
 
-// investigatedSentence is the verdict with the first faulty speed.
-func investigatedSentence(r replay.Result) string {
+// sentence is the verdict with the first faulty speed.
+func (i InvestigatedCapture) sentence() string {
+	r := i.Result
 	if len(r.Causes) > 0 && !r.Countable {
 		return fmt.Sprintf("%s: %s", r.Verdict, causeWords(r.Causes[0].Kind))
+	}
+	if r.Verdict == threshold.Unproven && !r.Countable {
+		return fmt.Sprintf("%s: no speed and no threshold, as the wheel cannot be told: %s", r.Verdict, i.Measurement.WheelWhy)
 	}
 	if r.Verdict == threshold.Unproven {
 		return fmt.Sprintf("%s: no whole turn of the wheel to judge by", r.Verdict)
@@ -106,32 +122,65 @@ func (i InvestigatedCapture) why() []string {
 	return lines
 }
 
-// then says what to do, what not, what would have changed, and what was ruled
-// out.
+// then says what to do, what not, what next, and what the counts rest on.
 func (i InvestigatedCapture) then() []string {
-	r := i.Result
 	var lines []string
-	for _, c := range r.Causes {
+	for _, c := range i.Result.Causes {
 		if c.Advice != "" {
 			lines = append(lines, "do: "+c.Advice)
 		}
 	}
-	for _, c := range r.Causes {
+	for _, c := range i.Result.Causes {
 		if c.Not != "" {
 			lines = append(lines, "not: "+c.Not)
 		}
 	}
-	if i.WithProposed != nil {
-		lines = append(lines, fmt.Sprintf("the table that propose gives would have missed %d teeth and counted %d false events", i.WithProposed.Missed, i.WithProposed.False))
+	return slices.Concat(lines, i.next(), i.edges())
+}
+
+// next is what to do when that is done.
+func (i InvestigatedCapture) next() []string {
+	r := i.Result
+	again := "record the same again and investigate it, before the engine is loaded"
+	switch w := i.WithProposed; {
+	case !r.Countable:
+		return []string{"next: " + again}
+	case w == nil:
+	case r.Faults() == 0:
+		return []string{fmt.Sprintf("the table that propose gives would have missed %d teeth and counted %d false events", w.Missed, w.False)}
+	case w.Missed+w.False < r.Faults():
+		return []string{fmt.Sprintf("next: try the table that propose gives for this capture: it would have missed %d teeth and counted %d false events; then %s", w.Missed, w.False, again)}
+	default:
+		return []string{fmt.Sprintf("next: %s; no other table helps, the one that propose gives would have missed %d teeth and counted %d false events", again, w.Missed, w.False)}
 	}
-	lines = append(lines, i.edges()...)
-	if r.Faults() == 0 {
-		return lines // nothing to rule out a cause of
+	if r.Faults() > 0 {
+		return []string{"next: " + again}
 	}
+	return nil
+}
+
+// excludedShown is how many causes that were ruled out stand on the screen.
+const excludedShown = 6
+
+// ruledOut lists what was examined and is no cause; what concerns the kind of
+// fault that there is stands first.
+func (i InvestigatedCapture) ruledOut() []List {
+	r := i.Result
+	if r.Faults() == 0 || len(r.Excluded) == 0 {
+		return nil // nothing to rule out a cause of
+	}
+	list := List{Title: "examined and ruled out", Shown: excludedShown}
+	var aside []string
 	for _, e := range r.Excluded {
-		lines = append(lines, "ruled out: "+e.Kind+": "+e.Evidence)
+		line := e.Kind + ": " + e.Evidence
+		if e.Concerns(r.Counts) {
+			list.Lines = append(list.Lines, line)
+			continue
+		}
+		aside = append(aside, line)
 	}
-	return lines
+	list.Lines = append(list.Lines, aside...)
+	return []List{list}
 }
 
 // edges are what the counts leave out or rest on.
@@ -140,15 +189,6 @@ func (i InvestigatedCapture) edges() []string {
 	var lines []string
 	if r.Unjudged > 0 {
 		lines = append(lines, fmt.Sprintf("%d events in the first turn are left out: the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
-	}
-	if n := len(r.Table.Rows); n > 0 && len(r.Bands) > 0 {
-		first, last, met := r.Table.Rows[0].RPM, r.Table.Rows[n-1].RPM, r.Bands[len(r.Bands)-1].ToRPM
-		if met > 1.02*last {
-			lines = append(lines, fmt.Sprintf("the table ends at %s rpm, the capture at %s: beyond, its last threshold was held", rpmText(last), rpmText(met)))
-		}
-		if from := r.Bands[0].FromRPM; from < 0.98*first {
-			lines = append(lines, fmt.Sprintf("the table begins at %s rpm, the capture at %s: below, its first threshold was held", rpmText(first), rpmText(from)))
-		}
 	}
 	if r.Countable && r.Expected > 0 && r.Missed == 0 {
 		lines = append(lines, fmt.Sprintf("0 of %d missed proves less than 1 in %.0f, at 95 %%", r.Expected, 1/replay.AtMost(0, r.Expected, 0.95)))
@@ -162,9 +202,9 @@ func (i InvestigatedCapture) edges() []string {
 // bySpeed is the table of counts.
 func (i InvestigatedCapture) bySpeed() Table {
 	t := Table{Title: "by speed", Data: true, Columns: []Column{
-		{Head: "file", Key: "file", Wide: true, Left: true}, {Head: "sensor", Key: "sensor", Wide: true, Left: true},
+		{Head: "file", Key: "file", CSV: true}, {Head: "sensor", Key: "sensor", CSV: true},
 		{Head: "from rpm", Key: "from_rpm"}, {Head: "to rpm", Key: "to_rpm"}, {Head: "teeth", Key: "expected"},
-		{Head: "missed", Key: "missed"}, {Head: "unseen", Key: "unseen"}, {Head: "false", Key: "false"},
+		{Head: "missed", Key: "missed"}, {Head: "unseen", Key: "unseen", Wide: i.Result.Unseen == 0}, {Head: "false", Key: "false"},
 		{Head: "safe from V", Key: "lowest_safe_v"}, {Head: "to V", Key: "highest_safe_v"},
 		{Head: "missed at most", Key: "missed_at_most", Wide: true}, {Head: "false at most", Key: "false_at_most", Wide: true},
 	}}
@@ -206,6 +246,8 @@ type InvestigatedCaptureJSON struct {
 	Causes          []CauseJSON    `json:"causes"`
 	Excluded        []ExcludedJSON `json:"excluded"`
 	WithProposed    *WouldJSON     `json:"with_proposed"`
+	ToothHeights    []HeightJSON   `json:"tooth_heights"`
+	Findings        []FindingJSON  `json:"findings"`
 	Shifts          []ShiftJSON    `json:"level_shifts,omitempty"`
 	Events          []EventJSON    `json:"events,omitempty"`
 }
@@ -282,6 +324,7 @@ func investigatedJSON(i InvestigatedCapture) InvestigatedCaptureJSON {
 	out := InvestigatedCaptureJSON{
 		File: i.Name, Sensor: i.Measurement.Sensor, Verdict: r.Verdict.String(), RevolutionsSeen: i.Measurement.Revolutions,
 		FirstFaultRPM: r.FirstFaultRPM, BySpeed: []BandJSON{}, Causes: []CauseJSON{}, Excluded: []ExcludedJSON{},
+		ToothHeights: heightsJSON(i.Measurement.Weak), Findings: findingsJSON(r.Findings),
 	}
 	if r.Countable {
 		out.Expected, out.Counted, out.Missed, out.False, out.Unseen = &r.Expected, &r.Counted, &r.Missed, &r.False, &r.Unseen

@@ -17,7 +17,9 @@ func Markdown(w io.Writer, d Document) error {
 	}
 	fmt.Fprintf(&b, "**%s**\n", escape(d.Sentence))
 	for _, s := range d.Sections {
-		markdownSection(&b, s)
+		if !s.isPictures() {
+			markdownSection(&b, s)
+		}
 	}
 	markdownFindings(&b, "##", d.Findings)
 	markdownList(&b, "## Assumed", slices.Concat(d.Assumed, d.Defaults))
@@ -42,10 +44,14 @@ func markdownSection(b *strings.Builder, s Section) {
 	for _, note := range s.Notes {
 		fmt.Fprintf(b, "\n%s\n", escape(note))
 	}
+	for _, l := range s.Lists {
+		markdownList(b, "### "+capital(l.Title), l.Lines)
+	}
 	markdownFindings(b, "###", s.Findings)
 }
 
 func markdownTable(b *strings.Builder, t Table) {
+	t = t.without(func(c Column) bool { return c.CSV })
 	heads, rules := make([]string, len(t.Columns)), make([]string, len(t.Columns))
 	for i, c := range t.Columns {
 		heads[i], rules[i] = escape(c.Head), "--:"

@@ -15,6 +15,7 @@ import (
 type MeasuredCapture struct {
 	Name        string // of the file
 	Measurement teeth.Measurement
+	Recording   *Recording // for pictures; nil for none
 }
 
 // Measured is the document of what captures showed.
@@ -35,7 +36,7 @@ func Measured(list []MeasuredCapture, c Context) Document {
 		section.Findings = append(section.Findings, m.Measurement.Findings...)
 		section.Notes = append(section.Notes, evidence(m)...)
 	}
-	d.Sections = []Section{section}
+	d.Sections = append([]Section{section}, waveSections(list)...)
 	d.Caution = measuringCaution
 	return d
 }
@@ -152,17 +153,32 @@ type MeasuredJSON struct {
 
 // CaptureJSON is one capture.
 type CaptureJSON struct {
-	File        string           `json:"file"`
-	Channel     string           `json:"channel"`
-	Sensor      string           `json:"sensor"`
-	Signal      string           `json:"signal"`
-	Polarity    string           `json:"polarity"`
-	Wheel       WheelJSON        `json:"wheel"`
-	Ripple      captures.Maybe   `json:"ripple"`
-	TeethSeen   int64            `json:"teeth_seen"`
-	Revolutions []RevolutionJSON `json:"revolutions,omitempty"`
-	ToothList   []ToothJSON      `json:"tooth_list,omitempty"`
-	Findings    []FindingJSON    `json:"findings"`
+	File         string           `json:"file"`
+	Channel      string           `json:"channel"`
+	Sensor       string           `json:"sensor"`
+	Signal       string           `json:"signal"`
+	Polarity     string           `json:"polarity"`
+	Wheel        WheelJSON        `json:"wheel"`
+	Ripple       captures.Maybe   `json:"ripple"`
+	TeethSeen    int64            `json:"teeth_seen"`
+	Revolutions  []RevolutionJSON `json:"revolutions,omitempty"`
+	ToothList    []ToothJSON      `json:"tooth_list,omitempty"`
+	ToothHeights []HeightJSON     `json:"tooth_heights"`
+	Findings     []FindingJSON    `json:"findings"`
+}
+
+// HeightJSON is the mean peak of a tooth ÷ that of the mean tooth.
+type HeightJSON struct {
+	Tooth  int            `json:"tooth"`
+	OfMean captures.Maybe `json:"of_mean"`
+}
+
+func heightsJSON(shares []float64) []HeightJSON {
+	list := []HeightJSON{}
+	for i, share := range shares {
+		list = append(list, HeightJSON{i + 1, captures.Finite(share)})
+	}
+	return list
 }
 
 // WheelJSON is the wheel that was found and the one that was stated.
@@ -189,6 +205,7 @@ type ToothJSON struct {
 	TimeS float64        `json:"t_s"`
 	Tooth int            `json:"tooth"`
 	PeakV captures.Maybe `json:"peak_v"`
+	RPM   captures.Maybe `json:"rpm"`
 }
 
 // ReadingJSON has the columns of a file of readings.
@@ -230,13 +247,13 @@ func captureJSON(m MeasuredCapture) CaptureJSON {
 	x := m.Measurement
 	out := CaptureJSON{
 		File: m.Name, Channel: x.Channel.Name, Sensor: x.Sensor, Signal: x.Signal, Polarity: x.Polarity,
-		Wheel: wheelJSON(x.Wheel, x.Stated), Ripple: x.Ripple, TeethSeen: x.Teeth, Findings: findingsJSON(x.Findings),
+		Wheel: wheelJSON(x.Wheel, x.Stated), Ripple: x.Ripple, TeethSeen: x.Teeth, ToothHeights: heightsJSON(x.Weak), Findings: findingsJSON(x.Findings),
 	}
 	for _, r := range x.RevolutionList {
 		out.Revolutions = append(out.Revolutions, RevolutionJSON{r.StartS, r.RPM, r.PeakV, r.WeakestV, r.NoiseV, r.NoiseRMSV})
 	}
 	for _, t := range x.ToothList {
-		out.ToothList = append(out.ToothList, ToothJSON{t.TimeS, t.Number, captures.Finite(t.PeakV)})
+		out.ToothList = append(out.ToothList, ToothJSON{t.TimeS, t.Number, captures.Finite(t.PeakV), captures.Finite(t.RPM)})
 	}
 	return out
 }

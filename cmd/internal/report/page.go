@@ -146,6 +146,7 @@ const sideBySide = 7
 // narrow splits a table that the screen shows a part of, or that is too wide,
 // into that part and the rest, both beginning with the first column.
 func narrow(t Table) []Table {
+	t = t.without(func(c Column) bool { return c.CSV })
 	shown, rest := Table{Title: t.Title}, Table{Title: t.Title}
 	if rest.Title == "" {
 		rest.Title = "more of each row"
@@ -160,7 +161,7 @@ func narrow(t Table) []Table {
 		}
 	}
 	for i, c := range t.Columns {
-		aside := c.Wide || t.Data && i >= sideBySide
+		aside := c.Wide || t.Data && len(shown.Columns) >= sideBySide
 		if i == 0 || !aside {
 			put(&shown, i)
 		}

@@ -20,6 +20,7 @@ type Context struct {
 	// Command is what was typed, without where its output went; SetupText the
 	// text of the setup file.
 	Command, SetupText string
+	Waves              []MeasuredCapture // the captures among what was read
 }
 
 // Missing is a sensor of which nothing can be said, and why.
@@ -96,6 +97,7 @@ func Judged(results []threshold.Result, c Context) Document {
 		d.Inputs = append(d.Inputs, usedTable("readings of the "+r.Sensor.Name+" sensor", r.Sensor.Readings()))
 	}
 	d.First = firstOfJudged(d, results)
+	d.Sections = append(d.Sections, waveSections(c.Waves)...)
 	return d
 }
 

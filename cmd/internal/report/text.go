@@ -35,7 +35,9 @@ func Text(w io.Writer, d Document, o TextOptions) error {
 	}
 	t.paragraph("", d.Sentence)
 	for _, s := range d.Sections {
-		t.section(s)
+		if !s.isPictures() {
+			t.section(s)
+		}
 	}
 	t.findings(allFindings(d))
 	t.assumed(d)
@@ -107,12 +109,19 @@ func (t *textWriter) section(s Section) {
 	for _, note := range s.Notes {
 		t.paragraph("", note)
 	}
+	for _, l := range s.Lists {
+		lines := l.Lines
+		if more := len(lines) - l.Shown; more > 0 && !t.options.Wide {
+			lines = append(lines[:l.Shown:l.Shown], fmt.Sprintf("and %d more: --wide shows them", more))
+		}
+		t.list(l.Title, lines)
+	}
 }
 
 func (t *textWriter) table(table Table) {
 	var shown []int
 	for i, c := range table.Columns {
-		if !c.Wide || t.options.Wide {
+		if !c.CSV && (!c.Wide || t.options.Wide) {
 			shown = append(shown, i)
 		}
 	}
@@ -177,7 +186,9 @@ func allFindings(d Document) []captures.Finding {
 	}
 	if len(d.Sections) > 1 {
 		for i, f := range list {
-			list[i].Text = strings.Join(titles[told{f.Text, f.Advice}], " and ") + ": " + f.Text
+			if whom := strings.Join(titles[told{f.Text, f.Advice}], " and "); whom != "" {
+				list[i].Text = whom + ": " + f.Text
+			}
 		}
 	}
 	list = append(list, d.Findings...)

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"armcurve/captures"
+	"armcurve/threshold/replay"
 )
 
 // RecordChart shows a whole record, its samples stepS seconds apart from
@@ -56,91 +56,83 @@ func brief(v float64, digits int) Cell {
 	return Cell{text, text}
 }
 
-// Excerpt is a stretch of a wave and what was made of it. Samples stand StepS
-// seconds apart from StartS on, the file's own time, arming side up, from the
-// rest level; volts alike.
+// Excerpt is a stretch of a wave and what was made of it: over the file's own
+// time in seconds, volts from the rest level, arming side up.
 type Excerpt struct {
-	StartS, StepS float64
-	V             []float64
-	Teeth         []captures.Tooth
-	Threshold     []Point // volts over the file's time
-	ArmedS        []float64
-	EventS        []float64 // counted on a tooth
-	FalseS        []float64 // counted beside one
-	MissedS       []float64 // where a tooth was not counted
+	Wave      []Point // thinned; a Y of NaN interrupts it
+	Teeth     []Dot   // their tops and numbers
+	Threshold []Point
+	Armed     []Point
+	Counted   []Point // events of teeth
+	False     []Point // events beside teeth
+	Missed    []Point // tops of teeth that were not counted
 }
 
 // mostPoints is how many points of a wave a picture draws; of more, the lowest
 // and highest of each stretch.
-const mostPoints = 1200
+const mostPoints = 1000
 
 // WaveChart shows a stretch of a wave: one trace, the threshold, where the
 // input armed and counted, and the teeth by their numbers.
 func WaveChart(name, title, caption string, x Excerpt) Chart {
 	c := Chart{Name: name, Title: title, Caption: caption, X: timeAxis(), Y: Axis{Label: "V from the rest level, arming side up"}, Zoom: true}
-	wave := Line{Label: "wave", Stroke: Fine, Points: thinned(x.points())}
 	c.Rules = []Rule{{At: 0, Level: true, Stroke: Dotted}}
-	c.Lines = []Line{wave, {Label: "threshold", Stroke: Heavy, Points: x.Threshold}}
+	c.Lines = []Line{{Label: "wave", Stroke: Fine, Points: x.Wave}}
+	if len(x.Threshold) > 0 {
+		c.Lines = append(c.Lines, Line{Label: "threshold", Stroke: Heavy, Points: x.Threshold})
+	}
 	c.Dots = []Dots{
-		{Label: "armed", Mark: Up, At: x.dots(x.ArmedS)},
-		{Label: "counted", Mark: Down, At: x.dots(x.EventS)},
-		{Label: "counted beside a tooth", Mark: Ring, At: x.dots(x.FalseS)},
-		{Label: "tooth not counted", Mark: Cross, At: x.dots(x.MissedS)},
-		x.numbers(),
+		{Label: "armed", Mark: Up, At: dotsAt(x.Armed)},
+		{Label: "counted", Mark: Down, At: dotsAt(x.Counted)},
+		{Label: "counted beside a tooth", Mark: Ring, At: dotsAt(x.False)},
+		{Label: "tooth not counted", Mark: Cross, At: dotsAt(x.Missed)},
+		{Mark: Bare, At: x.Teeth},
 	}
 	t := Table{Columns: []Column{{Head: "t s", Key: "t_s"}, {Head: "V", Key: "v"}}}
-	for _, p := range wave.Points {
-		if !math.IsNaN(p.Y) {
+	for _, p := range x.Wave {
+		if p.Y == p.Y {
 			t.Rows = append(t.Rows, []Cell{brief(p.X, 9), brief(p.Y, 4)})
 		}
 	}
 	c.Numbers = []Table{t}
+	if marks := x.marks(); len(marks.Rows) > 0 {
+		c.Numbers = append(c.Numbers, marks)
+	}
 	return c
 }
 
-// points are the samples; what is not a finite number interrupts the line.
-func (x Excerpt) points() []Point {
-	points := make([]Point, len(x.V))
-	for i, v := range x.V {
-		if math.IsInf(v, 0) {
-			v = math.NaN()
-		}
-		points[i] = Point{x.StartS + float64(i)*x.StepS, v}
-	}
-	return points
-}
-
-// at is the wave at a time, between its samples.
-func (x Excerpt) at(timeS float64) float64 {
-	place := (timeS - x.StartS) / x.StepS
-	i := int(math.Floor(place))
-	switch {
-	case i < 0 || i >= len(x.V):
-		return math.NaN()
-	case i == len(x.V)-1:
-		return x.V[i]
-	}
-	return x.V[i] + (place-float64(i))*(x.V[i+1]-x.V[i])
-}
-
-func (x Excerpt) dots(timesS []float64) []Dot {
+func dotsAt(points []Point) []Dot {
 	var list []Dot
-	for _, timeS := range timesS {
-		list = append(list, Dot{X: timeS, Y: x.at(timeS)})
+	for _, p := range points {
+		list = append(list, Dot{X: p.X, Y: p.Y})
 	}
 	return list
 }
 
-// numbers stand above the teeth. A tooth's time is its fall, a little after
-// its top.
-func (x Excerpt) numbers() Dots {
-	d := Dots{Mark: Bare}
-	for _, tooth := range x.Teeth {
-		if tooth.Number > 0 && !math.IsNaN(tooth.PeakV) {
-			d.At = append(d.At, Dot{X: tooth.TimeS, Y: tooth.PeakV, Text: strconv.Itoa(tooth.Number)})
+// marks lists what is marked in the picture, in the order of time.
+func (x Excerpt) marks() Table {
+	t := Table{Title: "marked in it", Columns: []Column{{Head: "t s", Key: "t_s"}, {Head: "V", Key: "v"}, {Head: "what", Key: "what", Left: true}}}
+	type mark struct {
+		Point
+		what string
+	}
+	var list []mark
+	for _, d := range x.Teeth {
+		list = append(list, mark{Point{d.X, d.Y}, "top of tooth " + d.Text})
+	}
+	for _, m := range []struct {
+		points []Point
+		what   string
+	}{{x.Armed, "armed"}, {x.Counted, "counted"}, {x.False, "counted beside a tooth"}, {x.Missed, "not counted"}} {
+		for _, p := range m.points {
+			list = append(list, mark{p, m.what})
 		}
 	}
-	return d
+	slices.SortStableFunc(list, func(a, b mark) int { return cmp.Compare(a.X, b.X) })
+	for _, m := range list {
+		t.Rows = append(t.Rows, []Cell{brief(m.X, 9), brief(m.Y, 4), word(m.what)})
+	}
+	return t
 }
 
 // thinned keeps the lowest and the highest of each stretch of points, in the
@@ -176,37 +168,38 @@ func lowestHighest(part []Point) (low, high int) {
 	return low, high
 }
 
-// ToothHeight is the peak of one tooth over the turns, in volts.
-type ToothHeight struct {
-	Number             int
-	MeanV, LowV, HighV float64
-}
-
-// TeethChart shows peaks by tooth about their mean: run-out as a wave around
-// the wheel, a short tooth by itself. The weakest is ringed.
-func TeethChart(name, title, caption string, heights []ToothHeight) Chart {
-	c := Chart{Name: name, Title: title, Caption: caption, X: Axis{Label: "tooth, the first after the longest gap is 1", To: float64(len(heights) + 1)}, Y: Axis{Label: "V from the rest level"}}
-	teeth := Dots{Label: "mean peak of a tooth, lowest to highest", Mark: Disc}
-	t := Table{Columns: []Column{{Head: "tooth", Key: "tooth"}, {Head: "peak V", Key: "peak_v"}, {Head: "lowest V", Key: "low_v"}, {Head: "highest V", Key: "high_v"}}}
-	sum := 0.0
-	for _, h := range heights {
-		sum += h.MeanV
-		teeth.At = append(teeth.At, Dot{X: float64(h.Number), Y: h.MeanV, Low: h.LowV, High: h.HighV})
-		v := func(v float64) Cell { return voltCell(captures.Some(v)) }
-		t.Rows = append(t.Rows, []Cell{rpmCell(float64(h.Number)), v(h.MeanV), v(h.LowV), v(h.HighV)})
+// TeethChart shows the height of each tooth, from number 1 on, as a share of the
+// mean tooth: run-out as a wave around the wheel, a short tooth by itself. The
+// weakest is ringed.
+func TeethChart(name, title, caption string, shares []float64) Chart {
+	c := Chart{
+		Name: name, Title: title, Caption: caption,
+		X: Axis{Label: "tooth, the first after the longest gap is 1", To: float64(len(shares) + 1)}, Y: Axis{Label: "peak ÷ mean tooth's peak", From: 0.9, To: 1.1},
 	}
+	teeth := Dots{Label: "a tooth", Mark: Disc}
+	t := Table{Columns: []Column{{Head: "tooth", Key: "tooth"}, {Head: "of the mean", Key: "of_mean"}}}
+	for i, share := range shares {
+		teeth.At = append(teeth.At, Dot{X: float64(i + 1), Y: share})
+		t.Rows = append(t.Rows, []Cell{rpmCell(float64(i + 1)), ratioCell(share)})
+	}
+	c.Rules = []Rule{{At: 1, Level: true, Stroke: Dashed}}
 	c.Dots, c.Numbers = []Dots{teeth}, []Table{t}
-	if len(heights) > 0 {
-		c.Rules = []Rule{{Label: "mean", At: sum / float64(len(heights)), Level: true, Stroke: Dashed}}
-		weakest := slices.MinFunc(teeth.At, func(a, b Dot) int { return cmp.Compare(a.Y, b.Y) })
-		weakest.Low, weakest.High = 0, 0
-		c.Dots = append(c.Dots, Dots{Label: "weakest tooth", Mark: Ring, At: []Dot{weakest}})
+	if at := weakest(shares); at >= 0 {
+		c.Dots = append(c.Dots, Dots{Label: "the weakest", Mark: Ring, At: teeth.At[at : at+1]})
 	}
 	return c
 }
 
-// AngleEvent is a false event where on the crank and at what speed it came.
-type AngleEvent struct{ CrankDeg, RPM float64 }
+// weakest is the place of the lowest share; -1 where there is none.
+func weakest(shares []float64) int {
+	at := -1
+	for i, share := range shares {
+		if share == share && (at < 0 || share < shares[at]) {
+			at = i
+		}
+	}
+	return at
+}
 
 // mostRows is how many rows the numbers behind a picture of single events have.
 const mostRows = 400
@@ -214,7 +207,7 @@ const mostRows = 400
 // AngleChart shows false events by crank angle: locked to the crank they stand
 // in columns, at random they are everywhere. spanDeg is 360, or 720 where the
 // angle is known over the whole cycle.
-func AngleChart(name, title, caption string, events []AngleEvent, spanDeg float64) Chart {
+func AngleChart(name, title, caption string, events []replay.Place, spanDeg float64) Chart {
 	c := Chart{
 		Name: name, Title: title, Caption: caption,
 		X: Axis{Label: "crank angle from the fall of tooth 1, degrees", From: 0, To: spanDeg, Hard: true, Step: spanDeg / 8}, Y: Axis{Label: "engine speed, rpm"},

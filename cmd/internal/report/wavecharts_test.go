@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"armcurve/captures"
+	"armcurve/threshold/replay"
 )
 
 // Whatever pieces a wave comes in, each column has the lowest and highest of
@@ -79,20 +79,23 @@ func TestThinned(t *testing.T) {
 // Every kind of picture of a wave is well formed, and rings what it says it
 // does, with and without data.
 func TestWaveCharts(t *testing.T) {
-	x := Excerpt{StartS: 3, StepS: 1e-5, Threshold: []Point{{3, 1}, {3.02, 1}}, ArmedS: []float64{3.001}, EventS: []float64{3.0015}, FalseS: []float64{3.01}, MissedS: []float64{9}}
-	for i := range 2000 {
-		x.V = append(x.V, 3*math.Sin(float64(i)/50))
+	x := Excerpt{
+		Threshold: []Point{{3, 1}, {3.02, 1}}, Armed: []Point{{3.001, 1}}, Counted: []Point{{3.0015, 0}}, False: []Point{{3.01, 0}}, Missed: []Point{{3.005, 1}},
+		Teeth: []Dot{{X: 3.001, Y: 3, Text: "7"}, {X: 3.004, Y: 3, Text: "8"}},
 	}
-	x.V[7], x.V[8] = math.NaN(), math.Inf(1)
-	x.Teeth = []captures.Tooth{{TimeS: 3.001, Number: 7, PeakV: 3}, {TimeS: 3.004, Number: 8, PeakV: math.NaN()}}
+	var volts []float64
+	for i := range 2000 {
+		volts = append(volts, 3*math.Sin(float64(i)/50))
+		x.Wave = append(x.Wave, Point{3 + float64(i)*1e-5, volts[i]})
+	}
+	x.Wave[7].Y, volts[8] = math.NaN(), math.Inf(1)
 	e := NewExtremes()
-	e.Add(x.V)
-	heights := []ToothHeight{{1, 4, 3.9, 4.1}, {2, 3, 2.9, 3.1}, {3, 4, 4, 4}}
-	teeth := TeethChart("teeth", "t", "c", heights)
+	e.Add(volts)
+	teeth := TeethChart("teeth", "t", "c", []float64{1.1, 0.8, 1.1})
 	for _, c := range []Chart{
 		WaveChart("wave", "t", "c", x), RecordChart("record", "t", "c", e, 3, 1e-5), teeth,
-		AngleChart("angle", "t", "c", []AngleEvent{{84, 3000}, {359, 3100}}, 360), SpeedChart("speed", "t", "c", []Point{{0, 900}, {1, 5000}}),
-		WaveChart("wave", "t", "c", Excerpt{StepS: 1}), RecordChart("record", "t", "c", NewExtremes(), 0, 1), TeethChart("teeth", "t", "c", nil),
+		AngleChart("angle", "t", "c", []replay.Place{{CrankDeg: 84, RPM: 3000}, {CrankDeg: 359, RPM: 3100}}, 360), SpeedChart("speed", "t", "c", []Point{{0, 900}, {1, 5000}}),
+		WaveChart("wave", "t", "c", Excerpt{}), RecordChart("record", "t", "c", NewExtremes(), 0, 1), TeethChart("teeth", "t", "c", nil),
 		AngleChart("angle", "t", "c", nil, 720), SpeedChart("speed", "t", "c", nil),
 	} {
 		wellFormed(t, c)
@@ -104,19 +107,19 @@ func TestWaveCharts(t *testing.T) {
 	if ring.Mark != Ring || len(ring.At) != 1 || ring.At[0].X != 2 {
 		t.Errorf("ringed: %+v, want tooth 2", ring)
 	}
-	if at := x.at(3.001005); math.Abs(at-(x.V[100]+x.V[101])/2) > 1e-9 {
-		t.Errorf("between two samples the wave is at %v", at)
-	}
-	if v := x.at(9); !math.IsNaN(v) {
-		t.Errorf("beyond its end the wave is at %v", v)
+	marks := WaveChart("wave", "t", "c", x).Numbers[1]
+	for i, want := range []string{"top of tooth 7", "armed", "counted", "top of tooth 8", "not counted", "counted beside a tooth"} {
+		if got := marks.Rows[i][2].Text; got != want {
+			t.Errorf("mark %d is %q, want %q", i, got, want)
+		}
 	}
 }
 
 // A picture with many events stays small, and says how many there were.
 func TestManyEvents(t *testing.T) {
-	var events []AngleEvent
+	var events []replay.Place
 	for i := range 50000 {
-		events = append(events, AngleEvent{math.Mod(float64(i)*137.5, 360), 3000 + float64(i%500)})
+		events = append(events, replay.Place{CrankDeg: math.Mod(float64(i)*137.5, 360), RPM: 3000 + float64(i%500)})
 	}
 	c := AngleChart("angle", "t", "c", events, 360)
 	if n := len(c.Numbers[0].Rows); n != mostRows || c.Numbers[0].Title != "the first 400 of 50000 events" {
