@@ -8,32 +8,32 @@ import (
 // mostVolts is beyond what any sensor gives; a larger number is no voltage.
 const mostVolts = 1e9
 
-// otherCell reads a number that is written otherwise than the one above it:
-// with spaces, a plus, an exponent, many digits or none behind the mark. It
-// returns where the cell ends, 0 where it is not a number and nothing else.
-func (p *rowParser) otherCell(cell *cellPlan, text []byte, at int, out *parsedRows) (end int) {
+// number reads a number, also one with spaces around it, a plus, an exponent,
+// many digits or none behind the mark, and remembers its form. It returns where
+// the next cell begins, 0 where the cell is not a number and nothing else.
+func (p *rowParser) number(cell *cellPlan, text *blockText, at int, out *parsedRows) (next int) {
 	start := at
-	for text[at] == ' ' {
+	for text.at(at) == ' ' {
 		at++
 	}
-	d, end, ok := scanDecimal(text, at, p.point)
+	d, end, ok := scanDecimal(text[:], at, p.point)
 	if !ok {
 		return 0
 	}
 	number := text[at:end]
-	for text[end] == ' ' && cell.end != ' ' {
+	for text.at(end) == ' ' && cell.end != ' ' {
 		end++
 	}
-	if text[end] != cell.end && !(isLineEnd(cell.end) && isLineEnd(text[end])) {
+	if c := text.at(end); c != cell.end && !(isLineEnd(cell.end) && isLineEnd(c)) {
 		return 0
 	}
 	if !p.put(cell, d, number, out) {
 		return 0
 	}
-	if at == start {
-		cell.expect(bytes.IndexByte(number, p.point) - one(number[0] == '-'))
+	if at == start && end == start+len(number) && text.at(end) == cell.end {
+		cell.learn(d, number, p.point)
 	}
-	return end
+	return end + 1
 }
 
 func isLineEnd(c byte) bool { return c == '\n' || c == '\r' }

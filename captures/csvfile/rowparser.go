@@ -1,10 +1,6 @@
 package csvfile
 
-import (
-	"bytes"
-	"encoding/binary"
-	"math/bits"
-)
+import "bytes"
 
 // rowPlan says what to make of a row.
 type rowPlan struct {
@@ -14,6 +10,7 @@ type rowPlan struct {
 	low, span    uint64     // ticks from row to row: at least low, at most low + span
 	timed        bool       // there is a column of time
 	step         int64      // ticks that pass with a row that has no time
+	wholeStep    bool       // and with every other: nothing is rounded
 	factor       float64    // of every sample
 	keepRows     bool       // an odd line becomes an empty row, so that rows stay in pairs
 }
@@ -25,12 +22,8 @@ type cellPlan struct {
 	channel int  // of the samples
 	exp     int  // the power of ten that turns the number into volts or ticks
 	end     byte // that stands behind the cell
-	// fewest and more bound the digits behind the decimal mark that the quick
-	// way takes: so many, and so many more.
-	fewest, more int
-	whole        int    // digits before the mark in the cell above
-	most         uint64 // the largest number of so many digits
-	values       []float64
+	form    form
+	values  []float64
 }
 
 type cellRole uint8
@@ -41,160 +34,112 @@ const (
 	voltsCell
 )
 
-// mostWhole is how many digits before the mark the quick way takes: with eight
-// behind it, the number is less than 2⁵³.
-const mostWhole = 7
-
-// newCell plans a cell so that the quick way is exact in it.
-func newCell(role cellRole, channel, exp int, end byte) cellPlan {
-	const eight, spareTens = 8, 3 // 10¹⁵ ticks × 10³ are less than 2⁶³
-	cell := cellPlan{role: role, channel: channel, exp: exp, end: end, fewest: max(1, exp), more: eight}
-	if role == timeCell {
-		cell.fewest, cell.more = max(1, exp-spareTens), min(eight, exp)
-	}
-	cell.more -= cell.fewest
-	cell.expect(1)
-	return cell
-}
-
-// expect makes the quick way look for so many digits before the mark.
-func (c *cellPlan) expect(whole int) {
-	if whole >= 1 && whole <= mostWhole {
-		c.whole, c.most = whole, wholeTens[whole]-1
-	}
-}
-
-// window is the part of a row that is looked at. Places in it are masked, so
-// that none lies outside.
-type window = [windowMask + 1 + 8]byte
-
-const (
-	windowMask = 255
-	// longestQuick is how far the quick way may look into a cell.
-	longestQuick = 32
-	// blockPadding is how many bytes stand behind the text of a block.
-	blockPadding = windowMask + 1 + 8
-)
-
-func eightAt(w *window, i int) uint64 {
-	i &= windowMask
-	return binary.LittleEndian.Uint64(w[i : i+8])
-}
-
 // rowParser turns blocks of rows into samples. It belongs to one goroutine.
 type rowParser struct {
 	*rowPlan
-	cells   []cellPlan
-	time    int64 // of the row being read
-	scratch [][]byte
+	cells []cellPlan
+	time  int64 // of the row being read
+	// expecting tells that the next time should be the expected one.
+	expecting bool
+	expected  expectation
+	scratch   [][]byte
 }
 
-// parse reads the rows of text[:end], whole lines with blockPadding behind
-// them.
-func (p *rowParser) parse(text []byte, end int, out *parsedRows) {
+// parse reads the rows of text[:end], which are whole lines.
+func (p *rowParser) parse(text *blockText, end int, out *parsedRows) {
 	for at := 0; at < end; out.remarks.lines++ {
 		out.makeRoom(p.cells)
-		length := p.quickRow((*window)(text[at:]), text[at:], out)
-		if length == 0 {
-			length = bytes.IndexByte(text[at:end], '\n') + 1
-			p.oddRow(text[at:at+length-1], out)
+		next := p.likeRow(text, at, out)
+		if next == 0 {
+			next = p.usualRow(text, at, out)
 		}
-		at += length
+		if next == 0 {
+			next = at + bytes.IndexByte(text[at:end], '\n') + 1
+			p.oddRow(text[at:next-1], out)
+		}
+		at = next
 	}
 }
 
-// quickRow reads a row and returns its length with the line's end; 0 where it
-// has to be read as an odd one.
+// likeRow reads a row that is written like the one above it, and returns where
+// the next begins, 0 where it is not.
 //
-// This is where the time goes. The usual cell is read eight bytes at a time
-// without comparing single ones: whole digits, the mark, up to eight digits
-// more, and the byte behind them. A cell that looks different from the one
-// above it goes to otherCell.
-func (p *rowParser) quickRow(w *window, text []byte, out *parsedRows) (length int) {
-	i := 0
+// This is where the time goes. Nothing is compared byte by byte, where a cell
+// ends is known before its digits are looked at, and nothing is called.
+func (p *rowParser) likeRow(text *blockText, i int, out *parsedRows) (next int) {
+	last := i
 	for c := range p.cells {
-		if i > windowMask-longestQuick {
-			return 0
-		}
 		cell := &p.cells[c]
-		start := i
-		if cell.role == passedOver {
-			if i = cellEnd(w, i, p.delim); i > windowMask || w[i&windowMask] != p.delim {
+		last = i
+		if cell.role == timeCell && p.expecting {
+			e := &p.expected
+			if e.seen(text, i) != e.last || !e.fits(text, i) {
+				p.expecting = false
 				return 0
 			}
-		} else {
-			neg := false
-			if w[i&windowMask] == '-' {
-				neg = true
-				i++
-			}
-			mant := uint64(w[i&windowMask]) - '0'
-			if cell.whole != 1 {
-				mant = wholePart(w, i, cell.whole)
-			}
-			i += cell.whole
-			values, n := digitsOf(eightAt(w, i+1))
-			switch {
-			case mant > cell.most || w[i&windowMask] != p.point || uint(n-cell.fewest) > uint(cell.more) || w[(i+1+n)&windowMask] != cell.end:
-				if i = p.otherCell(cell, text, start, out); i == 0 {
-					return 0
-				}
-			case cell.role == voltsCell:
-				i += 1 + n
-				mant = mant*wholeTens[n&31] + joined(values<<((64-8*n)&63))
-				volts := float64(int64(mant)) / tens[(n-cell.exp)&31]
-				if neg {
-					volts = -volts
-				}
-				cell.values[out.rows] = volts
-			default:
-				i += 1 + n
-				mant = mant*wholeTens[n&31] + joined(values<<((64-8*n)&63))
-				mant *= wholeTens[(cell.exp-n)&31]
-				if neg {
-					mant = -mant
-				}
-				p.time = int64(mant)
-			}
+			e.last = e.next(e.last)
+			p.time += p.step
+			i += e.form.width
+			continue
 		}
-		i++
+		if cell.role == passedOver {
+			if i = text.cellEnd(i, p.delim); text.at(i) != p.delim {
+				return 0
+			}
+			i++
+			continue
+		}
+		f := &cell.form
+		neg := minus(text.at(i))
+		i += neg
+		digits := f.digits(text.eight(i+f.tail), text.eight(i+f.tail+1))
+		mant, bad := joined(digits), notDigits(digits)|f.others(text, i)
+		if f.long {
+			digits = f.head(text.eight(i), text.eight(i+1))
+			mant += joined(digits) * 100000000
+			bad |= notDigits(digits)
+		}
+		if bad != 0 {
+			return 0
+		}
+		i += f.width
+		if cell.role == voltsCell {
+			cell.values[out.rows] = float64(int64(mant)) / f.divisors[neg&1]
+		} else {
+			p.time = int64(mant) * f.scales[neg&1]
+		}
 	}
 	if p.timed {
 		p.putTime(p.time, out)
 	}
 	out.rows++
-	i--
-	for ; i <= windowMask; i += 8 {
-		x := eightAt(w, i) ^ '\n'*everyByte
-		if found := (x - everyByte) &^ x & topBits; found != 0 {
-			return i + bits.TrailingZeros64(found)>>3 + 1
-		}
-	}
-	return windowMask + 1 + bytes.IndexByte(text[windowMask+1:], '\n') + 1
+	return text.lineEnd(last)
 }
 
-// cellEnd finds the delimiter, or anything that ends a line, from i on; beyond
-// the window where there is none in it.
-func cellEnd(w *window, i int, delim byte) int {
-	for delim == ' ' && w[i&windowMask] == ' ' {
-		i++
-	}
-	for ; i <= windowMask; i += 8 {
-		x := eightAt(w, i)
-		y := x ^ uint64(delim)*everyByte
-		// A byte below the space ends a line.
-		if found := ((y-everyByte)&^y | (x-' '*everyByte)&^x) & topBits; found != 0 {
-			return i + bits.TrailingZeros64(found)>>3
+// usualRow reads a row of numbers that may be written otherwise than those
+// above it, and returns where the next begins; 0 where it has to be read as an
+// odd one.
+func (p *rowParser) usualRow(text *blockText, i int, out *parsedRows) (next int) {
+	for c := range p.cells {
+		cell := &p.cells[c]
+		if cell.role == passedOver {
+			if i = text.cellEnd(i, p.delim); text.at(i) != p.delim {
+				return 0
+			}
+			i++
+			continue
+		}
+		start := i
+		if i = p.number(cell, text, i, out); i == 0 {
+			return 0
+		}
+		if cell.role == timeCell {
+			p.expecting = p.wholeStep && p.expected.expect(text, start, &cell.form, p.step)
 		}
 	}
-	return i
-}
-
-// wholePart reads n digits; a number too large for n where there are fewer.
-func wholePart(w *window, i, n int) uint64 {
-	values, digits := digitsOf(eightAt(w, i))
-	if digits != n {
-		return 1 << 63
+	if p.timed {
+		p.putTime(p.time, out)
 	}
-	return joined(values << (64 - 8*n))
+	out.rows++
+	return text.lineEnd(i - 1)
 }

@@ -94,8 +94,8 @@ func (s *samples) planRows(o SamplesOptions) (*rowPlan, error) {
 	for _, c := range l.chosen {
 		last = max(last, c)
 	}
-	for c := range last + 1 {
-		plan.columns = append(plan.columns, newCell(passedOver, 0, 0, l.endOf(c)))
+	for range last + 1 {
+		plan.columns = append(plan.columns, cellPlan{role: passedOver})
 	}
 	for channel, c := range l.chosen {
 		exp, doubts, err := l.readVolts(c, o)
@@ -103,14 +103,15 @@ func (s *samples) planRows(o SamplesOptions) (*rowPlan, error) {
 			return nil, err
 		}
 		t.doubts = append(t.doubts, doubts...)
-		plan.columns[c] = newCell(voltsCell, channel, exp, l.endOf(c))
+		plan.columns[c] = cellPlan{role: voltsCell, channel: channel, exp: exp, end: l.endOf(c), form: noForm}
 		s.unitWords = append(s.unitWords, l.unitWords(c, o))
 	}
 	if t.column >= 0 {
-		plan.columns[t.column] = newCell(timeCell, 0, t.decimals, l.endOf(t.column))
+		plan.columns[t.column] = cellPlan{role: timeCell, exp: t.decimals, end: l.endOf(t.column), form: noForm}
 		plan.timed = true
 		plan.low, plan.span = t.beat.allowed()
 		plan.step = int64(math.Round(t.beat.ticks))
+		plan.wholeStep = !t.pairs && math.Abs(t.beat.ticks-float64(plan.step)) < 0.01
 	}
 	return plan, nil
 }

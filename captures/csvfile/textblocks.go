@@ -9,15 +9,9 @@ import (
 	"sync"
 )
 
-// blockBytes is the size of a block of text, and so the longest line: small
-// enough for a core's own cache.
-const blockBytes = 128 << 10
-
-var errLongLine = errors.New("found a line longer than 128 kB; want lines with one sample each")
-
 // textBlock is a run of whole lines and the samples read from them.
 type textBlock struct {
-	text []byte // with room for a line end and blockPadding behind blockBytes
+	text blockText
 	end  int
 	// unfinished tells that the last line had no line end.
 	unfinished bool
@@ -36,7 +30,7 @@ type textFeed struct {
 // fill puts the next lines into a block; false behind the last.
 func (f *textFeed) fill(b *textBlock) bool {
 	b.end, b.unfinished = 0, false
-	filled := copy(b.text, f.carry)
+	filled := copy(b.text[:], f.carry)
 	for !f.ended && b.end == 0 {
 		filled += f.read(b.text[filled:blockBytes])
 		filled = len(bytes.TrimRight(b.text[:filled], "\x00")) // padding
@@ -96,7 +90,6 @@ func readBlocks(r io.Reader, plan *rowPlan, channels int) *blockReader {
 	}
 	for range blocks {
 		b.free <- &textBlock{
-			text:   make([]byte, blockBytes+1+blockPadding),
 			rows:   parsedRows{volts: make([][]float64, channels)},
 			parsed: make(chan struct{}, 1),
 		}
@@ -141,11 +134,11 @@ func (b *blockReader) fill(block *textBlock) bool {
 func (p *rowParser) parseBlock(b *textBlock) {
 	b.rows.begin(p.cells)
 	if !b.unfinished {
-		p.parse(b.text, b.end, &b.rows)
+		p.parse(&b.text, b.end, &b.rows)
 	} else {
 		text := b.text[:b.end-1]
 		last := bytes.LastIndexByte(text, '\n') + 1
-		p.parse(b.text, last, &b.rows)
+		p.parse(&b.text, last, &b.rows)
 		var above []byte
 		if last > 0 {
 			above = text[bytes.LastIndexByte(text[:last-1], '\n')+1 : last-1]
