@@ -313,6 +313,50 @@ func TestVeryFineSteps(t *testing.T) {
 	}
 }
 
+// inventFine draws a sensor of 60 V and a table of 24 rows in steps of 1 mV.
+func inventFine(r *rand.Rand) invented {
+	i := invent(r)
+	i.options.Input = Input{StepV: 0.001, MaxV: captures.Some(100.0)}
+	i.options.Axis = Axis{Rows: 24, StepRPM: 100}
+	times := 60 / i.readings[len(i.readings)-1].PeakV.Or(10)
+	noise := times * (0.2 + 3*r.Float64())
+	for j := range i.readings {
+		reading := &i.readings[j]
+		reading.PeakV, reading.WeakestV, reading.NoiseV = reading.PeakV.Times(times), reading.WeakestV.Times(times), reading.NoiseV.Times(noise)
+	}
+	return i
+}
+
+// TestFewValuesAreLookedAt: of the millions of values that fine steps and many
+// rows have, a table that must fall somewhere included, few can be part of the
+// best.
+func TestFewValuesAreLookedAt(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 7))
+	most, falling := 0, 0
+	for n := range 100 {
+		s := inventFine(r).sensor(t)
+		speeds, _ := s.axis()
+		f := s.newFrame(speeds)
+		f.raise()
+		layers := f.runsByFalls()
+		if layers == nil {
+			t.Fatalf("sensor %d: no table", n)
+		}
+		if len(layers) > 1 {
+			falling++
+		}
+		values := 0
+		for _, c := range f.worthwhile(layers[len(layers)-1], f.near(layers)) {
+			values += len(c.values)
+		}
+		most = max(most, values)
+	}
+	t.Logf("at most %d values; %d of 100 tables fall somewhere", most, falling)
+	if most > 100_000 || falling == 0 {
+		t.Errorf("%d values are looked at, %d tables fall", most, falling)
+	}
+}
+
 // benchmarkBest is a narrow window, so that every stage of the search works.
 func benchmarkBest(b *testing.B, noise float64, rows int, stepV float64) {
 	r := rand.New(rand.NewPCG(5, 5))

@@ -154,12 +154,11 @@ func (f *frame) open(i int) sides { return f.groups[i].sides.at(f.asked(i)) }
 func (f *frame) runs() (all [][]run, ok bool) {
 	all = make([][]run, len(f.groups))
 	for i := range f.groups {
-		within := run{f.steps.min, f.steps.max}.holding(f.open(i))
-		if i == 0 || f.groups[i].none || f.groups[i-1].none {
+		within := f.stepsOpen(i)
+		if f.alone(i) {
 			all[i] = joinRun(nil, within)
 		} else {
-			p := f.passage(i)
-			p.next = sides{float64(within.from), float64(within.to)}
+			p := f.passageTo(i, within)
 			all[i] = p.image(all[i-1])
 		}
 		if len(all[i]) == 0 {
@@ -167,6 +166,21 @@ func (f *frame) runs() (all [][]run, ok bool) {
 		}
 	}
 	return all, true
+}
+
+// stepsOpen are the steps that a group's own windows leave open.
+func (f *frame) stepsOpen(i int) run {
+	return run{f.steps.min, f.steps.max}.holding(f.open(i))
+}
+
+// alone tells whether nothing ties a group to the one before it.
+func (f *frame) alone(i int) bool { return i == 0 || f.groups[i].none || f.groups[i-1].none }
+
+// passageTo is the passage to the open steps of group i.
+func (f *frame) passageTo(i int, open run) passage {
+	p := f.passage(i)
+	p.next = sides{float64(open.from), float64(open.to)}
+	return p
 }
 
 // reachable tells whether steps within the limits reach the scores wanted.
@@ -180,7 +194,7 @@ func (f *frame) reachableBetween(limits sides) bool {
 	var from, to float64
 	for i := range f.groups {
 		own := f.open(i).and(limits)
-		if i == 0 || f.groups[i].none || f.groups[i-1].none {
+		if f.alone(i) {
 			from, to = own.low, own.high
 		} else {
 			p := f.passage(i)

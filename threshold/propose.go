@@ -81,12 +81,12 @@ func (f *frame) nearest() []float64 {
 // first; values that cost more than it leaves to spare are not looked at. Where
 // rounding lets no table pass, ok is false and the near one is returned.
 func (f *frame) cheapest() (values []float64, ok bool) {
-	all, ok := f.runs()
-	if !ok {
-		all = f.limitRuns()
+	layers := f.runsByFalls()
+	if layers == nil {
+		return f.near([][][]run{f.limitRuns()}), false
 	}
-	near := f.near(all)
-	s := search{f: f, choices: f.worthwhile(all, near), fall: f.falls}
+	near := f.near(layers)
+	s := search{f: f, choices: f.worthwhile(layers[len(layers)-1], near), fall: f.falls}
 	if best, ok := s.cheapest(); ok {
 		return best, true
 	}
@@ -102,20 +102,61 @@ func (f *frame) limitRuns() [][]run {
 	return all
 }
 
-// near goes back through the runs and takes, of the steps that lead to the one
-// above, the nearest to the aim, without a fall if there is a way.
-func (f *frame) near(all [][]run) []float64 {
-	values := make([]float64, len(all))
-	for i := len(all) - 1; i >= 0; i-- {
-		runs := all[i]
-		if i+1 < len(all) && !f.groups[i].none && !f.groups[i+1].none {
+// runsByFalls gives, for 0, 1, 2, … falls up to the fewest that a table has,
+// what runs does: for every group the steps that tables with no more falls lead
+// to; nil where none reaches the scores wanted.
+func (f *frame) runsByFalls() [][][]run {
+	var layers [][][]run
+	for falls := range f.groups {
+		layer := make([][]run, len(f.groups))
+		for i := range f.groups {
+			within := f.stepsOpen(i)
+			if i > 0 && len(layer[i-1]) == 0 {
+				continue
+			}
+			if f.alone(i) {
+				layer[i] = joinRun(nil, within)
+				continue
+			}
+			p := f.passageTo(i, within)
+			if f.falls(i).count == 0 {
+				layer[i] = p.image(layer[i-1])
+				continue
+			}
+			layer[i] = p.risingImage(layer[i-1])
+			if falls > 0 {
+				layer[i] = union(append(layer[i], p.image(layers[falls-1][i-1])...))
+			}
+		}
+		layers = append(layers, layer)
+		if len(layer[len(layer)-1]) > 0 {
+			return layers
+		}
+	}
+	return nil
+}
+
+// near goes back through the runs of the most falls and takes, of the steps that
+// lead to the one above, the nearest to the aim, without a fall if there is a
+// way.
+func (f *frame) near(layers [][][]run) []float64 {
+	values := make([]float64, len(f.groups))
+	falls := len(layers) - 1
+	for i := len(values) - 1; i >= 0; i-- {
+		runs := layers[falls][i]
+		if i+1 < len(values) && !f.alone(i+1) {
 			p := f.passage(i + 1)
 			lead := p.back(values[i+1])
-			if some := within(runs, lead); len(some) > 0 {
-				runs = some
+			rising := within(runs, lead.and(sides{0, values[i+1]}))
+			switch {
+			case f.falls(i+1).count == 0:
+				rising = within(runs, lead)
+			case len(rising) == 0 && falls > 0:
+				falls--
+				rising = within(layers[falls][i], lead)
 			}
-			if some := within(runs, sides{0, values[i+1]}); len(some) > 0 && f.falls(i+1).count > 0 {
-				runs = some
+			if len(rising) > 0 {
+				runs = rising
 			}
 		}
 		values[i] = float64(nearest(runs, f.groups[i].aim))
@@ -143,15 +184,11 @@ func (f *frame) worthwhile(all [][]run, known []float64) []choice {
 	return choices
 }
 
-// spare is the cost that a table better than the known one can have beyond what
-// each group alone must have; +Inf where the known one falls, since fewer falls
-// may lie far away.
+// spare is the cost that a table better than the known one, which has no more
+// falls than it must, can have beyond what each group alone must have.
 func (f *frame) spare(all [][]run, known []float64) float64 {
 	spare := 0.0
 	for i, g := range f.groups {
-		if i > 0 && known[i] < known[i-1] && f.falls(i).count > 0 {
-			return math.Inf(1)
-		}
 		if !g.none {
 			spare += g.distance(known[i]) - g.distance(float64(nearest(all[i], g.aim)))
 		}

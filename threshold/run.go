@@ -3,6 +3,7 @@ package threshold
 import (
 	"math"
 	"slices"
+	"sort"
 )
 
 // run is an unbroken row of step numbers, both ends included.
@@ -35,6 +36,26 @@ func (p *passage) image(runs []run) []run {
 		}
 	}
 	return out
+}
+
+// risingImage gives those steps y of the next row that no larger step x of the
+// runs leads to. lowest falls with x: up to where it meets x, every y is at
+// least x; beyond, the least x of a run leads to all that larger ones do.
+func (p *passage) risingImage(runs []run) []run {
+	var out []run
+	for _, r := range runs {
+		meets := r.from + sort.Search(r.to-r.from+1, func(i int) bool {
+			low, _ := p.lowest(float64(r.from + i))
+			return low < float64(r.from+i)
+		})
+		if meets > r.from {
+			out = append(out, p.image([]run{{r.from, meets - 1}})...)
+		}
+		if high, _ := p.highest(float64(meets)); meets <= r.to && float64(meets) <= high {
+			out = append(out, run{meets, floor(high)})
+		}
+	}
+	return union(out)
 }
 
 // extend adds the images of the steps from…to, the largest first: the larger
