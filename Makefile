@@ -12,7 +12,7 @@ DRAWS ?= 500
 all: check test
 
 build:
-	CGO_ENABLED=0 $(GO) build -trimpath -o bin/armcurve ./cmd/armcurve
+	CGO_ENABLED=0 $(GO) build -trimpath -ldflags '-s -w' -o bin/armcurve ./cmd/armcurve
 
 test:
 	$(GO) test ./...

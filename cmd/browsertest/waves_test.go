@@ -33,13 +33,13 @@ func wavePictures() report.Document {
 	}
 	return report.Document{
 		Sentence: "Every picture of a wave.",
-		Sections: []report.Section{{Charts: []report.Chart{
+		Sections: []report.Section{{Charts: report.Drawn(
 			report.WaveChart("worst", "The wave at the worst place", "At 1.2 s tooth 12 stays under the threshold.", x),
 			report.RecordChart("record", "The whole record", "The signal grows with speed.", e, 0, stepS),
 			report.SpeedChart("speed", "Engine speed", "The engine runs up from 900 to 5400 rpm.", speed),
 			report.TeethChart("teeth", "Peak by tooth", "Tooth 12 is short.", heights),
 			report.AngleChart("angle", "False events by crank angle", "Half of them come at 84 degrees.", places, 360),
-		}}},
+		)}},
 	}
 }
 

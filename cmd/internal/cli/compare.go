@@ -195,7 +195,7 @@ func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, c 
 		unused = slices.Concat(axisOnly, tableOnly)
 	}
 	context := j.context(all, sensors, unused)
-	r := result{report.Compared(comparisons, context), report.ComparedJSON(comparisons, c.sameSensor, context)}
+	r := result{report.Compared(comparisons, context), func() any { return report.ComparedJSON(comparisons, c.sameSensor, context) }}
 	if err := j.output.write(j.streams, r); err != nil {
 		return err
 	}

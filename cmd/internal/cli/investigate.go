@@ -97,7 +97,7 @@ func (v *investigation) run(table string, names []string) error {
 	if note != "" {
 		c.Assumed = append([]string{note}, c.Assumed...)
 	}
-	if err := v.output.write(v.streams, result{report.Investigated(list, c), report.InvestigateJSON(list, c)}); err != nil {
+	if err := v.output.write(v.streams, result{report.Investigated(list, c), func() any { return report.InvestigateJSON(list, c) }}); err != nil {
 		return err
 	}
 	if slices.ContainsFunc(list, func(i report.InvestigatedCapture) bool { return i.Result.Verdict != threshold.Clear }) {

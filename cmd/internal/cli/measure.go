@@ -44,7 +44,7 @@ func (j *job) measure(names []string) error {
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}
-	if err := j.output.write(j.streams, result{report.Measured(m.waves, c), report.MeasureJSON(m.waves, c)}); err != nil {
+	if err := j.output.write(j.streams, result{report.Measured(m.waves, c), func() any { return report.MeasureJSON(m.waves, c) }}); err != nil {
 		return err
 	}
 	if !anyReading(m.waves) {

@@ -111,7 +111,7 @@ func sameFile(a, b string) bool {
 // result is what a command has to say, in every form.
 type result struct {
 	document report.Document
-	json     any
+	json     func() any
 }
 
 // write puts the result on standard output and into the files asked for. CSV is
@@ -145,7 +145,7 @@ func (r result) render(w io.Writer, format string, wide bool) error {
 	case "csv":
 		return report.CSV(w, r.document)
 	case "json":
-		return report.JSON(w, r.json)
+		return report.JSON(w, r.json())
 	case "markdown":
 		return report.Markdown(w, r.document)
 	}

@@ -20,7 +20,7 @@ func TestReadmePicture(t *testing.T) {
 		t.Fatal(err)
 	}
 	var got bytes.Buffer
-	if err := report.Picture(&got, d.Sections[0].Charts[0]); err != nil {
+	if err := report.Picture(&got, d.Sections[0].Charts()[0]); err != nil {
 		t.Fatal(err)
 	}
 	name := filepath.Join("testdata", "demo.svg")

@@ -77,5 +77,5 @@ func anyWithout(results []threshold.Result) bool {
 func (j *job) writeJudged(command string, m measured, results []threshold.Result, missing []report.Missing, unused []string) error {
 	c := j.context(m, sensorsOf(results), unused)
 	c.Missing = missing
-	return j.output.write(j.streams, result{report.Judged(results, c), report.JudgedJSON(command, results, c)})
+	return j.output.write(j.streams, result{report.Judged(results, c), func() any { return report.JudgedJSON(command, results, c) }})
 }

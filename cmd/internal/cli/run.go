@@ -46,7 +46,7 @@ func hint(err error, text string) error { return hinted{err, text} }
 // Run runs the command line and returns the exit code.
 func Run(args []string, streams Streams) int {
 	streams.args = args
-	root := newRoot(streams)
+	root := newRoot(streams, commandsFor(args))
 	root.SetArgs(args)
 	root.SetIn(streams.In)
 	root.SetOut(streams.Out)
@@ -90,7 +90,33 @@ func hints(err error) []string {
 // Version of the program.
 const Version = "0.1.0"
 
-func newRoot(streams Streams) *cobra.Command {
+// command is a command by its name.
+type command struct {
+	name string
+	make func(Streams) *cobra.Command
+}
+
+// commands are all of them.
+func commands() []command {
+	return []command{
+		{"propose", newPropose}, {"check", newCheck}, {"compare", newCompare}, {"measure", newMeasure},
+		{"investigate", newInvestigate}, {"start", newStart}, {"demo", newDemo}, {"simulate", newSimulate},
+	}
+}
+
+// commandsFor are those that a command line can ask for: most begin with a
+// command's name, and the flags of the others take as long to set up as a small
+// job does.
+func commandsFor(args []string) []command {
+	all := commands()
+	i := slices.IndexFunc(all, func(c command) bool { return len(args) > 0 && args[0] == c.name })
+	if i < 0 {
+		return all
+	}
+	return all[i : i+1]
+}
+
+func newRoot(streams Streams, commands []command) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "armcurve",
 		Short: "Arming thresholds for reluctor sensors, from what was measured",
@@ -115,7 +141,9 @@ After a swap, check first: is it safe now? compare tells what changed.`,
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SuggestionsMinimumDistance = 2
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", helpWidth)))
-	root.AddCommand(newPropose(streams), newCheck(streams), newCompare(streams), newMeasure(streams), newInvestigate(streams), newStart(streams), newDemo(streams), newSimulate(streams))
+	for _, c := range commands {
+		root.AddCommand(c.make(streams))
+	}
 	return root
 }
 

@@ -126,7 +126,7 @@ func TestHints(t *testing.T) {
 
 // Help fits the screen, and every flag of it says something.
 func TestHelp(t *testing.T) {
-	for _, command := range newRoot(Streams{}).Commands() {
+	for _, command := range newRoot(Streams{}, commands()).Commands() {
 		_, out, _ := run(command.Name(), "--help")
 		if !strings.Contains(out, "Usage:") {
 			t.Errorf("no help for %s", command.Name())
@@ -147,12 +147,28 @@ func TestSuggestions(t *testing.T) {
 		}
 	}
 	names := []string{}
-	for _, command := range newRoot(Streams{}).Commands() {
+	for _, command := range newRoot(Streams{}, commands()).Commands() {
 		names = append(names, command.Name())
 	}
 	for _, name := range []string{"propose", "check", "compare", "start", "demo"} {
 		if !slices.Contains(names, name) {
 			t.Errorf("no command %s among %v", name, names)
+		}
+	}
+}
+
+// A command line that begins with a command sets up that one alone; any other
+// may ask for all of them.
+func TestCommandsFor(t *testing.T) {
+	for _, args := range [][]string{nil, {"--help"}, {"help", "check"}, {"chek"}, {"readings.csv", "check"}} {
+		if n := len(commandsFor(args)); n != len(commands()) {
+			t.Errorf("%v: %d commands", args, n)
+		}
+	}
+	for _, c := range commands() {
+		list := commandsFor([]string{c.name, "--help"})
+		if len(list) != 1 || list[0].make(Streams{}).Name() != c.name {
+			t.Errorf("%s: %d commands", c.name, len(list))
 		}
 	}
 }

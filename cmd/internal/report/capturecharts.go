@@ -118,7 +118,7 @@ func waveSections(list []MeasuredCapture) []Section {
 	var sections []Section
 	for _, m := range list {
 		if charts := m.charts(); len(charts) > 0 {
-			sections = append(sections, Section{Title: m.Name + ", " + m.Measurement.Sensor + ": the wave", Charts: charts})
+			sections = append(sections, Section{Title: m.Name + ", " + m.Measurement.Sensor + ": the wave", Charts: Drawn(charts...)})
 		}
 	}
 	return sections

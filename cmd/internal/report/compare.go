@@ -23,10 +23,9 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 			section.Tables = append(section.Tables, swapTable(x))
 		}
 		section.Notes = []string{"before: " + curveNote(x.Before), "after: " + curveNote(x.After)}
-		section.ToType, section.Charts = tableAfter(x), comparedCharts(x)
+		section.ToType, section.Charts = tableAfter(x), func() []Chart { return comparedCharts(x) }
 		d.Sections = append(d.Sections, section)
-		d.Inputs = append(d.Inputs, usedTable("readings of the "+x.Before.Name+" sensor before", x.Before.Readings()),
-			usedTable("readings of the "+x.After.Name+" sensor after", x.After.Readings()))
+		d.Inputs = append(d.Inputs, usedTable(x.Before, " before"), usedTable(x.After, " after"))
 	}
 	d.First = firstOfCompared(d, comparisons)
 	d.Sections = append(d.Sections, waveSections(c.Waves)...)

@@ -16,8 +16,8 @@ type Document struct {
 	Defaults []string           // the other defaults in use
 	ReadAs   []string
 	// Inputs are what was read, to the last digit: enough to compute the
-	// result again.
-	Inputs []Table
+	// result again. Only a page has them.
+	Inputs []func() Table
 	// Command is what was typed, without where its output went; SetupText the
 	// text of the setup file, empty for none.
 	Command, SetupText string
@@ -30,13 +30,17 @@ type Section struct {
 	Title string // empty where there is only one
 	// ToType is the table to type into the controller, rpm and threshold; nil
 	// where there is none.
-	ToType   *Table
-	Charts   []Chart
+	ToType *Table
+	// Charts draws the pictures, which only a page has; nil for none.
+	Charts   func() []Chart
 	Tables   []Table
 	Notes    []string
 	Lists    []List
 	Findings []captures.Finding
 }
+
+// Drawn are pictures that are drawn already.
+func Drawn(charts ...Chart) func() []Chart { return func() []Chart { return charts } }
 
 // isPictures tells that a section has nothing but pictures, which only a page
 // has.

@@ -151,3 +151,25 @@ func TestSharedAdvice(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// What only a page has is made for a page alone: the other outputs do not wait
+// for it.
+func TestOnlyAPageIsDrawn(t *testing.T) {
+	made := 0
+	d := Document{
+		Sentence: "Clear.",
+		Sections: []Section{{Charts: func() []Chart { made++; return nil }}},
+		Inputs:   []func() Table{func() Table { made++; return Table{Title: "readings"} }},
+	}
+	for _, err := range []error{Text(io.Discard, d, TextOptions{Wide: true}), CSV(io.Discard, d), Markdown(io.Discard, d)} {
+		if err != nil {
+			t.Error(err)
+		}
+	}
+	if made > 0 {
+		t.Errorf("%d things made that are not shown", made)
+	}
+	if pageOf(t, d); made != 2 {
+		t.Errorf("a page has %d of 2 things", made)
+	}
+}

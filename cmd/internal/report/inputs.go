@@ -8,9 +8,13 @@ import (
 	"armcurve/threshold"
 )
 
-// usedTable is the readings of one sensor, to the last digit, and what became
-// of each.
-func usedTable(title string, used []threshold.UsedReading) Table {
+// usedTable makes the table of the readings of one sensor, to the last digit, and
+// what became of each.
+func usedTable(sensor *threshold.Sensor, when string) func() Table {
+	return func() Table { return tableOfUsed("readings of the "+sensor.Name+" sensor"+when, sensor.Readings()) }
+}
+
+func tableOfUsed(title string, used []threshold.UsedReading) Table {
 	readings := make([]captures.Reading, len(used))
 	for i, u := range used {
 		readings[i] = u.Reading

@@ -59,7 +59,7 @@ func (i InvestigatedCapture) sections(several bool) []Section {
 	case several:
 		then.Title = i.title()
 	}
-	return []Section{why, then, {Charts: i.charts()}, excluded}
+	return []Section{why, then, {Charts: i.charts}, excluded}
 }
 
 func (i InvestigatedCapture) title() string { return i.Name + ", " + i.Measurement.Sensor }

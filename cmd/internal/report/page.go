@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"armcurve/captures"
 )
@@ -27,7 +28,9 @@ var figureStyle string
 //go:embed page.js
 var pageScript string
 
-var pageTemplates = template.Must(template.New("").Parse(pageTemplate))
+// pageTemplates are read when the first page is written: no other output waits
+// for them.
+var pageTemplates = sync.OnceValue(func() *template.Template { return template.Must(template.New("").Parse(pageTemplate)) })
 
 // pageView is what the template of the page is filled with.
 type pageView struct {
@@ -43,6 +46,7 @@ type documentView struct {
 	Document
 	ID       string
 	Sections []sectionView
+	Inputs   []Table
 	Findings []captures.Finding // all of them, worst first
 	Assumed  []assumption
 	Defaults []assumption
@@ -92,7 +96,7 @@ func Page(w io.Writer, version string, documents ...Document) error {
 	}
 	// Written at once: what fails half-way leaves nothing.
 	var b bytes.Buffer
-	if err := pageTemplates.ExecuteTemplate(&b, "page", v); err != nil {
+	if err := pageTemplates().ExecuteTemplate(&b, "page", v); err != nil {
 		return err
 	}
 	_, err := w.Write(b.Bytes())
@@ -113,6 +117,9 @@ func viewOf(d Document, id string) documentView {
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
 	}
+	for _, input := range d.Inputs {
+		v.Inputs = append(v.Inputs, input())
+	}
 	return v
 }
 
@@ -131,8 +138,10 @@ func sectionOf(s Section, id string) sectionView {
 	if s.ToType != nil {
 		v.ToType = &typedView{*s.ToType, tabSeparated(*s.ToType)}
 	}
-	for _, c := range s.Charts {
-		v.Figures = append(v.Figures, layOut(c, id+"-"+c.Name))
+	if s.Charts != nil {
+		for _, c := range s.Charts() {
+			v.Figures = append(v.Figures, layOut(c, id+"-"+c.Name))
+		}
 	}
 	for _, t := range s.Tables {
 		v.Tables = append(v.Tables, narrow(t)...)
@@ -210,7 +219,7 @@ func (c Cell) asTyped() string {
 func Picture(w io.Writer, c Chart) error {
 	f := layOut(c, c.Name)
 	f.standAlone(figureStyle)
-	return pageTemplates.ExecuteTemplate(w, "plot", f)
+	return pageTemplates().ExecuteTemplate(w, "plot", f)
 }
 
 // Rounded tells a number that is shown with fewer digits than it has.

@@ -201,8 +201,8 @@ func TestPageTextsAreInert(t *testing.T) {
 	}
 	page := pageOf(t, Document{
 		Setup: nasty, Sentence: nasty, First: nasty, Command: nasty, SetupText: nasty, Caution: nasty,
-		Sections: []Section{{Title: nasty, ToType: &table, Charts: []Chart{chart}, Tables: []Table{table}, Notes: []string{nasty}, Findings: []captures.Finding{finding}}},
-		Findings: []captures.Finding{finding}, Assumed: []string{nasty + " (--" + nasty + ")"}, Defaults: []string{nasty}, ReadAs: []string{nasty}, Inputs: []Table{table},
+		Sections: []Section{{Title: nasty, ToType: &table, Charts: Drawn(chart), Tables: []Table{table}, Notes: []string{nasty}, Findings: []captures.Finding{finding}}},
+		Findings: []captures.Finding{finding}, Assumed: []string{nasty + " (--" + nasty + ")"}, Defaults: []string{nasty}, ReadAs: []string{nasty}, Inputs: []func() Table{func() Table { return table }},
 	})
 	for _, live := range []string{"<b>", "<script>alert", `"x'`} {
 		if strings.Contains(page, live) {

@@ -55,7 +55,7 @@ func (c Context) document(sentences []string) Document {
 		sentences = append(sentences, "nothing can be said of the "+m.Sensor+" sensor")
 		d.Findings = append(d.Findings, m.Finding)
 		if len(m.Readings) > 0 {
-			d.Inputs = append(d.Inputs, inputTable("readings of the "+m.Sensor+" sensor", m.Readings))
+			d.Inputs = append(d.Inputs, func() Table { return inputTable("readings of the "+m.Sensor+" sensor", m.Readings) })
 		}
 	}
 	d.Findings = append(d.Findings, c.Findings...)
@@ -92,9 +92,9 @@ func Judged(results []threshold.Result, c Context) Document {
 			section.Tables[0].Data = false
 			section.Tables = append(section.Tables, repairTable(r, len(results) > 1))
 		}
-		section.ToType, section.Charts = tableToType(r), judgedCharts(r)
+		section.ToType, section.Charts = tableToType(r), func() []Chart { return judgedCharts(r) }
 		d.Sections = append(d.Sections, section)
-		d.Inputs = append(d.Inputs, usedTable("readings of the "+r.Sensor.Name+" sensor", r.Sensor.Readings()))
+		d.Inputs = append(d.Inputs, usedTable(r.Sensor, ""))
 	}
 	d.First = firstOfJudged(d, results)
 	d.Sections = append(d.Sections, waveSections(c.Waves)...)

@@ -125,7 +125,7 @@ func TestManyEvents(t *testing.T) {
 	if n := len(c.Numbers[0].Rows); n != mostRows || c.Numbers[0].Title != "the first 400 of 50000 events" {
 		t.Errorf("%d rows under %q", n, c.Numbers[0].Title)
 	}
-	if size := len(pageOf(t, Document{Sentence: "Many.", Sections: []Section{{Charts: []Chart{c}}}})); size > 2<<20 {
+	if size := len(pageOf(t, Document{Sentence: "Many.", Sections: []Section{{Charts: Drawn(c)}}})); size > 2<<20 {
 		t.Errorf("the page has %d bytes", size)
 	}
 }
