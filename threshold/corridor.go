@@ -3,23 +3,33 @@ package threshold
 import "math"
 
 // sides are the least and the most threshold that keep both margins of a
-// window, or of several, at their targets; in steps of the input. high is +Inf
+// window, or of several, as wanted; in steps of the input. high is +Inf
 // where nothing is asked.
 type sides struct{ low, high float64 }
 
 var open = sides{0, math.Inf(1)}
 
 func (w Window) sides(stepV float64) sides {
-	s := sides{0, w.WeakestV / w.SignalTarget / stepV}
+	signal, noise := w.wanted()
+	s := sides{0, w.WeakestV / signal / stepV}
 	if w.NoiseV.Known {
-		s.low = w.NoiseTarget * w.NoiseV.Value / stepV
+		s.low = noise * w.NoiseV.Value / stepV
 	}
 	return s
 }
 
+// inside are the sides that keep both margins above 1; none where noise reaches
+// the weakest tooth.
+func (w Window) inside(stepV float64) sides {
+	if w.closed() {
+		return open
+	}
+	return sides{w.NoiseV.Or(0) * (1 + hair) / stepV, w.WeakestV / (1 + hair) / stepV}
+}
+
 func (s sides) and(o sides) sides { return sides{math.Max(s.low, o.low), math.Min(s.high, o.high)} }
 
-// at gives the sides that keep a score: that many times the targets. 0 asks for
+// at gives the sides that keep a score: that many times the margins. 0 asks for
 // nothing.
 func (s sides) at(score float64) sides {
 	if score == 0 {

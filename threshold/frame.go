@@ -10,13 +10,18 @@ type frame struct {
 	windows []Window // by rising speed, those at the rows included
 	steps   steps
 	groups  []group
-	// links[i] is between groups i and i+1. A link beside a group without a
-	// threshold is empty.
-	links []link
+	// links[i] is between groups i and i+1, with the margins wanted and with both
+	// above 1. A link beside a group without a threshold is empty.
+	links []links
 	// scores are wanted: of group i in scores[i], of link i in
 	// scores[len(groups)+i].
 	scores []float64
+	// kept tells of the same parts, by 1 or 0, whether they are to stay inside
+	// the window.
+	kept []float64
 }
+
+type links struct{ margins, inside link }
 
 // group is the rows that hold one threshold: a single one, or those up to the
 // low end of cranking.
@@ -26,6 +31,7 @@ type group struct {
 	toRPM       float64
 	window      Window
 	sides       sides // of the windows that it decides alone
+	inside      sides // the same, with margins above 1
 	aimV        float64
 	aim         float64 // steps
 	weakest     float64 // weakest tooth, steps
@@ -79,15 +85,17 @@ func (f *frame) coarsen() {
 func (s *Sensor) newGroup(row int, rpm float64) group {
 	w := s.Window(max(rpm, s.Options.CrankingLowRPM))
 	aimV, ok := s.aim(w)
-	return group{first: row, last: row, fromRPM: rpm, toRPM: rpm, window: w, sides: open, aimV: aimV, none: !ok}
+	return group{first: row, last: row, fromRPM: rpm, toRPM: rpm, window: w, aimV: aimV, none: !ok}
 }
 
 // close gives every window to the group that decides it alone, or to the link
 // it lies in.
 func (f *frame) close() {
-	f.links = make([]link, max(0, len(f.groups)-1))
+	f.links = make([]links, max(0, len(f.groups)-1))
 	f.scores = make([]float64, len(f.groups)+len(f.links))
+	f.kept = make([]float64, len(f.scores))
 	wants := func(w Window) sides { return w.sides(f.steps.v) }
+	inside := func(w Window) sides { return w.inside(f.steps.v) }
 	rest := f.windows
 	upTo := func(rpm float64) []Window {
 		n := 0
@@ -100,15 +108,17 @@ func (f *frame) close() {
 	}
 	for i := range f.groups {
 		g := &f.groups[i]
+		g.sides, g.inside = open, open
 		own, beyond := f.own(i)
 		for _, w := range upTo(own) {
 			if !g.none {
-				g.sides = g.sides.and(wants(w))
+				g.sides, g.inside = g.sides.and(wants(w)), g.inside.and(inside(w))
 			}
 		}
 		linked := upTo(beyond)
 		if i < len(f.links) && !g.none && !f.groups[i+1].none {
-			f.links[i] = between(linked, g.toRPM, f.groups[i+1].fromRPM, wants)
+			toRPM, nextRPM := g.toRPM, f.groups[i+1].fromRPM
+			f.links[i] = links{between(linked, toRPM, nextRPM, wants), between(linked, toRPM, nextRPM, inside)}
 		}
 	}
 }
@@ -140,14 +150,17 @@ func (f *frame) want(score float64) {
 
 // passage is the way to group i from the one before it.
 func (f *frame) passage(i int) passage {
-	return passage{[2]asked{{f.links[i-1], f.asked(len(f.groups) + i - 1)}}, f.open(i)}
+	l, part := f.links[i-1], len(f.groups)+i-1
+	return passage{[2]asked{{l.margins, f.asked(part)}, {l.inside, f.kept[part]}}, f.open(i)}
 }
 
 // asked is a wanted score less what rounding takes.
 func (f *frame) asked(i int) float64 { return f.scores[i] * (1 - targetSlack/2) }
 
 // open is what a group's own windows leave open.
-func (f *frame) open(i int) sides { return f.groups[i].sides.at(f.asked(i)) }
+func (f *frame) open(i int) sides {
+	return f.groups[i].sides.at(f.asked(i)).and(f.groups[i].inside.at(f.kept[i]))
+}
 
 // runs gives, for every group, the steps that some steps of the groups before
 // it lead to; ok is false where a group has none.

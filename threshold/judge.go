@@ -33,7 +33,8 @@ type JudgedRow struct {
 type Worst struct {
 	RPM                       float64
 	SignalMargin, NoiseMargin captures.Maybe
-	// Score is the least margin ÷ its target there.
+	// Score is the least margin ÷ the one wanted there: its target, or a share
+	// of it where there is no room for both targets.
 	Score float64
 	// HeldBackBy is what keeps the score from being larger: one of the HeldBy…
 	// names; of a table that reaches its targets, what keeps any table with the

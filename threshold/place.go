@@ -15,7 +15,7 @@ func (s *Sensor) aim(w Window) (thresholdV float64, ok bool) {
 	case w.closed() && w.RPM >= s.Curve.LowRPM/lowestReach:
 		return 0, false
 	case lowest > highest:
-		return math.Sqrt(lowest * highest), true
+		return w.NoiseV.Value * math.Pow(w.room(), w.noiseShare()), true
 	}
 	return min(max(s.Options.PreferredFraction*w.WeakestV, lowest), highest), true
 }

@@ -35,6 +35,7 @@ func (s *Sensor) prove(speeds []float64) Proof {
 	if math.IsInf(p.Window, 1) || f.leavesOut() {
 		return p
 	}
+	f.keep(f.parts())
 	step, in := f.steps.v, s.Options.Input
 	least := leastScore // a threshold is above 0
 	axis := f.mostBetween(sides{least, math.MaxInt32})
@@ -112,7 +113,8 @@ const (
 // narrowSide names the side of a window on which less of the margin wanted is
 // left, the noise where as much is left on both, with the part that sets it.
 func narrowSide(w Window, signal, noise captures.Maybe) (side, part string) {
-	onSignal := signal.Known && noise.Known && signal.Value/w.SignalTarget*clearlyBetter < noise.Value/w.NoiseTarget
+	wantSignal, wantNoise := w.wanted()
+	onSignal := signal.Known && noise.Known && signal.Value/wantSignal*clearlyBetter < noise.Value/wantNoise
 	if w.NoiseV.Or(0) <= 0 || onSignal {
 		return HeldBySignal, ""
 	}

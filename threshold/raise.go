@@ -3,25 +3,55 @@ package threshold
 import "math"
 
 // raise asks of every part of the table, a row or the stretch between two, what
-// a table of steps can give: first the largest worst score of all, up to 1;
-// then, those parts left there that can give no more, the largest worst score
+// a table of steps can give: first to stay inside the window, where it is open,
+// then the largest worst score of all, up to 1; then, those parts left there that can give no more, the largest worst score
 // of the others, and so on. So a hopeless cranking does not spoil the top. But
 // for the worst score itself, a part that can give no more is asked for a
 // little less: its last percent would be paid for by its neighbours with many.
 // Where one of two parts could give more but not both, the one at the lower
 // speed is preferred.
 func (f *frame) raise() {
-	var parts []int // by speed
-	for i := range f.groups {
-		parts = append(parts, i, len(f.groups)+i)
-	}
-	parts = parts[:len(f.scores)]
+	parts := f.parts()
+	f.keep(parts)
 	f.want(0)
 	worst := f.raiseAll(parts, 0)
 	parts = f.free(parts, worst, worst)
 	for score := worst; len(parts) > 0; {
 		score = f.raiseAll(parts, score)
 		parts = f.free(parts, score, math.Max(worst, score/clearlyBetter))
+	}
+}
+
+// parts are the numbers of all parts, by speed.
+func (f *frame) parts() []int {
+	var parts []int
+	for i := range f.groups {
+		parts = append(parts, i, len(f.groups)+i)
+	}
+	return parts[:len(f.scores)]
+}
+
+// keep asks every part that can stay inside the window to do so: all, or else
+// one after the other. What a failing speed gains elsewhere is worth nothing:
+// the table fails. Where all reach their targets they are inside anyway.
+func (f *frame) keep(parts []int) {
+	f.want(1)
+	if f.reachable() {
+		return
+	}
+	f.want(0)
+	for _, part := range parts {
+		f.kept[part] = 1
+	}
+	if f.reachable() {
+		return
+	}
+	clear(f.kept)
+	for _, part := range parts {
+		f.kept[part] = 1
+		if !f.reachable() {
+			f.kept[part] = 0
+		}
 	}
 }
 

@@ -83,7 +83,7 @@ func TestRepairAgainstEveryChange(t *testing.T) {
 					return false
 				}
 			}
-			return true
+			return f.staysInside(f.outside(fixed))
 		}
 		fixed := f.repaired(given, values)
 		own := f.changed(given, fixed)

@@ -81,12 +81,34 @@ func (w Window) room() float64 {
 // closed tells that noise reaches the weakest tooth: no threshold is right.
 func (w Window) closed() bool { return w.room() <= 1 }
 
+// wanted are the margins that scores are counted in: the targets, where there is
+// room for both. Where there is not, the same product is shared so that the best
+// threshold keeps the same part of both targets in decibels. Counted in the
+// targets themselves it would lie outside an open window where they differ by
+// more than the room: with 2 and 1.25 wanted, under the noise up to a room of
+// 1.6.
+func (w Window) wanted() (signal, noise float64) {
+	a, b := w.SignalTarget, w.NoiseTarget
+	if room := w.room(); room > 0 && room < a*b {
+		signal = math.Sqrt(a*b) * math.Pow(room, 0.5-w.noiseShare())
+		return signal, a * b / signal
+	}
+	return a, b
+}
+
+// noiseShare is the part of the room, in decibels, that lies under the best
+// threshold of a window without room for both targets.
+func (w Window) noiseShare() float64 {
+	a, b := math.Log(w.SignalTarget), math.Log(w.NoiseTarget)
+	return b / (a + b)
+}
+
 // Margins are a threshold's distances to both sides of a window.
 type margins struct {
 	signal, noise captures.Maybe // ratios; unknown where not judged
 	verdict       Verdict
-	// score is the least margin relative to its target: 1 where one target is
-	// just met.
+	// score is the least margin relative to the one wanted: 1 where one target
+	// is just met.
 	score float64
 }
 
@@ -98,9 +120,10 @@ const targetSlack = 1e-9
 // noise, known or not.
 func (w Window) judge(thresholdV float64) margins {
 	m := margins{score: math.Inf(1)}
+	signal, noise := w.wanted()
 	if thresholdV > 0 {
 		m.signal = captures.Finite(w.WeakestV / thresholdV)
-		m.take(w.WeakestV/thresholdV, w.SignalTarget)
+		m.take(w.WeakestV/thresholdV, w.SignalTarget, signal)
 	}
 	if w.NoiseV.Known || thresholdV <= 0 {
 		ratio := math.Inf(1)
@@ -110,7 +133,7 @@ func (w Window) judge(thresholdV float64) margins {
 			ratio = thresholdV / w.NoiseV.Value
 		}
 		m.noise = captures.Finite(ratio)
-		m.take(ratio, w.NoiseTarget)
+		m.take(ratio, w.NoiseTarget, noise)
 	}
 	if !w.Measured && m.verdict > Unproven || !w.NoiseV.Known && m.verdict < Unproven {
 		m.verdict = Unproven
@@ -119,8 +142,8 @@ func (w Window) judge(thresholdV float64) margins {
 }
 
 // take counts one margin into the verdict and the score.
-func (m *margins) take(ratio, target float64) {
-	m.score = min(m.score, ratio/target)
+func (m *margins) take(ratio, target, wanted float64) {
+	m.score = min(m.score, ratio/wanted)
 	switch {
 	case ratio <= 1:
 		m.verdict = Fails
@@ -130,7 +153,7 @@ func (m *margins) take(ratio, target float64) {
 }
 
 // bestScore is the score of the best threshold this window allows, steps and
-// limits apart: the one that misses or exceeds both targets alike.
+// limits apart: the one that misses or exceeds both wanted margins alike.
 func (w Window) bestScore() float64 {
 	if !w.NoiseV.Known {
 		return math.Inf(1)

@@ -115,7 +115,8 @@ func choiceNote(r threshold.Result) string {
 }
 
 // WorstJSON is where a table is tightest, and what any table with the same rows
-// could keep. A score is the least margin ÷ its target at any speed.
+// could keep. A score is the least margin ÷ the one wanted at any speed: its target, or what
+// the room leaves of it.
 type WorstJSON struct {
 	RPM          float64        `json:"rpm"`
 	SignalMargin captures.Maybe `json:"signal_margin"`
