@@ -28,6 +28,7 @@ type finder struct {
 	best    float64 // highest output of the pulse under way
 	bestAt  int64
 	fresh   bool
+	found   int // pulses
 }
 
 const (
@@ -36,6 +37,7 @@ const (
 	guard      = 0.9  // widths after a pulse in which there cannot be another
 	settle     = 1.3  // widths after a pulse at which it is judged
 	scaleRatio = 1.25 // between the widths that are compared
+	settledIn  = 8    // pulses before which the width may be far off
 )
 
 func (f *finder) begin(s scale, at int64) {
@@ -104,8 +106,7 @@ func (f *finder) scan(w *window, from, to, k int) bool {
 // for the next.
 func (f *finder) judge(w *window) pulse {
 	at := float64(f.bestAt) - 0.5
-	k := float64(f.reach())
-	own := k * (1 + (scaleRatio-1/scaleRatio)/2*f.fit(w, at, k))
+	own := f.ownWidth(w, at)
 	flux := f.best
 	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
 
@@ -113,7 +114,11 @@ func (f *finder) judge(w *window) pulse {
 	if !f.fresh {
 		f.longest = max(min(interval, 40), 1+(f.longest-1)*0.995)
 	}
-	f.width = max(1, f.width*(1+0.4*(own-f.width)/((own+f.width)/2)))
+	gain := 0.4
+	if f.found++; f.found < settledIn {
+		gain = 0.8
+	}
+	f.width = max(1, f.width*(1+gain*(own-f.width)/((own+f.width)/2)))
 	if f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux); flux > 3*f.flux {
 		// What was followed so far was no tooth, or limited as a spike is.
 		f.flux = min(flux, 4*f.flux) / 2
@@ -122,6 +127,21 @@ func (f *finder) judge(w *window) pulse {
 	f.next = f.bestAt + int64(guard*f.width) + 1
 	p.width = f.width
 	return p
+}
+
+// ownWidth is the width that fits a pulse best: near the one that is expected, or
+// at first anywhere, as an engine that begins to turn speeds up by half from one
+// tooth to the next.
+func (f *finder) ownWidth(w *window, at float64) float64 {
+	k := float64(f.reach())
+	for range 4 {
+		best := f.fit(w, at, k)
+		if math.Abs(best) < 1 || k < 4 || f.found >= settledIn || f.best < 0.6*f.flux {
+			return k * (1 + (scaleRatio-1/scaleRatio)/2*best)
+		}
+		k *= math.Pow(scaleRatio, best)
+	}
+	return k
 }
 
 // rootRatio is the square root of scaleRatio.

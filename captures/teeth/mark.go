@@ -122,16 +122,17 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	pitch := m.width * s.spread
 	if s.uneven || !within(interval, pitch, 1.6) {
-		s.peak(w, m, pitch, &s.after)
+		s.peak(w, m, pitch, true, &s.after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
-			s.spread = interval / m.width
+			// Narrow teeth far apart: what was learnt of peaks is in other units.
+			s.spread, s.after = interval/m.width, vertex{}
 		}
 		s.before = interval
 		return
 	}
-	s.peak(w, m, s.unit(interval), &s.regular)
+	s.peak(w, m, s.unit(interval), within(interval, s.before, 1.06), &s.regular)
 	s.before, s.alike = interval, 0
 	s.spread += 0.02 * (interval/m.width - s.spread)
 }
@@ -323,7 +324,9 @@ func (f *points) balance(w *window, at, width float64) float64 {
 // peak measures the height of the tooth's half-wave. The place of its vertex is a
 // mean over many teeth, in parts of unit, and the height a linear function of
 // the samples about it, so noise neither raises nor lowers it on the average.
-func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
+// Where the engine speeds up or slows down from tooth to tooth, places differ for
+// another reason.
+func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex) {
 	reach := max(peakReach*m.width, 1.6)
 	f := &s.points
 	if v.n < vertexFrom || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
@@ -335,7 +338,8 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	own := m.balance - f.position(f.vertex())
 	v.learn(own / unit)
 	at := m.balance - v.place*unit
-	if v.isSharp() || s.misfit < cleanShare*m.flux/(1.4*m.width) && v.jitter < cleanPlace*cleanPlace {
+	isClean := s.misfit < cleanShare*m.flux/(1.4*m.width)
+	if v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) {
 		at = m.balance - own
 	}
 	x := f.place(at)

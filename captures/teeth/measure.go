@@ -138,6 +138,7 @@ type run struct {
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
 	lastAt   float64 // position of the last mark
+	towering int     // pulses in a row that tower above what the wave was taken for
 	shown    int64   // position up to which the watcher has seen the wave
 	noise    residue
 	still    []float64 // the first samples where all is noise
@@ -154,7 +155,7 @@ const (
 	keepMost  = 1 << 16 // samples kept while the wheel is not known
 	keepMarks = 2000    // for polarity
 
-	waitWidths = 12 // before the first pulse, from which a wave is followed
+	waitWidths = 30 // before the first pulse, from which a wave is followed: weak ones may come before
 )
 
 func newRun(info captures.WaveInfo, options Options) *run {
@@ -298,11 +299,28 @@ func (r *run) advance() {
 		if !r.forward.lost() {
 			break
 		}
-		r.seeking, r.seekSize = true, seekFirst
-		r.seekFrom = int64(r.forward.last) + int64(r.forward.width)
+		r.seekAgain(int64(r.forward.last) + int64(r.forward.width))
 	}
 	r.followSwings()
 	r.forget()
+}
+
+// seekAgain looks for a wave from a position on.
+func (r *run) seekAgain(from int64) {
+	r.seeking, r.seekSize, r.seekFrom, r.towering = true, seekFirst, from, 0
+}
+
+// towers tells that both half-waves of several pulses in a row go beyond what
+// samples are limited to: noise was taken for the wave, and here is the wave.
+func (r *run) towers(m mark) bool {
+	const enough = 3
+	r.towering++
+	for _, x := range []float64{m.at - m.width/2, m.at + m.width/2} {
+		if i := int(x) - int(r.w.first); i < 0 || i >= len(r.w.v) || math.Abs(r.w.v[i]-r.w.rest) <= r.w.limit {
+			r.towering = 0
+		}
+	}
+	return r.towering >= enough
 }
 
 // seek looks for a wave of any scale; false where more samples are needed.
@@ -364,6 +382,11 @@ func (r *run) take(p pulse) {
 		return
 	}
 	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+		return
+	}
+	if r.towers(m) {
+		// The first of them may have passed unseen.
+		r.seekAgain(max(r.w.first, int64(m.at-10*m.width)))
 		return
 	}
 	if r.lastAt == 0 {

@@ -191,11 +191,28 @@ func newIntervals(marks []mark) intervals {
 	for i, r := range in.byLobe {
 		unit[i] = math.Log(in.samples[i] / max(1, math.Round(r)))
 	}
+	beside, lobes := make([]float64, len(unit)), make([]float64, len(unit)) // logarithms of pitches
 	for i, length := range in.samples {
-		beside := length / math.Exp(besideAt(unit, i))
-		in.pitches = append(in.pitches, max(leastPitch, math.Sqrt(beside*in.byLobe[i])))
+		beside[i] = math.Log(length) - besideAt(unit, i)
+		lobes[i] = math.Log(in.byLobe[i])
+	}
+	// The clue that strays less from tooth to tooth says more.
+	strayBeside, strayLobes := stray(beside), stray(lobes)
+	share := strayLobes / (strayLobes + strayBeside)
+	for i := range in.samples {
+		in.pitches = append(in.pitches, max(leastPitch, math.Exp(share*beside[i]+(1-share)*lobes[i])))
 	}
 	return in
+}
+
+// stray is how much the greater part of logarithms of pitches is off a single
+// pitch: the median of their squares, never quite nothing.
+func stray(logs []float64) float64 {
+	squares := make([]float64, len(logs))
+	for i, x := range logs {
+		squares[i] = x * x
+	}
+	return median(squares) + 1e-4
 }
 
 // besideAt draws the values beside i into the place of i by a parabola, or by

@@ -148,8 +148,31 @@ type order struct {
 }
 
 func newOrder(marks []mark) order {
+	marks = swinging(marks)
 	in := newIntervals(marks)
 	return order{marks: marks, intervals: in, n: period(in.pitches)}
+}
+
+// swinging are the marks without those close behind another at which the wave
+// hardly swings: where a tooth is slow, noise may swing the filter about it.
+func swinging(marks []mark) []mark {
+	const near, close, weak = 4, 0.45, 0.1
+	samples := make([]float64, len(marks))
+	lobes := make([]float64, len(marks))
+	for i := range marks {
+		lobes[i] = min(marks[i].lobe(), marks[i].trough())
+		if i > 0 {
+			samples[i] = marks[i].at - marks[i-1].at
+		}
+	}
+	usual, usualLobe := medians(samples, near), medians(lobes, near)
+	var swing []mark
+	for i, m := range marks {
+		if i == 0 || samples[i] > close*usual[i] || lobes[i] > weak*usualLobe[i] {
+			swing = append(swing, m)
+		}
+	}
+	return swing
 }
 
 // matching takes the number of intervals that come in a turn as the other sees
