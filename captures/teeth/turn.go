@@ -41,7 +41,7 @@ type gatherer struct {
 	firstRPM  float64   // of the first turn
 	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
 
-	relative, level, pace []float64 // of the turn being closed
+	relative, level, pace, fluxes []float64 // of the turn being closed
 }
 
 // toothAt is a tooth with the speed at its fall and at its peak, turns per
@@ -52,6 +52,7 @@ type toothAt struct {
 	peakV   float64
 	clipped bool
 	marred  bool
+	flux    float64
 	speed   float64
 	atPeak  float64
 }
@@ -88,7 +89,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.smoothers = newSmoothers(p)
 	g.apart = standsApart(p)
-	g.relative, g.level, g.pace = make([]float64, n), make([]float64, n), make([]float64, n)
+	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
 }
 
@@ -169,7 +170,7 @@ func (g *gatherer) part(i int) float64 {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
 	turned, length := 0.0, 0.0
 	before := g.part(i)
 	if before > 0 {
@@ -238,7 +239,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	start := g.turn[0].at
 	mean := 1 / (next.at - start) // turns per sample
 	t := turnSum{start: g.timeS(start), rpm: mean * g.turnRPM}
-	speeds := 0.0
+	speeds, flux := 0.0, 0.0
 	for i := range g.turn {
 		tooth := &g.turn[i]
 		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
@@ -247,6 +248,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		t.teeth++
 		t.peakV += tooth.peakV
 		speeds += tooth.atPeak
+		flux += tooth.flux
 		if tooth.clipped {
 			t.clipped++
 		}
@@ -256,13 +258,14 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	t.peakV /= float64(t.teeth)
 	speeds /= float64(t.teeth)
+	flux /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
 		g.noise.reset()
 		return
 	}
 	t.ripple = ripple(g.turn, mean)
-	t.relative, t.level, t.pace = g.relative, g.level, g.pace
+	t.relative, t.level, t.pace, t.flux = g.relative, g.level, g.pace, g.fluxes
 	for j := range g.turn {
 		tooth := &g.turn[j]
 		t.pace[j] = tooth.atPeak / speeds
@@ -271,6 +274,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 			t.level[j] = g.usualLevel(j)
 		}
 		t.relative[j] = t.level[j] * t.pace[j]
+		t.flux[j] = tooth.flux / flux
 	}
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
@@ -363,6 +367,7 @@ type turnSum struct {
 	level    []float64 // the same, with the speed at the tooth taken out
 	pace     []float64 // that speed over the mean
 	variance float64   // of a tooth's level about its mean
+	flux     []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
 	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV    float64   // NaN without a gap
 	noise    *residue
@@ -385,8 +390,9 @@ func (t *turnSum) spread(prior []float64, gains []slotGain) {
 	}
 	sd := math.Sqrt(t.variance)
 	for j, level := range t.level {
-		if gains[j].n >= 5 && gains[j].mean-level > max(6*min(sd, 0.1), 0.15) && (t.odd == 0 || t.relative[j] < t.odd) {
-			t.odd = max(t.relative[j], 1e-6)
+		missing := gains[j].mean - level
+		if gains[j].n >= 5 && missing > max(6*sd, 0.15) && 1-t.flux[j] > missing/2 {
+			t.odd = lesser(t.odd, max(t.relative[j], 1e-6))
 		}
 	}
 }
