@@ -105,6 +105,10 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	if p.width*pitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
+	if m.clipped || w.flatAt(m.at+m.width/2, m.width, w.bottom) {
+		// What is cut off leaves the wave a mean: the rest level found before holds.
+		s.have = 0
+	}
 	amplitude := p.flux / (1.4 * p.width)
 	s.recent[s.n%len(s.recent)] = amplitude
 	s.n++
@@ -353,7 +357,7 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 	// single samples it has none.
 	q := float64(f.cell)
 	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
-	m.clipped = w.flatTop(at, m.width)
+	m.clipped = w.flatAt(at, m.width, w.top)
 }
 
 // vertexFrom is the number of teeth from which the next one's vertex is looked
@@ -396,21 +400,22 @@ func (s *surveyor) vertexAround(w *window, m mark, reach float64) float64 {
 	return bestAt
 }
 
-// flatTop tells that a peak stands at the highest value the instrument gave,
-// for longer than a round top of this height would.
-func (w *window) flatTop(at, width float64) bool {
+// flatAt tells that a half-wave about a position stands at the highest or the
+// lowest value the instrument gave, for longer than a round top of this height
+// would.
+func (w *window) flatAt(at, width, end float64) bool {
 	from := max(int(at-0.6*width)-int(w.first), 0)
 	to := min(int(at+0.6*width)-int(w.first), len(w.v)-1)
-	level := w.top - 1e-6*(w.top-w.bottom)
-	if i := int(at) - int(w.first); i >= from && i+1 <= to && w.v[i] < level && w.v[i+1] < level {
+	tiny, shoulder := 1e-6*(w.top-w.bottom), 0.12*math.Abs(end-w.rest)
+	if i := int(at) - int(w.first); i >= from && i+1 <= to && math.Abs(w.v[i]-end) > tiny && math.Abs(w.v[i+1]-end) > tiny {
 		return false // a peak that is cut off is so in its middle
 	}
 	n, beneath := 0, 0
-	shoulder := w.top - 0.12*(w.top-w.rest)
 	for i := from; i <= to; i++ {
-		if w.v[i] >= level {
+		switch d := math.Abs(w.v[i] - end); {
+		case d <= tiny:
 			n++
-		} else if w.v[i] >= shoulder {
+		case d <= shoulder:
 			beneath++
 		}
 	}

@@ -356,6 +356,9 @@ func (r *run) found(s scale, from int) {
 	w := r.w
 	r.seeking = false
 	level := s.restV
+	if w.isCut(from) {
+		level = w.rest // a median does not mind
+	}
 	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
 	w.sum = w.sum[:from+1]
 	at := w.first + int64(from)
@@ -368,6 +371,19 @@ func (r *run) found(s scale, from int) {
 	for i := range r.swings {
 		r.swings[i].begin(s, at)
 	}
+}
+
+// isCut tells that many samples from an index on stand at the highest or the
+// lowest value.
+func (w *window) isCut(from int) bool {
+	const many = 0.02
+	n := 0
+	for _, x := range w.v[from:] {
+		if x == w.top || x == w.bottom {
+			n++
+		}
+	}
+	return float64(n) > many*float64(len(w.v)-from)
 }
 
 // take measures a pulse and passes it on, unless the wave begins or ends within
