@@ -81,7 +81,7 @@ func outlierFindings(out []outlier, c *Curve) []captures.Finding {
 				o.reading.Pos, volts(o.reading.PeakV.Value), whole(o.reading.RPM), volts(o.curveV), left),
 			Advice: "measure this speed again, and correct or delete the row",
 		})
-		if what, ok := unitSlip(o.ratio()); ok {
+		if what, ok := o.slip(); ok {
 			list = append(list, captures.Finding{
 				Kind: UnitDoubt, Severity: severity, FromRPM: rpm, ToRPM: rpm,
 				Text:   fmt.Sprintf("%s is %s times the curve, as by %s", o.reading.Pos, factor(o.ratio()), what),
@@ -95,23 +95,41 @@ func outlierFindings(out []outlier, c *Curve) []captures.Finding {
 	return list
 }
 
-// contradictions are pairs of readings at one speed that cannot both be right.
+// contradiction is two readings at one speed that cannot both be right.
+type contradiction struct {
+	a, b  captures.Reading
+	apart float64 // in ln V
+}
+
+// contradictions gives one finding, for one pair or for all: two sets of readings
+// that contradict each other do so at every speed.
 func contradictions(p points, scatter float64) []captures.Finding {
-	var list []captures.Finding
+	var pairs []contradiction
 	limit := outlierScatters * math.Sqrt2 * scatter
 	for i := 1; i < len(p.readings); i++ {
 		a, b := p.readings[i-1], p.readings[i]
 		apart := math.Abs(p.lnV[i] - p.lnV[i-1] - math.Log(b.RPM/a.RPM))
-		if b.RPM <= a.RPM*1.02 && apart > limit {
-			list = append(list, captures.Finding{
-				Kind: Contradictory, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
-				Text: fmt.Sprintf("%s and %s contradict each other: %s V and %s V at %s rpm",
-					a.Pos, b.Pos, volts(a.PeakV.Value), volts(b.PeakV.Value), whole(b.RPM)),
-				Advice: "measure this speed once more and delete the wrong row; a loose plug or another probe setting also does this",
-			})
+		if atOneSpeed(a, b) && apart > limit {
+			pairs = append(pairs, contradiction{a, b, apart})
 		}
 	}
-	return list
+	if len(pairs) == 0 {
+		return nil
+	}
+	worst := slices.MaxFunc(pairs, func(x, y contradiction) int { return compareFloat(x.apart, y.apart) })
+	found := captures.Finding{
+		Kind: Contradictory, Severity: captures.Warning, FromRPM: captures.Some(pairs[0].a.RPM), ToRPM: captures.Some(pairs[len(pairs)-1].b.RPM),
+		Text: fmt.Sprintf("%s and %s contradict each other: %s V and %s V at %s rpm",
+			worst.a.Pos, worst.b.Pos, volts(worst.a.PeakV.Value), volts(worst.b.PeakV.Value), whole(worst.b.RPM)),
+		Advice: "measure this speed once more and delete the wrong row; a loose plug or another probe setting also does this",
+	}
+	if len(pairs) > 1 {
+		found.Text = fmt.Sprintf("readings contradict each other %d times %s, most of all %s and %s: %s V and %s V at %s rpm",
+			len(pairs), speedRange(found.FromRPM.Value, found.ToRPM.Value),
+			worst.a.Pos, worst.b.Pos, volts(worst.a.PeakV.Value), volts(worst.b.PeakV.Value), whole(worst.b.RPM))
+		found.Advice = "measure one of these speeds once more and delete what is wrong: a loose plug, another probe setting or another gap makes a whole set differ; readings of two states belong in two files, or name their condition"
+	}
+	return []captures.Finding{found}
 }
 
 func (s *Sensor) clippedFindings(all []captures.Reading) []captures.Finding {
@@ -174,9 +192,10 @@ func (s *Sensor) growthFindings() []captures.Finding {
 		if speed < math.Log(sameSpeed) {
 			continue
 		}
+		low, high := p.furthest(i-1, -1, -1), p.furthest(i, 1, 1)
 		switch {
-		case growth < -limit:
-			list = append(list, fallFinding(a, b))
+		case p.lnV[high]-p.lnV[low] < -limit:
+			list = append(list, fallFinding(p.readings[low], p.readings[high]))
 		case growth > speed+2*limit:
 			list = append(list, captures.Finding{
 				Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(a.RPM), ToRPM: captures.Some(b.RPM),
@@ -187,6 +206,24 @@ func (s *Sensor) growthFindings() []captures.Finding {
 		}
 	}
 	return list
+}
+
+// furthest is, of a reading and those at its speed beside it in a direction, the
+// one with the highest peak for side 1, the lowest for −1.
+func (p points) furthest(from, direction int, side float64) int {
+	best := from
+	for i := from; i >= 0 && i < len(p.readings) && atOneSpeed(p.readings[i], p.readings[from]); i += direction {
+		if side*(p.lnV[i]-p.lnV[best]) > 0 {
+			best = i
+		}
+	}
+	return best
+}
+
+// atOneSpeed tells whether two readings contradict each other if their peaks
+// differ.
+func atOneSpeed(a, b captures.Reading) bool {
+	return a.RPM <= 1.02*b.RPM && b.RPM <= 1.02*a.RPM
 }
 
 func (s *Sensor) coverageFindings() []captures.Finding {

@@ -116,11 +116,14 @@ func (s *Sensor) nextSpeed(atRPM float64) (n Next, ok bool) {
 func (s *Sensor) reachRPM() float64 { return s.Options.ReachableRPM.Or(reachablePart * s.LimitRPM) }
 
 // reachableSpeeds are the speeds at which a peak can be measured: while
-// cranking, or from idle up without load, but not those that were.
+// cranking, or from idle up without load, but not where one was.
 func (s *Sensor) reachableSpeeds() []float64 {
 	cranking := s.Options.CrankingRPM
 	low, high := heldFrom*cranking, s.reachRPM()
-	speeds := []float64{cranking}
+	var speeds []float64
+	if s.Curve.LowRPM > 1.5*cranking {
+		speeds = append(speeds, cranking)
+	}
 	for i := range speedsTried {
 		rpm := high
 		if i > 0 {
@@ -174,9 +177,10 @@ func (w Window) roomier(than Window) float64 {
 	return w.room() / than.room()
 }
 
-// nextFindings tell what to measure next.
+// nextFindings tell what to measure next; nothing where the noise is not known,
+// whose finding does.
 func (r Result) nextFindings() []captures.Finding {
-	if r.Next == nil {
+	if r.Next == nil || !r.Sensor.noise.known() {
 		return nil
 	}
 	n, reachRPM := *r.Next, r.Sensor.reachRPM()

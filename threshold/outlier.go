@@ -11,6 +11,7 @@ import (
 type outlier struct {
 	reading captures.Reading
 	curveV  float64 // what the others say at its speed
+	scatter float64 // expected of a reading, relative
 }
 
 // ratio is reading ÷ curve.
@@ -85,7 +86,7 @@ func contradicted(p, rest points, suspects []bool, o Options) ([]outlier, error)
 	var out []outlier
 	for i, r := range p.readings {
 		if suspects[i] && distance(allowed, p.speed[i], p.lnV[i]) > clear {
-			out = append(out, outlier{r, c.At(r.RPM).V})
+			out = append(out, outlier{r, c.At(r.RPM).V, o.ReadingScatter})
 		}
 	}
 	return out, nil

@@ -6,23 +6,31 @@ import (
 	"armcurve/captures"
 )
 
-// unitCloseness is how close, relatively, a factor must be to a slip's.
-const unitCloseness = 0.1
+// How close, relatively, a factor must be to a slip's.
+const (
+	// slipScatters is that in the scatter of one reading, for the slips that a
+	// bend or a bad reading resembles.
+	slipScatters = 2
+	// farSlip is the same for the powers of ten, which nothing else resembles.
+	farSlip = 0.1
+)
 
-// unitSlip names the slip of unit or quantity that a factor off suggests.
-func unitSlip(ratio float64) (what string, ok bool) {
+// unitSlip names the slip of unit or quantity that a factor off suggests, for
+// readings of that relative scatter.
+func unitSlip(ratio, scatter float64) (what string, ok bool) {
 	for _, slip := range []struct {
-		factor float64
-		what   string
+		factor    float64
+		closeness float64
+		what      string
 	}{
-		{10, "a ×10 probe on a channel left at ×1, undone twice, or a slipped decimal point"},
-		{0.1, "a ×10 probe on a channel left at ×1"},
-		{1000, "millivolts given as volts"},
-		{0.001, "volts given as millivolts"},
-		{2, "a peak-to-peak value given as the peak"},
-		{0.5, "half of the peak, as if it had been halved as a peak-to-peak value"},
+		{10, farSlip, "a ×10 probe on a channel left at ×1, undone twice, or a slipped decimal point"},
+		{0.1, farSlip, "a ×10 probe on a channel left at ×1"},
+		{1000, farSlip, "millivolts given as volts"},
+		{0.001, farSlip, "volts given as millivolts"},
+		{2, slipScatters * scatter, "a peak-to-peak value given as the peak"},
+		{0.5, slipScatters * scatter, "half of the peak, as if it had been halved as a peak-to-peak value"},
 	} {
-		if math.Abs(math.Log(ratio/slip.factor)) < unitCloseness {
+		if math.Abs(math.Log(ratio/slip.factor)) < slip.closeness {
 			return slip.what, true
 		}
 	}
@@ -30,9 +38,11 @@ func unitSlip(ratio float64) (what string, ok bool) {
 }
 
 func (o outlier) isSlip() bool {
-	_, ok := unitSlip(o.ratio())
+	_, ok := o.slip()
 	return ok
 }
+
+func (o outlier) slip() (what string, ok bool) { return unitSlip(o.ratio(), o.scatter) }
 
 // slipReadings is the number of readings above which the others tell a slip
 // from a bend without knowing the factors that slips make.
@@ -56,7 +66,7 @@ func loneSlip(p points, o Options) (slip outlier, ok bool, err error) {
 			if err != nil {
 				return outlier{}, false, err
 			}
-			if x := (outlier{r, math.Exp(f.curve.lnAt(p.speed[i]))}); f.scatter <= least && x.isSlip() {
+			if x := (outlier{r, math.Exp(f.curve.lnAt(p.speed[i])), o.ReadingScatter}); f.scatter <= least && x.isSlip() {
 				slip, ok, least = x, true, f.scatter
 			}
 		}

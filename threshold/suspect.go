@@ -28,7 +28,7 @@ func suspects(p points, scatter float64) []bool {
 		off[i] = p.lnV[i] - curve.lnAt(n)
 		marked[i] = math.Abs(off[i]) > limit
 	}
-	return dropSupported(marked, off)
+	return dropSupported(marked, off, scatter)
 }
 
 // support is how far off a reading must be, relatively, to support one that is
@@ -38,14 +38,14 @@ const support = 1.0 / 3
 // dropSupported takes the mark from neighbours off to the same side: together
 // they are a bend that no shape has, unless they are off by a factor that a
 // wrong unit explains.
-func dropSupported(marked []bool, off []float64) []bool {
+func dropSupported(marked []bool, off []float64, scatter float64) []bool {
 	result := slices.Clone(marked)
 	for i := range marked {
 		for _, j := range []int{i - 1, i + 1} {
 			if j < 0 || j >= len(marked) || !marked[i] || !marked[j] {
 				continue
 			}
-			if _, slip := unitSlip(math.Exp(off[i])); !slip && off[j]/off[i] > support {
+			if _, slip := unitSlip(math.Exp(off[i]), scatter); !slip && off[j]/off[i] > support {
 				result[i] = false
 			}
 		}

@@ -310,3 +310,53 @@ func TestSizes(t *testing.T) {
 		t.Errorf("a step of 10 V: %v, %v", r.Judgement.Verdict, r.Table.Rows)
 	}
 }
+
+// Two sets of readings that contradict each other are one finding, with the
+// range of speeds, and no fall from one of them to the other.
+func TestContradictingSets(t *testing.T) {
+	readings := healthy()
+	for i, r := range healthy()[1:] {
+		r.PeakV, r.WeakestV = r.PeakV.Times(0.7), r.WeakestV.Times(0.7)
+		r.Pos = captures.Pos{File: "other.csv", Line: i + 2}
+		readings = append(readings, r)
+	}
+	found := 0
+	for _, f := range mustPropose(t, readings, DefaultOptions()).Findings {
+		switch f.Kind {
+		case Contradictory:
+			found++
+			if f.FromRPM.Value != 180 || f.ToRPM.Value != 6500 || !strings.Contains(f.Text, "7 times from 180 to 6500 rpm") {
+				t.Errorf("%v to %v rpm: %s", f.FromRPM, f.ToRPM, f.Text)
+			}
+		case FallingAmplitude:
+			t.Errorf("a fall: %s", f.Text)
+		}
+	}
+	if found != 1 {
+		t.Errorf("%d findings", found)
+	}
+}
+
+// A slip of a factor of two is spoken of only where the reading lies that far
+// off, within the scatter of readings.
+func TestSlipIsWithinScatter(t *testing.T) {
+	for ratio, want := range map[float64]bool{0.5: true, 0.52: true, 0.55: false, 0.45: false, 2: true, 1.93: true, 1.8: false, 10: true, 9.3: true, 8: false, 0.001: true} {
+		if what, is := unitSlip(ratio, 0.03); is != want {
+			t.Errorf("%v times the curve: a slip is %v: %s", ratio, is, what)
+		}
+	}
+}
+
+// What to measure next stands with the noise that was not measured, and only
+// there.
+func TestNextIsSaidOnce(t *testing.T) {
+	r := mustPropose(t, peaks(180, 0.7, 800, 2.9, 2000, 6.9, 4500, 13), DefaultOptions())
+	if f := r.Findings[0]; f.Kind != NoiseUnknown || !strings.Contains(f.Advice, "; next measure a peak near 600 rpm") {
+		t.Errorf("the first finding, %s, says %s", f.Kind, f.Advice)
+	}
+	for _, f := range r.Findings[1:] {
+		if f.Kind == MeasureNext {
+			t.Errorf("said again: %s", f.Text)
+		}
+	}
+}

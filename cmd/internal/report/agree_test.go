@@ -190,6 +190,18 @@ func TestCSVAgreesWithJSON(t *testing.T) {
 		d, j := compared(t, e, &old)
 		tree := decoded(t, j)
 		for i, row := range table(t, d) {
+			for _, key := range []string{"rpm", "threshold_v", "signal_margin", "noise_margin", "verdict"} {
+				if value := at(t, tree, "sensors", 0, "rescaled_rows", i, key); !same(row[key], value) {
+					t.Errorf("compare, %s: row %d: %s is %q in CSV, %v in JSON", name, i, key, row[key], value)
+				}
+				if value := at(t, tree, "sensors", 0, "check", "rows", i, key); key != "rpm" && !same(row["old_"+strings.TrimPrefix(key, "threshold_")], value) {
+					t.Errorf("compare, %s: row %d: the old %s is not %v", name, i, key, value)
+				}
+			}
+		}
+		d, j = compared(t, e, nil)
+		tree = decoded(t, j)
+		for i, row := range table(t, d) {
 			for _, key := range []string{"rpm", "ratio", "low", "high"} {
 				if value := at(t, tree, "sensors", 0, "ratio", "samples", i, key); !same(row[key], value) {
 					t.Errorf("compare, %s: row %d: %s is %q in CSV, %v in JSON", name, i, key, row[key], value)

@@ -15,12 +15,14 @@ func Compared(comparisons []threshold.Comparison, c Context) Document {
 	}
 	d := c.document(sentences)
 	for _, x := range comparisons {
-		section := Section{Findings: x.Findings, Tables: []Table{ratioTable(x, len(comparisons) > 1)}}
-		if len(comparisons) > 1 {
+		several := len(comparisons) > 1
+		section := Section{Findings: x.Findings, Tables: []Table{ratioTable(x, several)}}
+		if several {
 			section.Title = x.After.Name
 		}
 		if x.Check != nil {
-			section.Tables = append(section.Tables, swapTable(x))
+			section.Tables[0].Data = false
+			section.Tables = append(section.Tables, swapTable(x, several))
 		}
 		section.Notes = []string{"before: " + curveNote(x.Before), "after: " + curveNote(x.After)}
 		section.ToType, section.Charts = tableAfter(x), func() []Chart { return comparedCharts(x) }
@@ -64,20 +66,28 @@ func ratioTable(x threshold.Comparison, severalSensors bool) Table {
 
 func ratioCell(v float64) Cell { return Cell{fmt.Sprintf("%.3f", v), exactly(v)} }
 
-// swapTable shows the old table on the new sensor beside a rescaled one.
-func swapTable(x threshold.Comparison) Table {
+// swapTable shows the old table on the new sensor beside a rescaled one. As CSV
+// it is the rescaled table, which check and investigate read.
+func swapTable(x threshold.Comparison, severalSensors bool) Table {
 	stepV := x.After.Options.Input.StepV
-	t := Table{Title: "the old table now, and rescaled", Columns: []Column{
-		{Head: "rpm", Key: "rpm"}, {Head: "old V", Key: "threshold_v"}, {Head: "signal ×", Key: "signal_margin"}, {Head: "noise ×", Key: "noise_margin"},
-		{Head: "verdict", Key: "verdict", Left: true}, {Head: "scaled V", Key: "rescaled_v"}, {Head: "signal ×", Key: "rescaled_signal_margin"},
-		{Head: "noise ×", Key: "rescaled_noise_margin"}, {Head: "verdict", Key: "rescaled_verdict", Left: true},
+	t := Table{Data: true, Title: "the old table now, and rescaled", Columns: []Column{
+		{Head: "rpm", Key: "rpm"}, {Head: "old V", Key: "old_v"}, {Head: "signal ×", Key: "old_signal_margin"}, {Head: "noise ×", Key: "old_noise_margin"},
+		{Head: "verdict", Key: "old_verdict", Left: true}, {Head: "scaled V", Key: "threshold_v"}, {Head: "signal ×", Key: "signal_margin"},
+		{Head: "noise ×", Key: "noise_margin"}, {Head: "verdict", Key: "verdict", Left: true},
 	}}
+	if severalSensors {
+		t.Columns = append(t.Columns, Column{Head: "sensor", Key: "sensor", Wide: true, Left: true})
+	}
 	for i, old := range x.Check.Judgement.Rows {
 		scaled := x.Rescaled.Judgement.Rows[i]
-		t.Rows = append(t.Rows, []Cell{
+		row := []Cell{
 			rpmCell(old.RPM), thresholdCell(old.ThresholdV, stepV), marginCell(old.SignalMargin), marginCell(old.NoiseMargin), word(old.Verdict.String()),
 			thresholdCell(scaled.ThresholdV, stepV), marginCell(scaled.SignalMargin), marginCell(scaled.NoiseMargin), word(scaled.Verdict.String()),
-		})
+		}
+		if severalSensors {
+			row = append(row, word(x.After.Name))
+		}
+		t.Rows = append(t.Rows, row)
 	}
 	return t
 }
