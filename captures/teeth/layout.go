@@ -24,23 +24,32 @@ const (
 // again: all gaps the same number, so that the engine's speed is smooth across
 // them and the lobes beside agree. Nil where another number does about as well.
 func layOut(in intervals, n int) []int {
-	if n > len(in.samples)/2 {
+	l := newTurnLayout(in, n)
+	if l == nil {
 		return nil
-	}
-	l := turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n)}
-	if slices.Min(l.lengths) <= 0 || slices.Min(l.lobes) <= 0 {
-		return nil
-	}
-	for j := range n {
-		l.lengths[j], l.lobes[j] = math.Log(l.lengths[j]), math.Log(l.lobes[j])
 	}
 	for j, pitches := range bySlot(in.pitches, n) {
 		if pitches > longInterval {
 			l.gaps = append(l.gaps, j)
 		}
 	}
-	l.pitches = make([]int, n)
 	return l.best()
+}
+
+// newTurnLayout gathers intervals by slot; nil where there are not two turns of
+// n of them.
+func newTurnLayout(in intervals, n int) *turnLayout {
+	if n > len(in.samples)/2 {
+		return nil
+	}
+	l := &turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n), pitches: make([]int, n)}
+	if slices.Min(l.lengths) <= 0 || slices.Min(l.lobes) <= 0 {
+		return nil
+	}
+	for j := range n {
+		l.lengths[j], l.lobes[j] = math.Log(l.lengths[j]), math.Log(l.lobes[j])
+	}
+	return l
 }
 
 // turnLayout is a turn of intervals, of which some are gaps.
@@ -60,6 +69,11 @@ func (l *turnLayout) try(inGap int) {
 	for _, j := range l.gaps {
 		l.pitches[j] = inGap
 	}
+	l.measureOut()
+}
+
+// measureOut works out where the middles of the trial's intervals are.
+func (l *turnLayout) measureOut() {
 	l.middles, l.total = l.middles[:0], 0
 	for _, k := range l.pitches {
 		l.middles = append(l.middles, l.total+float64(k)/2)
@@ -88,6 +102,39 @@ func (l *turnLayout) best() []int {
 		return nil
 	}
 	return l.pitches
+}
+
+// What a wheel that is known leaves of the logarithms of speed and lobes.
+const (
+	statedSpread  = 0.2
+	statedClearly = 4.0  // by which the likelihood has to exceed that of any other position
+	statedMost    = 0.35 // root of the mean square up to which it is that wheel
+)
+
+// fits tells whether the intervals may be those of a wheel that is stated, in one
+// position clearly sooner than in any other.
+func (l *turnLayout) fits(pitches []int) bool {
+	n := len(l.pitches)
+	most, second := math.Inf(-1), math.Inf(-1)
+	for turn := range n {
+		for j := range l.pitches {
+			l.pitches[j] = pitches[(j+turn)%n]
+		}
+		l.measureOut()
+		sum := 0.0
+		for j, k := range l.pitches {
+			jump, lobe := l.jump(j), l.lobes[j]-math.Log(float64(k))
+			sum += jump*jump + lobe*lobe
+		}
+		switch likelihood := -sum / (2 * statedSpread * statedSpread); {
+		case likelihood > most:
+			most, second = likelihood, most
+		case likelihood > second:
+			second = likelihood
+		}
+	}
+	leftSquare := -most * statedSpread * statedSpread / float64(n)
+	return most-second > statedClearly && leftSquare < statedMost*statedMost
 }
 
 // likelihood is the logarithm of how likely the layout on trial makes the wave.

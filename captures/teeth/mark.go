@@ -82,6 +82,7 @@ const (
 	marredTimes    = 2.5   // usual misfits and
 	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
 	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
+	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
 	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
 	sharpPlace     = 0.004 // units by which a vertex may be moved by noise: 0.03 % of a sine
 	fewestPerPeak  = 6     // samples in a pitch for a peak
@@ -333,17 +334,21 @@ func (f *points) balance(w *window, at, width float64) float64 {
 func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex) {
 	reach := max(peakReach*m.width, 1.6)
 	f := &s.points
-	if v.n < vertexFrom || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
+	isKnown := v.n >= vertexFrom && (v == &s.regular || within(m.own, m.width, sameWidth))
+	if !isKnown || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
 		around := s.vertexAround(w, *m, reach)
 		if !f.about(w, s.restV, m.at-around, reach, 4) {
 			return
 		}
 	}
 	own := m.balance - f.position(f.vertex())
-	v.learn(own / unit)
-	at := m.balance - v.place*unit
+	at := m.balance - own
+	if isKnown || v.n < vertexFrom {
+		v.learn(own / unit)
+		at = m.balance - v.place*unit
+	}
 	isClean := s.misfit < cleanShare*m.flux/(1.4*m.width)
-	if v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) {
+	if !isKnown || v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) {
 		at = m.balance - own
 	}
 	x := f.place(at)

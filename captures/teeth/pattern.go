@@ -354,13 +354,20 @@ func sameWheel(found, stated captures.Wheel) bool {
 	return false
 }
 
+// pitches are those in each interval.
+func (p *pattern) pitches() []int {
+	var list []int
+	for _, part := range p.parts {
+		list = append(list, int(math.Round(part*float64(p.wheel.Pitches))))
+	}
+	return list
+}
+
 // repeated is the pattern several times over.
 func (p *pattern) repeated(times int) *pattern {
 	var pitches []int
 	for range times {
-		for _, part := range p.parts {
-			pitches = append(pitches, int(math.Round(part*float64(p.wheel.Pitches))))
-		}
+		pitches = append(pitches, p.pitches()...)
 	}
 	// Begin so that newPattern starts at the same tooth.
 	r := newPattern(pitches)

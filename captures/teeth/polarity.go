@@ -53,11 +53,11 @@ func (s *swings) needs() int64 {
 func (w *window) extreme(at, width, sign float64) float64 {
 	half := max(0.2*math.Abs(width), 0.75)
 	highest := 0.0
-	for part := 0.2; part < 1.2; part += 0.1 {
+	for part := 0.2; part < 2; part += 0.1 {
 		x := at + part*width
 		v := sign * (w.mean(x-half, x+half) - w.rest)
-		if v < highest {
-			break
+		if v < 0.5*highest {
+			break // beyond the half-wave; noise alone makes less of a dip
 		}
 		highest = max(highest, v)
 	}
