@@ -310,6 +310,10 @@ func (r *run) seekAgain(from int64) {
 	r.seeking, r.seekSize, r.seekFrom, r.towering = true, seekFirst, from, 0
 }
 
+// isOften tells whether it is time to look again whether what is followed is the
+// wave: at each of the first pulses, and now and then.
+func (r *run) isOften() bool { return r.forward.found < 2*settledIn || r.forward.found%16 == 0 }
+
 // towers tells that both half-waves of several pulses in a row go beyond what
 // samples are limited to: noise was taken for the wave, and here is the wave.
 func (r *run) towers(m mark) bool {
@@ -398,6 +402,10 @@ func (r *run) take(p pulse) {
 		return
 	}
 	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+		return
+	}
+	if r.isOften() && r.w.outruns(p) {
+		r.seekAgain(max(r.w.first, int64(p.at-2*p.width)))
 		return
 	}
 	if r.towers(m) {

@@ -77,15 +77,16 @@ func (r *residue) reset() {
 }
 
 const (
-	trimmedAt = 4.0 // standard deviations, beyond which the body has 0.006 %
-	spikeAt   = 6.0 // beyond which noise of this length has nothing
+	leastNoise = 100 // samples that tell anything
+	trimmedAt  = 4.0 // standard deviations, beyond which the body has 0.006 %
+	spikeAt    = 6.0 // beyond which noise of this length has nothing
 )
 
 // body is the standard deviation of the residue without what is too large to
 // be Gaussian, the largest value in the body and the largest of all where that
 // lies beyond it. ok is false where there is too little.
 func (r *residue) body() (sigma, largest, spike float64, ok bool) {
-	if r.n < 100 {
+	if r.n < leastNoise {
 		return 0, 0, 0, false
 	}
 	var below int64
@@ -158,6 +159,16 @@ func (b *neighbours) even() bool {
 		}
 	}
 	return true
+}
+
+// unevenness is the most by which two intervals side by side differ, as a part of
+// one.
+func (b *neighbours) unevenness() float64 {
+	most := 0.0
+	for i := 1; i+1 < len(b.at); i++ {
+		most = max(most, math.Abs(1-(b.at[i+1]-b.at[i])/(b.at[i]-b.at[i-1])))
+	}
+	return most
 }
 
 const segments = 4 // pieces in which the angle within a pitch is linear in time

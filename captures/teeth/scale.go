@@ -64,8 +64,9 @@ func standsOut(widths, power []float64, best int) bool {
 }
 
 // filterPower is the mean square of the filter's output over its width.
-func (w *window) filterPower(from, k int) float64 {
-	s := w.sum[from:]
+func (w *window) filterPower(from, k int) float64 { return filterPower(w.sum[from:], k) }
+
+func filterPower(s []float64, k int) float64 {
 	step := max(1, k/4)
 	sum, sum2, count := 0.0, 0.0, 0
 	for i := k; i+k < len(s); i += step {
@@ -79,6 +80,26 @@ func (w *window) filterPower(from, k int) float64 {
 	}
 	mean := sum / float64(count)
 	return (sum2/float64(count) - mean*mean) / float64(k)
+}
+
+// outruns tells that about a pulse the wave swings much faster than the pulse is
+// long: an engine was taken up when it hardly turned, and has run away.
+func (w *window) outruns(p pulse) bool {
+	const reach, more, narrowest = 8, 2, 4
+	k := int(p.width)
+	to := min(int(p.at)-int(w.first)+2*k, len(w.sum))
+	from := max(0, to-reach*k)
+	if to-from < 4*k {
+		return false
+	}
+	s := w.sum[from:to]
+	own := filterPower(s, k)
+	for k /= 3; k >= narrowest; k /= 2 {
+		if filterPower(s, k) > more*own {
+			return true
+		}
+	}
+	return false
 }
 
 // typicalFlux takes the median of the filter's maxima that are at least half as

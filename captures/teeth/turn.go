@@ -35,11 +35,13 @@ type gatherer struct {
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
 	noise     residue // of the turn under way
+	rough     residue // of the same, where the engine changed its speed from tooth to tooth
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
 	firstRPM  float64   // of the first turn
 	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
+	ripple    float64   // and its ripple
 
 	relative, level, pace, fluxes []float64 // of the turn being closed
 }
@@ -262,9 +264,11 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
 		g.noise.reset()
+		g.rough.reset()
 		return
 	}
 	t.ripple = ripple(g.turn, mean)
+	g.ripple = t.ripple
 	t.relative, t.level, t.pace, t.flux = g.relative, g.level, g.pace, g.fluxes
 	for j := range g.turn {
 		tooth := &g.turn[j]
@@ -282,6 +286,10 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
+	if g.noise.n < leastNoise {
+		// The engine was never steady enough.
+		g.noise.merge(&g.rough)
+	}
 	g.heard = g.bins.add(&t, len(p.parts))
 	if g.count.Revolutions == 0 {
 		g.firstRPM = t.rpm
@@ -291,6 +299,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		g.revs(t.revolution(g.factor(t.noise)))
 	}
 	g.noise.reset()
+	g.rough.reset()
 }
 
 // unlikely tells that a turn is nothing like the one before, in speed or in
@@ -440,10 +449,19 @@ func (g *gatherer) between() {
 		return
 	}
 	g.learnShape(b.at[2], b.at[3])
-	if g.pattern != nil && g.count.Revolutions > 0 {
-		b.compare(g.w, &g.noise)
+	if g.pattern == nil || g.count.Revolutions == 0 {
+		return
 	}
+	heard := &g.noise
+	if g.ripple > calmRipple && b.unevenness() > steadyPace {
+		heard = &g.rough
+	}
+	b.compare(g.w, heard)
 }
+
+// steadyPace is the change of speed from tooth to tooth, as a part of it, up to
+// which the wave between them is compared well.
+const steadyPace = 0.03
 
 // gainsTell is the variance of a tooth's mean height up to which that says more
 // of the tooth than of the noise.
