@@ -1,9 +1,6 @@
 package csvfile
 
-import (
-	"bytes"
-	"slices"
-)
+import "bytes"
 
 // form is how a number is written, its sign apart, and where its digits are
 // then. Rows are alike: the number in the next row is looked for in the same
@@ -43,29 +40,35 @@ var noForm = form{behind: 1}
 // and a thousand times as many less than 2⁶³.
 const mostInForm = 15
 
+// like is the form that the number of the row above has.
+func (c *cellPlan) like() *form { return &c.forms[c.current&1] }
+
 // learn takes the form of a number that was read from the cell; behind it
-// follows what ends the cell.
+// follows what ends the cell. It takes the place of the one not used last.
 func (c *cellPlan) learn(d decimal, number []byte, point byte) {
-	c.form = noForm
+	c.current ^= 1
+	*c.like() = noForm
 	if d.neg {
 		number = number[1:]
 	}
-	digits := number
-	if at := bytes.IndexAny(number, "eE"); at >= 0 {
-		digits = number[:at]
+	end := 0
+	for end < len(number) && number[end]|0x20 != 'e' {
+		end++
 	}
-	exponent := number[len(digits):]
+	digits, exponent := number[:end], number[end:]
 	whole := bytes.IndexByte(digits, point)
 	count := len(digits) - one(whole >= 0)
 	const mostExponent = 5 // bytes
 	if number[0] == '+' || count > mostInForm || d.long || len(exponent) > mostExponent {
 		return
 	}
-	behind := append(slices.Clone(exponent), c.end)
 	s := form{length: len(digits), mark: whole, markIs: point, width: len(number) + 1, long: count > 8}
 	if whole < 0 {
 		whole = count
-		s.mark, s.markIs = count, behind[0]
+		s.mark, s.markIs = count, c.end
+		if len(exponent) > 0 {
+			s.markIs = exponent[0]
+		}
 	}
 	if !s.scale(c.role, d.exp+c.exp) {
 		return
@@ -76,11 +79,12 @@ func (c *cellPlan) learn(d decimal, number []byte, point byte) {
 	}
 	s.tailKeep, s.headKeep = lowBytes(whole-s.tail), lowBytes(whole)
 	s.tailShift, s.headShift = uint8(8*max(0, 8-count)), uint8(8*min(8, 16-count))
-	for i, b := range behind {
-		s.behind |= uint64(b) << (8 * i)
-		s.behindMask |= 0xFF << (8 * i)
+	s.behind, s.behindMask = uint64(c.end), 0xFF
+	for i := len(exponent) - 1; i >= 0; i-- {
+		s.behind = s.behind<<8 | uint64(exponent[i])
+		s.behindMask = s.behindMask<<8 | 0xFF
 	}
-	c.form = s
+	*c.like() = s
 }
 
 // scale prepares for a number of so many powers of ten; not ok where it would
@@ -130,4 +134,17 @@ func (f *form) others(text *blockText, i int) uint64 {
 // notDigits is not 0 where a value is above 9.
 func notDigits(values uint64) uint64 {
 	return (values + 0x76*everyByte | values) & topBits
+}
+
+// read reads the number at i, of which the minus is passed; not ok where it has
+// another form.
+func (f *form) read(text *blockText, i int) (mant uint64, ok bool) {
+	digits := f.digits(text.eight(i+f.tail), text.eight(i+f.tail+1))
+	mant, bad := joined(digits), notDigits(digits)|f.others(text, i)
+	if f.long {
+		digits = f.head(text.eight(i), text.eight(i+1))
+		mant += joined(digits) * 100000000
+		bad |= notDigits(digits)
+	}
+	return mant, bad == 0
 }

@@ -1,6 +1,9 @@
 package csvfile
 
-import "bytes"
+import (
+	"bytes"
+	"slices"
+)
 
 // rowPlan says what to make of a row.
 type rowPlan struct {
@@ -22,7 +25,8 @@ type cellPlan struct {
 	channel int  // of the samples
 	exp     int  // the power of ten that turns the number into volts or ticks
 	end     byte // that stands behind the cell
-	form    form
+	forms   [2]form
+	current uint8 // the form of the cell above
 	values  []float64
 }
 
@@ -43,6 +47,14 @@ type rowParser struct {
 	expecting bool
 	expected  expectation
 	scratch   [][]byte
+}
+
+func newRowParser(plan *rowPlan) *rowParser {
+	cells := slices.Clone(plan.columns)
+	for c := range cells {
+		cells[c].forms = [2]form{noForm, noForm}
+	}
+	return &rowParser{rowPlan: plan, cells: cells}
 }
 
 // parse reads the rows of text[:end], which are whole lines.
@@ -89,7 +101,7 @@ func (p *rowParser) likeRow(text *blockText, i int, out *parsedRows) (next int) 
 			i++
 			continue
 		}
-		f := &cell.form
+		f := cell.like()
 		neg := minus(text.at(i))
 		i += neg
 		digits := f.digits(text.eight(i+f.tail), text.eight(i+f.tail+1))
@@ -130,11 +142,14 @@ func (p *rowParser) usualRow(text *blockText, i int, out *parsedRows) (next int)
 			continue
 		}
 		start := i
-		if i = p.number(cell, text, i, out); i == 0 {
+		if i = p.alike(cell, text, start, out); i == 0 {
+			i = p.number(cell, text, start, out)
+		}
+		if i == 0 {
 			return 0
 		}
 		if cell.role == timeCell {
-			p.expecting = p.wholeStep && p.expected.expect(text, start, &cell.form, p.step)
+			p.expecting = p.wholeStep && p.expected.expect(text, start, cell.like(), p.step)
 		}
 	}
 	if p.timed {
@@ -142,4 +157,25 @@ func (p *rowParser) usualRow(text *blockText, i int, out *parsedRows) (next int)
 	}
 	out.rows++
 	return text.lineEnd(i - 1)
+}
+
+// alike reads a number that has one of the two forms that were met last, and
+// returns where the next cell begins, 0 where it has another.
+func (p *rowParser) alike(cell *cellPlan, text *blockText, i int, out *parsedRows) (next int) {
+	neg := minus(text.at(i))
+	mant, ok := cell.like().read(text, i+neg)
+	if !ok {
+		cell.current ^= 1
+		mant, ok = cell.like().read(text, i+neg)
+	}
+	if !ok {
+		return 0
+	}
+	f := cell.like()
+	if cell.role == voltsCell {
+		cell.values[out.rows] = float64(int64(mant)) / f.divisors[neg&1]
+	} else {
+		p.time = int64(mant) * f.scales[neg&1]
+	}
+	return i + neg + f.width
 }

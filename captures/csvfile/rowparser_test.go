@@ -16,16 +16,16 @@ func rowsOf(text string, delim, point byte, both, plainly bool) parsedRows {
 	plan := &rowPlan{
 		delim: delim, point: point, width: 3, timed: true, step: 8, wholeStep: true, low: 4, span: 8, factor: 1,
 		columns: []cellPlan{
-			{role: timeCell, exp: 6, end: delim, form: noForm},
-			{role: voltsCell, end: delim, exp: -3, form: noForm},
+			{role: timeCell, exp: 6, end: delim},
+			{role: voltsCell, end: delim, exp: -3},
 		},
 	}
 	channels := 1
 	if both {
 		plan.columns[1] = cellPlan{role: passedOver}
-		plan.columns = append(plan.columns, cellPlan{role: voltsCell, end: '\n', form: noForm})
+		plan.columns = append(plan.columns, cellPlan{role: voltsCell, end: '\n'})
 	}
-	p := &rowParser{rowPlan: plan, cells: slices.Clone(plan.columns)}
+	p := newRowParser(plan)
 	block := &textBlock{rows: parsedRows{volts: make([][]float64, channels)}}
 	out := &block.rows
 	end := copy(block.text[:blockBytes], text)

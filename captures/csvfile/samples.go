@@ -103,11 +103,11 @@ func (s *samples) planRows(o SamplesOptions) (*rowPlan, error) {
 			return nil, err
 		}
 		t.doubts = append(t.doubts, doubts...)
-		plan.columns[c] = cellPlan{role: voltsCell, channel: channel, exp: exp, end: l.endOf(c), form: noForm}
+		plan.columns[c] = cellPlan{role: voltsCell, channel: channel, exp: exp, end: l.endOf(c)}
 		s.unitWords = append(s.unitWords, l.unitWords(c, o))
 	}
 	if t.column >= 0 {
-		plan.columns[t.column] = cellPlan{role: timeCell, exp: t.decimals, end: l.endOf(t.column), form: noForm}
+		plan.columns[t.column] = cellPlan{role: timeCell, exp: t.decimals, end: l.endOf(t.column)}
 		plan.timed = true
 		plan.low, plan.span = t.beat.allowed()
 		plan.step = int64(math.Round(t.beat.ticks))

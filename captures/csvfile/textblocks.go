@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 	"runtime"
-	"slices"
 	"sync"
 )
 
@@ -66,53 +65,72 @@ func (f *textFeed) read(text []byte) (n int) {
 	return n
 }
 
-// blockReader reads a stream into blocks of samples, in order, on as many
-// goroutines as help.
+// ending is what ended the stream.
+func (f *textFeed) ending() error {
+	if f.err != nil {
+		return f.err
+	}
+	return io.EOF
+}
+
+// blockReader reads a stream into blocks of samples, in order. Whoever asks for
+// the next one reads blocks itself while it is not ready; where there are more
+// cores, others read ahead.
 type blockReader struct {
-	feed  textFeed
-	mu    sync.Mutex // guards feed, ended and the order of sending
-	ended bool
-	free  chan *textBlock // to be filled
-	order chan *textBlock // filled, in the order of the text, parsed or not yet
-	stop  chan struct{}
-	over  sync.Once
+	feed   textFeed
+	mu     sync.Mutex // guards feed, ended and the order of sending
+	ended  bool
+	free   chan *textBlock // to be filled
+	order  chan *textBlock // filled, in the order of the text, parsed or not yet
+	stop   chan struct{}
+	over   sync.Once
+	parser *rowParser // of the one who asks
+	ahead  *textBlock // the next one in order, or nil if that is not known
 }
 
 // readBlocks starts to read.
 func readBlocks(r io.Reader, plan *rowPlan, channels int) *blockReader {
-	workers := min(2, runtime.GOMAXPROCS(0))
-	blocks := 2 * workers
+	const mostHelpers = 2
+	helpers := min(mostHelpers, runtime.GOMAXPROCS(0)-1)
+	blocks := 2 + 2*helpers
 	b := &blockReader{
-		feed:  textFeed{r: r, carry: make([]byte, 0, blockBytes)},
-		free:  make(chan *textBlock, blocks),
-		order: make(chan *textBlock, blocks),
-		stop:  make(chan struct{}),
+		feed:   textFeed{r: r},
+		free:   make(chan *textBlock, blocks),
+		order:  make(chan *textBlock, blocks),
+		stop:   make(chan struct{}),
+		parser: newRowParser(plan),
 	}
 	for range blocks {
-		b.free <- &textBlock{
-			rows:   parsedRows{volts: make([][]float64, channels)},
-			parsed: make(chan struct{}, 1),
-		}
+		b.free <- &textBlock{rows: parsedRows{volts: make([][]float64, channels)}, parsed: make(chan struct{}, 1)}
 	}
-	for range workers {
-		go b.work(&rowParser{rowPlan: plan, cells: slices.Clone(plan.columns)})
+	for range helpers {
+		go b.help(newRowParser(plan))
 	}
 	return b
 }
 
-func (b *blockReader) work(p *rowParser) {
+// help reads ahead.
+func (b *blockReader) help(p *rowParser) {
 	for {
 		select {
 		case block := <-b.free:
-			if !b.fill(block) {
+			if !b.read(block, p) {
 				return
 			}
-			p.parseBlock(block)
-			block.parsed <- struct{}{}
 		case <-b.stop:
 			return
 		}
 	}
+}
+
+// read reads the next block; false behind the last.
+func (b *blockReader) read(block *textBlock, p *rowParser) bool {
+	if !b.fill(block) {
+		return false
+	}
+	p.parseBlock(block)
+	block.parsed <- struct{}{}
+	return true
 }
 
 // fill reads the next block and puts it in order.
@@ -150,15 +168,44 @@ func (p *rowParser) parseBlock(b *textBlock) {
 
 // next returns the next block, io.EOF behind the last.
 func (b *blockReader) next() (*textBlock, error) {
-	block, ok := <-b.order
-	switch {
-	case ok:
-		<-block.parsed
-		return block, nil
-	case b.feed.err != nil:
-		return nil, b.feed.err
+	for !b.isReady() {
+		select {
+		case block := <-b.free:
+			b.read(block, b.parser)
+			continue
+		default: // all are being read
+		}
+		if b.ahead == nil {
+			var ok bool
+			if b.ahead, ok = <-b.order; !ok {
+				return nil, b.feed.ending()
+			}
+		}
+		<-b.ahead.parsed
+		break
 	}
-	return nil, io.EOF
+	block := b.ahead
+	b.ahead = nil
+	return block, nil
+}
+
+// isReady tells whether the next block is parsed, which is then taken note of.
+func (b *blockReader) isReady() bool {
+	if b.ahead == nil {
+		select {
+		case b.ahead = <-b.order: // nil behind the last
+		default:
+		}
+	}
+	if b.ahead == nil {
+		return false
+	}
+	select {
+	case <-b.ahead.parsed:
+		return true
+	default:
+		return false
+	}
 }
 
 // halt lets the goroutines end.
