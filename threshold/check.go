@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"armcurve/captures"
@@ -93,8 +94,8 @@ func (r Result) windowFindings() []captures.Finding {
 	}
 	f := captures.Finding{
 		Kind: NoWindow, Severity: captures.Problem, FromRPM: captures.Some(first.RPM), ToRPM: captures.Some(last.RPM),
-		Text: fmt.Sprintf("noise reaches the weakest tooth %s: %s V (%s) against %s V at %s rpm, so no threshold can tell them apart",
-			speedRange(first.RPM, last.RPM), volts(worst.NoiseV.Value), partNames[worst.NoisePart], volts(worst.WeakestV), whole(worst.RPM)),
+		Text: fmt.Sprintf("noise reaches the weakest tooth %s: at %s rpm %s V (%s) against %s V%s, so no threshold can tell them apart",
+			speedRange(first.RPM, last.RPM), whole(worst.RPM), volts(worst.NoiseV.Value), partNames[worst.NoisePart], volts(worst.WeakestV), worst.ofFirstTeeth()),
 		Advice: "lower the noise (shielded twisted pair, one earth, away from ignition and starter cables) or raise the signal (smaller gap), then measure again",
 	}
 	if !last.Measured {
@@ -104,12 +105,28 @@ func (r Result) windowFindings() []captures.Finding {
 	return []captures.Finding{f}
 }
 
+// ofFirstTeeth says whose volts a weakest tooth below cranking are.
+func (w Window) ofFirstTeeth() string {
+	if w.Turning {
+		return ""
+	}
+	return " of the first teeth while cranking"
+}
+
 // partNames say what a part of the noise ceiling is.
 var partNames = map[string]string{
 	PartNoise:   "noise that comes at any time",
 	PartSpikes:  "spikes and the noise they stand on",
 	PartHump:    "the hump inside a gap, and noise",
 	PartChatter: "noise at a tooth's slow fall",
+}
+
+// atSpeed names a speed, one right below a row as such.
+func atSpeed(rpm float64) string {
+	if tidy := tidyRPM(rpm); tidy < rpm && rpm-tidy > 0.09 {
+		return strconv.FormatFloat(tidy, 'f', 1, 64)
+	}
+	return whole(rpm)
 }
 
 // speedRange names a range of speeds, or the one speed that it is.
@@ -183,7 +200,7 @@ func (m *missed) extend(w Window, at margins, target float64) {
 func (r Result) finding(m missed, kind, text, meaning string) captures.Finding {
 	f := captures.Finding{
 		Kind: kind, Severity: captures.Warning, FromRPM: captures.Some(m.from.RPM), ToRPM: captures.Some(m.to.RPM),
-		Text:   fmt.Sprintf(text, roundDown(m.margin), whole(m.worst.RPM), roundUp(m.target)),
+		Text:   fmt.Sprintf(text, roundDown(m.margin), atSpeed(m.worst.RPM), roundUp(m.target)),
 		Advice: meaning,
 	}
 	if m.margin <= 1 && m.worst.Measured {

@@ -22,7 +22,7 @@ type Curve struct {
 	LowRPM, HighRPM float64
 	// Speeds is the number of distinct speeds measured.
 	Speeds int
-	// Scatter is the relative standard deviation found about the printed shape.
+	// Scatter is the relative standard deviation found about the curve.
 	Scatter float64
 
 	printed shapeFit
@@ -66,14 +66,13 @@ func newCurve(p points, fits []shapeFit, o Options, confidence, reachRPM float64
 		Scatter: f.scatter, printed: f,
 	}
 	nu := float64(p.speeds - f.shape.parameters())
-	scatter := f.scatter
 	if lacksFit(f, p, o.ReadingScatter) {
 		c.free = newFreeCurve(p)
-		c.Model, scatter = shapeFree, c.free.scatter
+		c.Model, c.Scatter = shapeFree, c.free.scatter
 	} else {
 		c.Parameters = f.parameters()
 	}
-	c.readingSD = math.Sqrt((nu*scatter*scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
+	c.readingSD = math.Sqrt((nu*c.Scatter*c.Scatter + priorDF*o.ReadingScatter*o.ReadingScatter) / (nu + priorDF))
 	c.bound = quantile(confidence, nu+priorDF) * c.readingSD
 	var err error
 	c.beyond, err = c.possibleBeyond(fits, p, confidence, reachRPM)

@@ -171,15 +171,24 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 	return result
 }
 
-// tidy rounds the speeds found to what a tuner can set: beside a corner of the
-// window they lie a hair from it.
+// tidy rounds the speeds found to what a tuner can set.
 func (j *Judgement) tidy() {
-	round := func(rpm float64) float64 { return math.Round(rpm*10) / 10 }
-	j.Worst.RPM = round(j.Worst.RPM)
-	j.ClearFromRPM.Value = round(j.ClearFromRPM.Value)
+	j.Worst.RPM = tidyRPM(j.Worst.RPM)
+	j.ClearFromRPM.Value = math.Round(j.ClearFromRPM.Value*10) / 10
 	for i := range j.Rows {
-		j.Rows[i].WorstRPM = round(j.Rows[i].WorstRPM)
+		j.Rows[i].WorstRPM = tidyRPM(j.Rows[i].WorstRPM)
 	}
+}
+
+// tidyRPM rounds to tenths. A speed a hair below one of them, where a row is
+// still held or the window jumps, gives the tenth below: at the next one all is
+// different.
+func tidyRPM(rpm float64) float64 {
+	tenth := math.Round(rpm*10) / 10
+	if tenth > rpm && tenth-rpm < hair*tenth {
+		return math.Round(rpm*10-1) / 10
+	}
+	return tenth
 }
 
 // judgeAt judges a table in one window; a speed without a threshold fails.

@@ -169,3 +169,21 @@ func TestFirstTeeth(t *testing.T) {
 		t.Errorf("worst at %v rpm, want %v", w.RPM, low)
 	}
 }
+
+// TestWorstRightBelowARow: where a row is held up to the next, the worst speed is
+// one at which the table still holds it.
+func TestWorstRightBelowARow(t *testing.T) {
+	s := measured(t, DefaultOptions(), captures.Reading{NoiseV: captures.Some(0.01)}, captures.Reading{RPM: 6000, NoiseV: captures.Some(0.5)})
+	row := func(rpm, v float64) Row { return Row{RPM: rpm, ThresholdV: captures.Some(v)} }
+	table := NewTable([]Row{row(0, 0.1), row(1000, 0.6), row(6000, 6)}, Step)
+	s.Options.Input.BetweenRows = Step
+	w := s.Judge(table).Worst
+	if at := table.At(w.RPM).Value; w.RPM != 999.9 || math.Abs(w.NoiseMargin.Value*s.Window(w.RPM).NoiseV.Value-at) > 1e-3 {
+		t.Errorf("worst at %v rpm, noise margin %v, threshold %v V", w.RPM, w.NoiseMargin, at)
+	}
+	for rpm, want := range map[float64]float64{1000: 1000, math.Nextafter(1000, 0): 999.9, math.Nextafter(1000, 2000): 1000, 660.34: 660.3, 0: 0} {
+		if got := tidyRPM(rpm); got != want {
+			t.Errorf("%v is %v, want %v", rpm, got, want)
+		}
+	}
+}

@@ -17,7 +17,7 @@ func worstNote(r threshold.Result) string {
 	if !w.SignalMargin.Known && !w.NoiseMargin.Known {
 		return ""
 	}
-	text := fmt.Sprintf("tightest at %s rpm with %s × the margin wanted, held back by %s", rpmText(w.RPM), marginText(w.Score), heldBackBy(r))
+	text := fmt.Sprintf("tightest at %s rpm with %s × the margin wanted, held back by %s", worstText(w.RPM), marginText(w.Score), heldBackBy(r))
 	switch {
 	case !best.Known:
 		return text
@@ -27,7 +27,7 @@ func worstNote(r threshold.Result) string {
 		return text + "; no table with the same rows keeps more" + costNotes(r)
 	}
 	return fmt.Sprintf("tightest at %s rpm with %s × the margin wanted; no table with the same rows keeps more than %s × at every speed, held back at %s rpm by %s",
-		rpmText(w.RPM), marginText(w.Score), boundText(best.Value), rpmText(r.Proof.BestRPM), heldBackBy(r)) + costNotes(r)
+		worstText(w.RPM), marginText(w.Score), boundText(best.Value), worstText(r.Proof.BestRPM), heldBackBy(r)) + costNotes(r)
 }
 
 // sameScore is the ratio of scores that look the same.

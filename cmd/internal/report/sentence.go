@@ -2,6 +2,8 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 
 	"armcurve/threshold"
@@ -60,6 +62,15 @@ func speedRange(fromRPM, toRPM float64) string {
 	return rpmText(fromRPM)
 }
 
+// worstText is the speed where a table is tightest, with its tenth right below a
+// whole one, where a row is still held.
+func worstText(rpm float64) string {
+	if next := math.Ceil(rpm); next-rpm > 0 && next-rpm < 0.15 {
+		return strconv.FormatFloat(rpm, 'f', 1, 64)
+	}
+	return rpmText(rpm)
+}
+
 // believed says why teeth have to pass a threshold at a speed too low to count
 // any; "" where the worst speed is none.
 func believed(r threshold.Result) string {
@@ -84,5 +95,5 @@ func bothMargins(r threshold.Result) string {
 	if w.NoiseMargin.Known {
 		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), targetText(window.NoiseTarget)))
 	}
-	return fmt.Sprintf("at %s rpm%s %s", rpmText(w.RPM), believed(r), strings.Join(parts, " and "))
+	return fmt.Sprintf("at %s rpm%s %s", worstText(w.RPM), believed(r), strings.Join(parts, " and "))
 }
