@@ -80,6 +80,9 @@ func (c *cellPlan) learn(d decimal, number []byte, point byte) {
 	s.tailKeep, s.headKeep = lowBytes(whole-s.tail), lowBytes(whole)
 	s.tailShift, s.headShift = uint8(8*max(0, 8-count)), uint8(8*min(8, 16-count))
 	s.behind, s.behindMask = uint64(c.end), 0xFF
+	if c.end == '\r' {
+		s.behind, s.behindMask = '\r'|'\n'<<8, 0xFFFF
+	}
 	for i := len(exponent) - 1; i >= 0; i-- {
 		s.behind = s.behind<<8 | uint64(exponent[i])
 		s.behindMask = s.behindMask<<8 | 0xFF

@@ -24,7 +24,7 @@ func (p *rowParser) number(cell *cellPlan, text *blockText, at int, out *parsedR
 	for text.at(end) == ' ' && cell.end != ' ' {
 		end++
 	}
-	if c := text.at(end); c != cell.end && !(isLineEnd(cell.end) && isLineEnd(c)) {
+	if c := text.at(end); c != cell.end && !(isLineEnd(cell.end) && isLineEnd(c)) || c == '\r' && text.at(end+1) != '\n' {
 		return 0
 	}
 	if !p.put(cell, d, number, out) {

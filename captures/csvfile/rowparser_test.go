@@ -20,13 +20,16 @@ func rowsOf(text string, delim, point byte, both, plainly bool) parsedRows {
 			{role: voltsCell, end: delim, exp: -3},
 		},
 	}
-	channels := 1
+	lineEnd := byte('\n')
+	if strings.Contains(text, "\r\n") {
+		lineEnd = '\r'
+	}
 	if both {
 		plan.columns[1] = cellPlan{role: passedOver}
-		plan.columns = append(plan.columns, cellPlan{role: voltsCell, end: '\n'})
+		plan.columns = append(plan.columns, cellPlan{role: voltsCell, end: lineEnd})
 	}
 	p := newRowParser(plan)
-	block := &textBlock{rows: parsedRows{volts: make([][]float64, channels)}}
+	block := &textBlock{rows: parsedRows{volts: make([][]float64, 1)}}
 	out := &block.rows
 	end := copy(block.text[:blockBytes], text)
 	out.begin(p.cells)
@@ -74,6 +77,7 @@ func TestRowsAreReadAlike(t *testing.T) {
 			point = ','
 		}
 		timeForm, form := forms[rng.IntN(3)], forms[rng.IntN(len(forms))]
+		lineEnd := []string{"\n", "\n", "\r\n"}[rng.IntN(3)]
 		var b strings.Builder
 		ticks := rng.IntN(3)*99999000 - 400
 		for range rng.IntN(60) {
@@ -91,7 +95,7 @@ func TestRowsAreReadAlike(t *testing.T) {
 				at := rng.IntN(len(row))
 				row = row[:at] + string("09.,-eE\t;x"[rng.IntN(10)]) + row[at+rng.IntN(2):]
 			}
-			b.WriteString(row + "\n")
+			b.WriteString(row + lineEnd)
 			step := 8
 			if rng.IntN(8) == 0 {
 				step = steps[rng.IntN(len(steps))]
@@ -105,6 +109,7 @@ func TestRowsAreReadAlike(t *testing.T) {
 func FuzzRows(f *testing.F) {
 	f.Add("0.000000,1.25,-3\n0.000008,-1.25,4\n0.000016,11.25,4.5\n0.000024,1e3,4.5\n", uint8(0), false)
 	f.Add("99.999992,1.25,-3\n100.000000,-1.25,4\n100.000008,11.25,4.5\n", uint8(0), true)
+	f.Add("0.000008,1.25,-3\r\n0.000016,-1.25,4\r\n0.000024,11.25,4\r5\r\n", uint8(0), true)
 	f.Add("9,1,1\n9,1,1\n1,1,1\n", uint8(0), true)
 	f.Add("0,000008;1,5;2,5\n0,000016;1,5;2,5\n", uint8(1), true)
 	f.Add("0.000008  1.5 2.5\n0.000016  1.5 2.5\n", uint8(2), true)

@@ -82,6 +82,9 @@ func (j *job) read(names []string) (measured, error) {
 		still.noiseOnly = true
 		list = append(list, still)
 	}
+	if j.streams.Terminal && !j.output.quiet {
+		list = watched(list, j.streams.Err)
+	}
 	m, err := readAll(list, &j.setup, j.condition, j.keeping)
 	m.findings = append(repeated, m.findings...)
 	return m, err

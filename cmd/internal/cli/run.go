@@ -15,12 +15,18 @@ import (
 type Streams struct {
 	In       io.Reader
 	Out, Err io.Writer
+	// Terminal tells that Err is one, where a line may be written over.
+	Terminal bool
 
 	args []string // the command line
 }
 
 // System returns the streams of the process.
-func System() Streams { return Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr} }
+func System() Streams {
+	info, err := os.Stderr.Stat()
+	terminal := err == nil && info.Mode()&os.ModeCharDevice != 0
+	return Streams{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Terminal: terminal}
+}
 
 // Exit codes.
 const (
