@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures"
 )
 
 const (
@@ -16,8 +18,7 @@ const (
 	lobeExcess = 0.06
 	lobeSpread = 0.15
 
-	leastRough  = 0.04 // change of speed, as a logarithm, that interpolation leaves
-	acrossRough = 1.5  // times that is left across a gap of what is left across a tooth
+	leastRough = 0.05 // change of speed, as a logarithm, that interpolation may leave
 )
 
 // layOut finds how many pitches each of n intervals holds that come again and
@@ -28,12 +29,23 @@ func layOut(in intervals, n int) []int {
 	if l == nil {
 		return nil
 	}
-	for j, pitches := range bySlot(in.pitches, n) {
-		if pitches > longInterval {
-			l.gaps = append(l.gaps, j)
-		}
-	}
 	return l.best()
+}
+
+// layOutStated lays out a wheel of which the teeth and the gaps are known but not
+// where the gaps are; nil where the long intervals are not as many, or are not
+// all alike.
+func layOutStated(in intervals, w captures.Wheel) []int {
+	l := newTurnLayout(in, w.TeethPresent())
+	if l == nil || len(l.gaps) != len(w.Missing) || slices.Min(w.Missing) != slices.Max(w.Missing) {
+		return nil
+	}
+	inGap := w.Missing[0] + 1
+	l.try(inGap)
+	if int(l.total) != w.Pitches || !l.alike(inGap) {
+		return nil
+	}
+	return l.pitches
 }
 
 // newTurnLayout gathers intervals by slot; nil where there are not two turns of
@@ -48,6 +60,11 @@ func newTurnLayout(in intervals, n int) *turnLayout {
 	}
 	for j := range n {
 		l.lengths[j], l.lobes[j] = math.Log(l.lengths[j]), math.Log(l.lobes[j])
+	}
+	for j, pitches := range bySlot(in.pitches, n) {
+		if pitches > longInterval {
+			l.gaps = append(l.gaps, j)
+		}
 	}
 	return l
 }
@@ -140,7 +157,7 @@ func (l *turnLayout) fits(pitches []int) bool {
 // likelihood is the logarithm of how likely the layout on trial makes the wave.
 func (l *turnLayout) likelihood() float64 {
 	sum := customary(int(l.total))
-	rough := acrossRough * l.roughness()
+	rough := l.roughness()
 	for _, j := range l.gaps {
 		sum += l.gapLikelihood(j, rough)
 	}
@@ -148,15 +165,19 @@ func (l *turnLayout) likelihood() float64 {
 }
 
 func (l *turnLayout) gapLikelihood(j int, rough float64) float64 {
-	speed := l.jump(j) / rough
-	lobe := (l.lobes[j] - math.Log(float64(l.pitches[j])) - lobeExcess) / lobeSpread
-	return -(speed*speed + lobe*lobe) / 2
+	// What a polynomial through four points leaves grows as the product of their
+	// distances: here in half pitches, over that of single ones.
+	k := float64(l.pitches[j])
+	across := max(leastRough, rough*(k+1)*(k+1)*(k+3)*(k+3)/64)
+	speed := l.jump(j) / across
+	lobe := (l.lobes[j] - math.Log(k) - lobeExcess) / lobeSpread
+	return -(speed*speed+lobe*lobe)/2 - math.Log(across)
 }
 
 // alike tells that no gap would clearly rather hold another number of pitches
 // than all the others.
 func (l *turnLayout) alike(inGap int) bool {
-	rough := acrossRough * l.roughness()
+	rough := l.roughness()
 	for _, j := range l.gaps {
 		here := l.gapLikelihood(j, rough)
 		for _, k := range []int{inGap - 1, inGap + 1} {
@@ -203,7 +224,7 @@ func (l *turnLayout) roughness() float64 {
 	for _, square := range far {
 		sum += square
 	}
-	return max(leastRough, math.Sqrt(sum/float64(max(1, len(far)))))
+	return math.Sqrt(sum / float64(max(1, len(far))))
 }
 
 func (l *turnLayout) gapWithin(j, reach int) bool {

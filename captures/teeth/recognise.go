@@ -254,6 +254,9 @@ func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last 
 		n.differs, n.even = true, true
 		return nil
 	}
+	if pitches := layOutStated(in, n.stated); pitches != nil {
+		return newPattern(pitches)
+	}
 	if l := newTurnLayout(in, len(stated.parts)); l != nil && l.fits(stated.pitches()) {
 		return stated
 	}
