@@ -155,6 +155,8 @@ const (
 	keepMost  = 1 << 16 // samples kept while the wheel is not known
 	keepMarks = 2000    // for polarity
 
+	crawlShare = 0.5 // of cranking speed, up to which an engine begins to turn or comes to rest
+
 	waitWidths = 30 // before the first pulse, from which a wave is followed: weak ones may come before
 )
 
@@ -172,6 +174,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	if options.OnCam {
 		turnRPM *= 2
 	}
+	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
 	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m

@@ -21,6 +21,7 @@ type numberer struct {
 	stated captures.Wheel
 	onCam  bool
 	stepS  float64
+	crawl  float64 // turns per sample up to which teeth may be too weak to be seen
 	out    func(passage)
 	found  func(*pattern) // is told the wheel before its first passage
 
@@ -191,13 +192,17 @@ const bridgeMostS = 1
 // bridge counts the teeth that passed while the wave was lost, where the wheel
 // turned on: it did if it turns about as fast soon afterwards.
 func (n *numberer) bridge(at float64, slot int, speed float64) {
-	if n.lostSpeed > 0 && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
+	if n.lostSpeed > 0 && !n.crawls(n.lostSpeed) && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
 		turned := (at - n.lostAt) * math.Sqrt(speed*n.lostSpeed)
 		n.slot = n.lostSlot
 		n.pass(at, n.pattern.stepsTo(n.lostSlot, slot, turned))
 	}
 	n.lostSpeed = 0
 }
+
+// crawls tells that a speed is so far below cranking that the teeth are too weak
+// to be seen: an engine that begins to turn, or comes to rest.
+func (n *numberer) crawls(speed float64) bool { return speed < n.crawl }
 
 // pass emits the teeth, all but the last of so many steps on from the last mark,
 // that the wave does not show up to a position; and tells by how much of a turn
@@ -375,7 +380,7 @@ func (n *numberer) skip(m mark) {
 			best, bestSteps = miss, steps
 		}
 	}
-	if n.misfits++; n.misfits > misfitsMost {
+	if n.misfits++; n.misfits > misfitsMost || n.crawls(n.speed) {
 		n.restart(m)
 		return
 	}
