@@ -113,15 +113,22 @@ func othersOf(shares []float64, but int) (low, high float64) {
 	return low, high
 }
 
+// mostPictured is how many waves one page has pictures of: it is to stay small.
+const mostPictured = 8
+
 // waveSections are the pictures of captures, one section each.
 func waveSections(list []MeasuredCapture) []Section {
 	var sections []Section
 	for _, m := range list {
 		if charts := m.charts(); len(charts) > 0 {
-			sections = append(sections, Section{Title: m.Name + ", " + m.Measurement.Sensor + ": the wave", Charts: Drawn(charts...)})
+			sections = append(sections, Section{Title: "The wave: " + m.Name + ", " + m.Measurement.Sensor, Charts: Drawn(charts...)})
 		}
 	}
-	return sections
+	more := len(sections) - mostPictured
+	if more <= 0 {
+		return sections
+	}
+	return append(sections[:mostPictured], Section{Title: fmt.Sprintf("%d more captures without pictures: a page has those of %d", more, mostPictured)})
 }
 
 // secondsText is a time in a file, to a tenth of a millisecond.

@@ -36,13 +36,31 @@ func Investigated(list []InvestigatedCapture, c Context) Document {
 	}
 	d := c.document(sentences)
 	d.First = ""
-	for _, i := range list {
+	pictured := pictured(list)
+	for k, i := range list {
+		if !pictured[k] {
+			i.Recording = nil
+		}
 		d.Sections = append(d.Sections, i.sections(len(list) > 1)...)
 		if d.First == "" && len(i.Result.Causes) > 0 {
 			d.First = i.Result.Causes[0].Advice
 		}
 	}
 	return d
+}
+
+// pictured tells which captures a page has pictures of, those with faults first.
+func pictured(list []InvestigatedCapture) []bool {
+	chosen, left := make([]bool, len(list)), mostPictured
+	for _, faulty := range []bool{true, false} {
+		for k, i := range list {
+			if left > 0 && faulty == (i.Result.Verdict == threshold.Fails) {
+				chosen[k] = true
+				left--
+			}
+		}
+	}
+	return chosen
 }
 
 // sections are what is said of one capture, in the order of reading.
