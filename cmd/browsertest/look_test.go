@@ -40,7 +40,7 @@ func TestPages(t *testing.T) {
 				t.Errorf("%d pictures, want %d", len(pictures), p.figures)
 			}
 			for _, x := range pictures {
-				if x.Width < 200 || x.Height < 100 || x.DrawnWidth < 50 || x.DrawnTall < 20 {
+				if x.Width < 200 || x.Height < 100 || x.DrawnWidth < 5 || x.DrawnTall < 5 {
 					t.Errorf("%s is %v by %v with %v by %v drawn in it", x.ID, x.Width, x.Height, x.DrawnWidth, x.DrawnTall)
 				}
 				if x.Title == "" || x.Desc == "" || x.Rows == 0 {

@@ -48,6 +48,22 @@ func writePages(t *testing.T, dir string) []page {
 	add("compare", 4, "compare", "--before", "readings.csv", "--after", "swapped.csv", "--table", "table.csv")
 	add("odd", 2, "propose", "--setup", "none", "--wheel", "36-1", oddName)
 	add("unheard", 2, "check", "--setup", "none", "--between-rows", "step", "--table", "0=0.2,100=0.3,900=0.8,9000=3", "unheard.csv")
+	addIn := func(scenario, name string, figures int, args ...string) {
+		sub := filepath.Join(dir, scenario)
+		if _, err := os.Stat(sub); err != nil {
+			armcurve(t, dir, "simulate", scenario, scenario)
+		}
+		file := filepath.Join(dir, name+".html")
+		armcurve(t, sub, append(args, "--report", file, "--quiet")...)
+		list = append(list, page{name, file, figures})
+	}
+	addIn("ignition-spikes", "measure", 4, "measure", "pull.csv")
+	addIn("ignition-spikes", "investigate", 6, "investigate", "--table", "crank_table.csv", "pull.csv")
+	addIn("short-tooth", "missed", 5, "investigate", "--table", "crank_table.csv", "pull.csv")
+	addIn("dropout", "lost", 5, "measure", "pull.csv")
+	addIn("reversed", "reversed", 2, "investigate", "--table", "crank_table.csv", "pull.csv")
+	addIn("crank-and-cam", "both", 8, "investigate", "pull.csv")
+	addIn("healthy-sweep", "captures", 6, "propose", "pull.csv")
 	armcurve(t, dir, "demo", "--report", "demo.html")
 	waves := filepath.Join(dir, "waves.html")
 	writeWaves(t, waves)

@@ -61,6 +61,8 @@ type Table struct {
 	Columns []Column
 	Rows    [][]Cell
 	Note    string // stands under it on a page
+	// Stack writes a row's cells one below the other on a narrow screen.
+	Stack bool
 	// Data marks the table that CSV is made of.
 	Data bool
 }

@@ -199,7 +199,7 @@ func (f *figure) axes() {
 // tickAt keeps the label of a tick at the right edge inside the picture.
 func tickAt(at float64, text string) placedText {
 	t := placedText{Class: "tick x", X: place(at), Y: place(plotBottom), DY: "1.25em", Text: text}
-	if at > plotRight-12 {
+	if at+float64(letterWidth*len(text))/2 > figureWidth-2 {
 		t.Class, t.X = "tick x end", place(figureWidth-2)
 	}
 	return t

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"strconv"
 
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
@@ -40,11 +41,23 @@ func inputTable(title string, readings []captures.Reading) Table {
 	for i, row := range cells[1:] {
 		var line []Cell
 		for _, text := range row {
-			line = append(line, word(text))
+			line = append(line, shortened(text))
 		}
 		t.Rows = append(t.Rows, append(line, word(readings[i].Pos.String())))
 	}
 	return t
+}
+
+// longNumber is how many characters of a number are too many to read.
+const longNumber = 8
+
+// shortened is a number with fewer digits for people, where it has very many.
+func shortened(text string) Cell {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil || len(text) <= longNumber {
+		return word(text)
+	}
+	return Cell{brief(v, 5).Text, text}
 }
 
 // toType is a table to type into the controller.

@@ -48,6 +48,7 @@ type documentView struct {
 	Sections []sectionView
 	Inputs   []Table
 	Findings []captures.Finding // all of them, worst first
+	Inputs   []Table
 	Assumed  []assumption
 	Defaults []assumption
 }
@@ -114,6 +115,9 @@ func viewOf(d Document, id string) documentView {
 		d.First = strings.TrimSuffix(d.First, ".") + "."
 	}
 	v := documentView{Document: d, ID: id, Findings: adviceOnce(allFindings(d)), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
+	for _, t := range d.Inputs {
+		v.Inputs = append(v.Inputs, inParts(t)...)
+	}
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
 	}
@@ -181,7 +185,33 @@ func narrow(t Table) []Table {
 	if len(rest.Columns) == 1 {
 		return []Table{shown}
 	}
+	rest.Stack = len(rest.Columns) >= sideBySide
 	return []Table{shown, rest}
+}
+
+// mostColumnsWide is how many columns fit on a sheet of paper.
+const mostColumnsWide = 10
+
+// inParts splits a table that is too wide for paper, each part beginning with
+// the first column.
+func inParts(t Table) []Table {
+	if len(t.Columns) <= mostColumnsWide {
+		return []Table{t}
+	}
+	var parts []Table
+	for from := 1; from < len(t.Columns); from += sideBySide - 1 {
+		part := Table{Title: t.Title, Stack: true, Rows: make([][]Cell, len(t.Rows))}
+		if from > 1 {
+			part.Title += ": more of each row"
+		}
+		to := min(from+sideBySide-1, len(t.Columns))
+		part.Columns = append(append(part.Columns, t.Columns[0]), t.Columns[from:to]...)
+		for i, row := range t.Rows {
+			part.Rows[i] = append(append(part.Rows[i], row[0]), row[from:to]...)
+		}
+		parts = append(parts, part)
+	}
+	return parts
 }
 
 // tells whether any row knows something in a column.
@@ -229,4 +259,4 @@ func (c Cell) Rounded() bool {
 }
 
 // Stacked tells a table that is too wide for a narrow screen side by side.
-func (t Table) Stacked() bool { return len(t.Columns) > sideBySide }
+func (t Table) Stacked() bool { return t.Stack || len(t.Columns) > sideBySide }

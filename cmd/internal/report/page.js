@@ -109,7 +109,7 @@
         const x = axis.place(i * step);
         d += `M${x} ${plot.dataset.top}V${plot.dataset.bottom}`;
         const text = plot.appendChild(document.createElementNS(svgNS, "text"));
-        const edge = x > right - 12; // there a label ends inside the picture
+        const edge = x + (i * step).toFixed(digits).length * 6.5 > plot.viewBox.baseVal.width - 2; // there a label ends inside the picture
         for (const [name, value] of [["class", edge ? "tick x end" : "tick x"], ["x", edge ? plot.viewBox.baseVal.width - 2 : x], ["y", plot.dataset.bottom], ["dy", "1.25em"]]) text.setAttribute(name, value);
         text.textContent = (i * step).toFixed(digits);
       }
