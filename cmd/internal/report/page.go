@@ -48,7 +48,6 @@ type documentView struct {
 	Sections []sectionView
 	Inputs   []Table
 	Findings []captures.Finding // all of them, worst first
-	Inputs   []Table
 	Assumed  []assumption
 	Defaults []assumption
 }
@@ -115,14 +114,11 @@ func viewOf(d Document, id string) documentView {
 		d.First = strings.TrimSuffix(d.First, ".") + "."
 	}
 	v := documentView{Document: d, ID: id, Findings: adviceOnce(allFindings(d)), Assumed: assumptions(d.Assumed), Defaults: assumptions(d.Defaults)}
-	for _, t := range d.Inputs {
-		v.Inputs = append(v.Inputs, inParts(t)...)
-	}
 	for i, s := range d.Sections {
 		v.Sections = append(v.Sections, sectionOf(s, fmt.Sprintf("%s-%d", id, i+1)))
 	}
 	for _, input := range d.Inputs {
-		v.Inputs = append(v.Inputs, input())
+		v.Inputs = append(v.Inputs, inParts(input())...)
 	}
 	return v
 }

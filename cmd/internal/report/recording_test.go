@@ -88,7 +88,10 @@ func exactRows(t Table) []map[string]string {
 func chartNamed(t *testing.T, d Document, name string) Chart {
 	t.Helper()
 	for _, s := range d.Sections {
-		for _, c := range s.Charts {
+		if s.Charts == nil {
+			continue
+		}
+		for _, c := range s.Charts() {
 			if c.Name == name {
 				return c
 			}
