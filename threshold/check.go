@@ -122,8 +122,8 @@ var partNames = map[string]string{
 }
 
 // atSpeed names a speed, one right below a row as such.
-func atSpeed(rpm float64) string {
-	if tidy := tidyRPM(rpm); tidy < rpm && rpm-tidy > 0.09 {
+func (b BetweenRows) atSpeed(rpm float64) string {
+	if tidy := b.tidyRPM(rpm); tidy < rpm && rpm-tidy > 0.09 {
 		return strconv.FormatFloat(tidy, 'f', 1, 64)
 	}
 	return whole(rpm)
@@ -200,7 +200,7 @@ func (m *missed) extend(w Window, at margins, target float64) {
 func (r Result) finding(m missed, kind, text, meaning string) captures.Finding {
 	f := captures.Finding{
 		Kind: kind, Severity: captures.Warning, FromRPM: captures.Some(m.from.RPM), ToRPM: captures.Some(m.to.RPM),
-		Text:   fmt.Sprintf(text, roundDown(m.margin), atSpeed(m.worst.RPM), roundUp(m.target)),
+		Text:   fmt.Sprintf(text, roundDown(m.margin), r.Table.BetweenRows.atSpeed(m.worst.RPM), roundUp(m.target)),
 		Advice: meaning,
 	}
 	if m.margin <= 1 && m.worst.Measured {

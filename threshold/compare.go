@@ -27,6 +27,8 @@ type Comparison struct {
 	// FallsWithSpeed tells that the ratio falls with speed by more than chance
 	// and enough to matter: a load or a filter, not a gap.
 	FallsWithSpeed bool
+	// RisesWithSpeed tells that it rises in the same sense.
+	RisesWithSpeed bool
 	// GapChangeMM is the change of air gap that would explain a uniform ratio
 	// with the same sensor; unknown unless asked for.
 	GapChangeMM captures.Maybe
@@ -129,6 +131,7 @@ func (c *Comparison) slope() {
 	c.SlopeBound = math.Hypot(b/before.width, a/after.width)
 	change := c.Slope * math.Log(high/low)
 	c.FallsWithSpeed = c.Slope < -c.SlopeBound && change < -leastSlope
+	c.RisesWithSpeed = c.Slope > c.SlopeBound && change > leastSlope
 }
 
 // trend is a straight line through residuals: its slope, and √Σ(x − mean)².
@@ -172,7 +175,7 @@ func mean(v []float64) float64 {
 // Laplace's equation).
 func (c *Comparison) gapChange(co CompareOptions) {
 	pitches := c.After.Options.Wheel.Pitches
-	if !co.SameSensor || !co.DiameterMM.Known || pitches == 0 || c.FallsWithSpeed {
+	if !co.SameSensor || !co.DiameterMM.Known || pitches == 0 || c.FallsWithSpeed || c.RisesWithSpeed {
 		return
 	}
 	pitchMM := math.Pi * co.DiameterMM.Value / float64(pitches)
@@ -214,7 +217,7 @@ func (c *Comparison) findings() []captures.Finding {
 	case c.FallsWithSpeed:
 		add(FallsWithSpeed, captures.Warning, "the ratio falls with speed: "+by,
 			"look for a heavier load or a filter at the input, or a coil of higher inductance; a gap or a weaker magnet would change every speed alike")
-	case c.Slope > c.SlopeBound && c.Slope*math.Log(high.Value/low.Value) > leastSlope:
+	case c.RisesWithSpeed:
 		add(RisesWithSpeed, captures.Note, "the ratio rises with speed: "+by,
 			"a lighter load, a removed filter or a coil of lower inductance does this; check the upper rows of the table for noise")
 	case c.Overall.High < 1:

@@ -167,25 +167,24 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 	if missed {
 		result.ClearFromRPM = captures.Finite(clearFrom)
 	}
-	result.tidy()
+	result.tidy(t.BetweenRows)
 	return result
 }
 
 // tidy rounds the speeds found to what a tuner can set.
-func (j *Judgement) tidy() {
-	j.Worst.RPM = tidyRPM(j.Worst.RPM)
+func (j *Judgement) tidy(between BetweenRows) {
+	j.Worst.RPM = between.tidyRPM(j.Worst.RPM)
 	j.ClearFromRPM.Value = math.Round(j.ClearFromRPM.Value*10) / 10
 	for i := range j.Rows {
-		j.Rows[i].WorstRPM = tidyRPM(j.Rows[i].WorstRPM)
+		j.Rows[i].WorstRPM = between.tidyRPM(j.Rows[i].WorstRPM)
 	}
 }
 
-// tidyRPM rounds to tenths. A speed a hair below one of them, where a row is
-// still held or the window jumps, gives the tenth below: at the next one all is
-// different.
-func tidyRPM(rpm float64) float64 {
+// tidyRPM rounds to tenths. Where rows are held up to the next, a speed a hair
+// below one gives the tenth below: at the next one another threshold stands.
+func (b BetweenRows) tidyRPM(rpm float64) float64 {
 	tenth := math.Round(rpm*10) / 10
-	if tenth > rpm && tenth-rpm < hair*tenth {
+	if b == Step && tenth > rpm && tenth-rpm < hair*tenth {
 		return math.Round(rpm*10-1) / 10
 	}
 	return tenth

@@ -182,8 +182,11 @@ func TestWorstRightBelowARow(t *testing.T) {
 		t.Errorf("worst at %v rpm, noise margin %v, threshold %v V", w.RPM, w.NoiseMargin, at)
 	}
 	for rpm, want := range map[float64]float64{1000: 1000, math.Nextafter(1000, 0): 999.9, math.Nextafter(1000, 2000): 1000, 660.34: 660.3, 0: 0} {
-		if got := tidyRPM(rpm); got != want {
+		if got := Step.tidyRPM(rpm); got != want {
 			t.Errorf("%v is %v, want %v", rpm, got, want)
+		}
+		if got := Linear.tidyRPM(rpm); got != math.Round(rpm*10)/10 {
+			t.Errorf("%v is %v in straight lines", rpm, got)
 		}
 	}
 }

@@ -129,7 +129,7 @@ func (s *Sensor) reachableSpeeds() []float64 {
 		if i > 0 {
 			rpm = math.Round(high*math.Pow(low/high, float64(i)/(speedsTried-1))/50) * 50
 		}
-		if rpm >= low {
+		if rpm >= low && rpm <= high {
 			speeds = append(speeds, rpm)
 		}
 	}

@@ -183,6 +183,38 @@ func TestNext(t *testing.T) {
 	}
 }
 
+// Only what is within reach is asked for, and not cranking once it was read.
+func TestReachableSpeeds(t *testing.T) {
+	for _, c := range []struct {
+		readings           []captures.Reading
+		limitRPM, reachRPM float64
+		cranking           bool
+		leastRPM, mostRPM  float64
+	}{
+		{peaks(220, 0.6, 250, 0.7, 280, 0.8), 500, 300, false, 0, 0},
+		{peaks(800, 1.9, 2000, 4.6, 4500, 9.1), 7000, 4200, true, 600, 4200},
+		{peaks(180, 0.5, 2000, 4.6, 4500, 9.1), 7000, 3010, false, 600, 3010},
+	} {
+		o := DefaultOptions()
+		o.LimitRPM, o.ReachableRPM = captures.Some(c.limitRPM), captures.Some(c.reachRPM)
+		speeds := mustSensor(t, c.readings, o).reachableSpeeds()
+		if c.cranking {
+			if len(speeds) == 0 || speeds[0] != o.CrankingRPM {
+				t.Errorf("no cranking among %v", speeds)
+			}
+			speeds = speeds[1:]
+		}
+		for _, rpm := range speeds {
+			if rpm < c.leastRPM || rpm > c.mostRPM {
+				t.Errorf("%v rpm, within %v to %v", rpm, c.leastRPM, c.mostRPM)
+			}
+		}
+		if c.mostRPM > 0 && len(speeds) == 0 {
+			t.Errorf("nothing within reach of %v rpm", c.reachRPM)
+		}
+	}
+}
+
 func BenchmarkNextSpeed(b *testing.B) {
 	r := rand.New(rand.NewPCG(9, 1))
 	bench := newBench(r)

@@ -38,12 +38,17 @@ type Sensor struct {
 
 // TooFewError says that there are not enough speeds to fit a curve to.
 type TooFewError struct {
-	Sensor string
-	Speeds int // distinct speeds with a usable peak
+	Sensor  string
+	Speeds  int // distinct speeds with a usable peak
+	Clipped int // readings that are none for that
 }
 
 func (e *TooFewError) Error() string {
-	return fmt.Sprintf("the %s sensor has a usable peak at %d distinct speeds: want 3 or more, each at least 10 %% from the next", e.Sensor, e.Speeds)
+	clipped := ""
+	if e.Clipped > 0 {
+		clipped = fmt.Sprintf(", and %d clipped, which only say that the peak is higher", e.Clipped)
+	}
+	return fmt.Sprintf("the %s sensor has a usable peak at %d distinct speeds%s: want 3 or more, each at least 10 %% from the next", e.Sensor, e.Speeds, clipped)
 }
 
 // NewSensor fits the model of one sensor to its readings. It needs a peak at
@@ -66,7 +71,7 @@ func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 	}
 	all := newPoints(readings)
 	if all.speeds < leastSpeeds {
-		return nil, &TooFewError{s.Name, all.speeds}
+		return nil, &TooFewError{s.Name, all.speeds, clippedPeaks(readings)}
 	}
 	s.readings, s.LimitRPM = readings, limitRPM(readings, o)
 	if err := s.fit(all); err != nil {
@@ -75,6 +80,15 @@ func NewSensor(readings []captures.Reading, o Options) (*Sensor, error) {
 	s.model(readings)
 	s.Findings = s.readingFindings(readings, s.outliers)
 	return s, nil
+}
+
+func clippedPeaks(readings []captures.Reading) (n int) {
+	for _, r := range readings {
+		if r.Clipped && r.PeakV.Known {
+			n++
+		}
+	}
+	return n
 }
 
 // fit sets up the curve, from all points but outliers.

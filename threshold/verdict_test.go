@@ -196,8 +196,8 @@ func TestTooFewSpeeds(t *testing.T) {
 	}
 	clipped := peaks(800, 1.9, 2000, 4.6, 4500, 9.1)
 	clipped[1].Clipped = true
-	if _, err := NewSensor(clipped, DefaultOptions()); err == nil {
-		t.Error("a clipped reading counts as a speed")
+	if _, err := NewSensor(clipped, DefaultOptions()); err == nil || !strings.Contains(err.Error(), "and 1 clipped") {
+		t.Errorf("a clipped reading counts as a speed, or is not told of: %v", err)
 	}
 }
 

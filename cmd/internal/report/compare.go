@@ -39,6 +39,9 @@ func comparisonSentence(x threshold.Comparison) string {
 	if x.FallsWithSpeed {
 		text += ", falling with speed"
 	}
+	if x.RisesWithSpeed {
+		text += ", rising with speed"
+	}
 	if x.Check != nil {
 		text += "; with the old thresholds " + tableSentence(*x.Check)
 	}
@@ -110,6 +113,7 @@ type RatioJSON struct {
 	Low            float64           `json:"low"`
 	High           float64           `json:"high"`
 	FallsWithSpeed bool              `json:"falls_with_speed"`
+	RisesWithSpeed bool              `json:"rises_with_speed"`
 	Samples        []RatioSampleJSON `json:"samples"`
 }
 
@@ -142,7 +146,7 @@ func ComparedJSON(comparisons []threshold.Comparison, sameSensor bool, c Context
 func comparedSensorJSON(x threshold.Comparison, sameSensor bool) ComparedSensorJSON {
 	out := ComparedSensorJSON{
 		Sensor: x.After.Name,
-		Ratio:  RatioJSON{x.Overall.Value, x.Overall.Low, x.Overall.High, x.FallsWithSpeed, nil},
+		Ratio:  RatioJSON{x.Overall.Value, x.Overall.Low, x.Overall.High, x.FallsWithSpeed, x.RisesWithSpeed, nil},
 		Before: curveJSON(x.Before), After: curveJSON(x.After), RescaledRows: []RowJSON{}, Findings: findingsJSON(x.Findings),
 	}
 	if sameSensor {

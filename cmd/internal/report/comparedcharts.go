@@ -76,8 +76,11 @@ func curveTable(title string, samples []SampleJSON) Table {
 
 func ratioChart(x threshold.Comparison) Chart {
 	manner := "about the same at every speed"
-	if x.FallsWithSpeed {
+	switch {
+	case x.FallsWithSpeed:
 		manner = "and falls with speed"
+	case x.RisesWithSpeed:
+		manner = "and rises with speed"
 	}
 	c := Chart{
 		Name: "ratio", Title: "Amplitude after ÷ before",
