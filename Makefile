@@ -36,7 +36,7 @@ cover:
 # by pandas and scipy.
 # What is promised, held against many simulated sensors and engines, in figures.
 coverage-sim:
-	$(GO) test ./threshold ./threshold/replay -count 1 -timeout 60m -run 'Promise|BoundBeyond|BoundForOne|BoundAtOther|FollowingNext' -v -draws $(DRAWS)
+	$(GO) test ./threshold ./threshold/replay -count 1 -timeout 60m -run 'Promise|BoundBeyond|BoundForOne|BoundAtOther|FollowingNext|KnowingNext' -v -draws $(DRAWS)
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -93,6 +93,9 @@ func TestPromiseClear(t *testing.T) {
 	if out.counting > 1+out.tables/100 {
 		t.Errorf("noise counted with %d tables called clear", out.counting)
 	}
+	if out.steady.passed > 1+out.steady.tables/100 {
+		t.Errorf("noise passes with tables called clear: %v", out.steady)
+	}
 	if control.missed == 0 || control.unwanted == 0 {
 		t.Errorf("thresholds above the weakest tooth and in the noise: %+v", control)
 	}
@@ -100,11 +103,30 @@ func TestPromiseClear(t *testing.T) {
 
 // kept is what became of the tables called clear.
 type kept struct {
-	verdicts                          map[Verdict]int
-	tables, losing, counting, passing int
+	verdicts                 map[Verdict]int
+	tables, losing, counting int
 	counted
-	turnedS, silentS float64
-	passages         int
+	turnedS float64
+	// steady is noise alone of every kind but those whose tail no factor bounds,
+	// which are wild.
+	steady, wild alone
+}
+
+// alone is how often noise alone passed a threshold, and how many it passed.
+type alone struct {
+	passages, passed, tables int
+	seconds                  float64
+}
+
+func (a *alone) add(passages int, seconds float64) {
+	a.passages += passages
+	a.passed += min(passages, 1)
+	a.tables++
+	a.seconds += seconds
+}
+
+func (a alone) String() string {
+	return fmt.Sprintf("%d times in %.0f s (under %.1g a second), with %d of %d", a.passages, a.seconds, upTo(a.passages)/a.seconds, a.passed, a.tables)
 }
 
 // proposed counts a table; true for one that is clear.
@@ -132,10 +154,12 @@ func (k *kept) turn(e *engine, table Table) counted {
 		seconds = silentLongS
 	}
 	n := newNoiseStream(e.noise, e.r).passages(float64(seconds), table.At(at).Value/e.noiseV(at))[0]
-	k.silentS += float64(seconds)
-	k.passages += n
+	noise := &k.steady
+	if e.noise.unbounded {
+		noise = &k.wild
+	}
+	noise.add(n, float64(seconds))
 	k.tables++
-	k.passing += min(n, 1)
 	k.losing += min(c.missed, 1)
 	k.counting += min(c.unwanted, 1)
 	k.counted.add(c)
@@ -147,10 +171,10 @@ func (k *kept) turn(e *engine, table Table) counted {
 func (k kept) String() string {
 	return fmt.Sprintf("%d tables clear, %d thin, %d unproven, %d fail; with the clear ones: "+
 		"%d of %d teeth missed (under %.1g), %d false events in %.0f s (under %.1g a second); teeth lost with %d, noise counted with %d; "+
-		"noise alone passes %d times in %.0f s, with %d",
+		"noise alone passes %v; noise of wild tails %v",
 		k.verdicts[Clear], k.verdicts[Thin], k.verdicts[Unproven], k.verdicts[Fails],
 		k.missed, k.teeth, upTo(k.missed)/float64(k.teeth), k.unwanted, k.turnedS, upTo(k.unwanted)/k.turnedS, k.losing, k.counting,
-		k.passages, k.silentS, k.passing)
+		k.steady, k.wild)
 }
 
 // upTo is the largest mean of which so few come with a chance of 5 % or more:

@@ -97,7 +97,7 @@ func (s *Sensor) vaguestRPM() float64 {
 // at a speed most closely, over every curve still possible; ok is false where
 // all speeds within reach have been measured.
 func (s *Sensor) nextSpeed(atRPM float64) (n Next, ok bool) {
-	out := newOutlook(s.Curve.basis, s.Curve.possible, atRPM)
+	out := newOutlook(s.Curve.basis, s.Curve.possible, s.Curve.readingSD, atRPM)
 	before, least := out.width(), math.Inf(1)
 	n = Next{What: NextPeak, AtRPM: atRPM}
 	for _, rpm := range s.reachableSpeeds() {

@@ -9,11 +9,18 @@ import (
 // that fits about as well as the best, and how well each does. It foresees what
 // one more reading at another speed would leave.
 type outlook struct {
-	p      points
-	curves []likely
-	shapes int
-	at     []float64 // ln V of each curve at the speed
-	truths []int     // the curves that a reading may turn out to lie on
+	p          points
+	curves     []likely
+	parameters []int     // of each shape
+	at         []float64 // ln V of each curve at the speed
+	truths     []truth
+}
+
+// truth is a curve that a reading may turn out to lie on, and how likely it is,
+// relatively, after the readings there are.
+type truth struct {
+	curve  int
+	weight float64
 }
 
 // likely is a possible curve, its weighted sum of squares, and the number of
@@ -24,13 +31,17 @@ type likely struct {
 	shape int
 }
 
-// curvesPerShape is how many curves of a shape are looked at.
-const curvesPerShape = 40
+// curvesPerShape is how many curves of a shape are looked at, and truthsApart is
+// how many of them lie between those that may be true.
+const curvesPerShape, truthsApart = 40, 10
+
+// unlikely is the likelihood, relative to the best curve's, under which a curve
+// is left out.
+const unlikely = 0.1
 
 // newOutlook takes possible curves of the points, those of a shape together and
-// by rising parameter. A reading may lie on those that are lowest or highest
-// somewhere on the way to the speed.
-func newOutlook(p points, curves []shapeCurve, atRPM float64) outlook {
+// by rising parameter, and the scatter of one reading.
+func newOutlook(p points, curves []shapeCurve, scatter, atRPM float64) outlook {
 	out := outlook{p: p}
 	for first := 0; first < len(curves); {
 		last := first
@@ -41,8 +52,25 @@ func newOutlook(p points, curves []shapeCurve, atRPM float64) outlook {
 		first = last + 1
 	}
 	out.at = out.lnAt(speedAt(atRPM))
-	out.truths = out.outermost(atRPM)
+	out.truths = out.likelihoods(scatter)
 	return out
+}
+
+// likelihoods weigh some curves of every shape by the chance of the readings
+// there are if one is true, that of normal scatter.
+func (out outlook) likelihoods(scatter float64) []truth {
+	least := math.Inf(1)
+	for _, c := range out.curves {
+		least = math.Min(least, c.sse)
+	}
+	var list []truth
+	for i := 0; i < len(out.curves); i += truthsApart {
+		rise := (out.curves[i].sse - least) / (scatter * scatter)
+		if weight := math.Exp(-rise / 2); weight > unlikely {
+			list = append(list, truth{i, weight})
+		}
+	}
+	return list
 }
 
 // sample adds curves of one shape, evenly spread over its possible parameters.
@@ -59,10 +87,10 @@ func (out *outlook) sample(s *shape, lo, hi float64) {
 			theta = lo + share*(hi-lo)
 		}
 		c := out.p.through(s, theta)
-		c.shape = out.shapes
+		c.shape = len(out.parameters)
 		out.curves = append(out.curves, c)
 	}
-	out.shapes++
+	out.parameters = append(out.parameters, s.parameters())
 }
 
 // through is the curve of a shape and parameter with the least squares.
@@ -93,13 +121,14 @@ func (out outlook) lnAt(n speed) []float64 {
 func (out outlook) width() float64 { return slices.Max(out.at) - slices.Min(out.at) }
 
 // widthAfter is the same after one more reading at a speed, on average over the
-// curves that it may turn out to lie on.
+// curves that it may turn out to lie on, the likelier the more.
 func (out outlook) widthAfter(rpm float64) float64 {
-	read, sum := out.lnAt(speedAt(rpm)), 0.0
-	for _, truth := range out.truths {
-		sum += out.widthIf(truth, read)
+	read, sum, weight := out.lnAt(speedAt(rpm)), 0.0, 0.0
+	for _, t := range out.truths {
+		sum += t.weight * out.widthIf(t.curve, read)
+		weight += t.weight
 	}
-	return sum / float64(len(out.truths))
+	return sum / weight
 }
 
 // widthIf is the width after a reading that lies on one of the curves. A curve
@@ -107,7 +136,7 @@ func (out outlook) widthAfter(rpm float64) float64 {
 // and moves by d ÷ (n+1): its scale adapts.
 func (out outlook) widthIf(truth int, read []float64) float64 {
 	n := float64(out.p.speeds)
-	sse, least := make([]float64, len(read)), make([]float64, out.shapes)
+	sse, least := make([]float64, len(read)), make([]float64, len(out.parameters))
 	for i := range least {
 		least[i] = math.Inf(1)
 	}
@@ -131,9 +160,9 @@ func (out outlook) widthIf(truth int, read []float64) float64 {
 // possible, by the rules of possibleCurves for one speed more.
 func (out outlook) limits(least []float64) []float64 {
 	scatter, best := make([]float64, len(least)), math.Inf(1)
-	for _, c := range out.curves {
-		scatter[c.shape] = math.Sqrt(least[c.shape] / float64(out.p.speeds+1-c.shapeCurve.shape.parameters()))
-		best = math.Min(best, scatter[c.shape])
+	for i, parameters := range out.parameters {
+		scatter[i] = math.Sqrt(least[i] / float64(out.p.speeds+1-parameters))
+		best = math.Min(best, scatter[i])
 	}
 	s0 := math.Max(best, leastScatter)
 	limits := make([]float64, len(least))
@@ -150,30 +179,3 @@ func (out outlook) limits(least []float64) []float64 {
 // likelyRise is t² for the usual confidence and few readings, which is near
 // enough to compare speeds by.
 const likelyRise = 3.3
-
-// outermost are the curves that are lowest or highest at some speed between the
-// lowest reading and another speed.
-func (out outlook) outermost(toRPM float64) []int {
-	low := out.p.lowRPM()
-	is := make([]bool, len(out.curves))
-	for step := range reachSteps + 1 {
-		lowest, highest := 0, 0
-		values := out.lnAt(speedAt(low * math.Pow(toRPM/low, float64(step)/reachSteps)))
-		for i, v := range values {
-			if v < values[lowest] {
-				lowest = i
-			}
-			if v > values[highest] {
-				highest = i
-			}
-		}
-		is[lowest], is[highest] = true, true
-	}
-	var list []int
-	for i := range is {
-		if is[i] {
-			list = append(list, i)
-		}
-	}
-	return list
-}
