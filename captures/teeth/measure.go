@@ -93,6 +93,9 @@ type Measurement struct {
 	ToothList      []captures.Tooth
 	RevolutionList []Revolution
 	Findings       []captures.Finding
+
+	firstTeeth []float64   // positions of the first pulses; see CamWheel
+	turns      []crankTurn // the first whole turns
 }
 
 // Measure reads a wave to its end. An error is one of the source, or says that

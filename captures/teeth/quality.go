@@ -12,7 +12,10 @@ func (r *run) measurement() Measurement {
 	m := &r.m
 	m.Info, m.Samples, m.Sensor, m.Stated = r.info, r.samples, r.options.Sensor, r.options.Wheel
 	m.Channel = r.info.Channels[r.options.Channel]
-	m.Unseen = r.numberer.unseen
+	m.Unseen, m.turns = r.numberer.unseen, r.gatherer.turns
+	for _, mark := range r.marks {
+		m.firstTeeth = append(m.firstTeeth, mark.at)
+	}
 	if r.options.NoiseOnly {
 		r.standstill()
 		r.cellFindings()

@@ -39,9 +39,10 @@ type gatherer struct {
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
-	firstRPM  float64   // of the first turn
-	rpm, flux float64   // of the turn before: its speed, and its amplitude over it
-	ripple    float64   // and its ripple
+	turns     []crankTurn
+	firstRPM  float64 // of the first turn
+	rpm, flux float64 // of the turn before: its speed, and its amplitude over it
+	ripple    float64 // and its ripple
 
 	relative, level, pace, fluxes []float64 // of the turn being closed
 }
@@ -291,6 +292,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		g.noise.merge(&g.rough)
 	}
 	g.heard = g.bins.add(&t, len(p.parts))
+	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
 		g.firstRPM = t.rpm
 	}

@@ -79,7 +79,7 @@ func (m *measured) readOne(src source, s *setup.Setup, k keeping) ([]captures.Re
 	switch kind := csvfile.Sniff(head); kind {
 	case csvfile.Capture, csvfile.Wave:
 		k.noiseOnly = src.noiseOnly
-		return m.readCapture(whole, src.name, kind, s, k)
+		return m.readCapture(whole, src, kind, s, k)
 	case csvfile.Table:
 		return nil, wrongTable(src.name)
 	}
@@ -97,8 +97,12 @@ func (m *measured) readReadings(r io.Reader, name string, s *setup.Setup) ([]cap
 	return file.Readings, nil
 }
 
-func (m *measured) readCapture(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, k keeping) ([]captures.Reading, error) {
+func (m *measured) readCapture(r io.Reader, src source, kind csvfile.Kind, s *setup.Setup, k keeping) ([]captures.Reading, error) {
+	name := src.name
 	waves, info, err := measureWave(r, name, kind, s, k)
+	if err == nil {
+		err = placeCam(waves, src, kind, s, k)
+	}
 	if err != nil {
 		return nil, err
 	}

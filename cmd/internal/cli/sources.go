@@ -21,7 +21,10 @@ type source struct {
 }
 
 // standardInput is what names the standard input on the command line.
-const standardInput = "-"
+const (
+	standardInput     = "-"
+	standardInputName = "standard input"
+)
 
 // sources are the files named; a folder stands for the readings in it. A file
 // that is named twice is read once, which a finding tells.
@@ -47,7 +50,7 @@ func sources(names []string, stdin io.Reader) ([]source, []captures.Finding, err
 
 func sourcesOf(name string, stdin io.Reader) ([]source, error) {
 	if name == standardInput {
-		return []source{{name: "standard input", open: func() (io.ReadCloser, error) { return io.NopCloser(stdin), nil }}}, nil
+		return []source{{name: standardInputName, open: func() (io.ReadCloser, error) { return io.NopCloser(stdin), nil }}}, nil
 	}
 	info, err := os.Stat(name)
 	switch {

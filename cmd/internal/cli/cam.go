@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"armcurve/captures"
+	"armcurve/captures/csvfile"
+	"armcurve/captures/teeth"
+	"armcurve/cmd/internal/report"
+	"armcurve/cmd/internal/setup"
+)
+
+// placeCam gives the cam in a capture of both the wheel that the crank's teeth
+// show it to have, if none was stated: the file is read once more with that. What
+// a stream cannot give again, and a cam that contradicts its crank, is not
+// believed.
+func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
+	crank, cam := both(waves)
+	if crank == nil || cam == nil || s.Cam.Wheel.Known() || s.Cam.Shaft != captures.Cam || !crank.Wheel.Known() {
+		return nil
+	}
+	wheel, ok := teeth.CamWheel(*cam, *crank)
+	if ok && wheel.String() == cam.Wheel.String() {
+		return nil
+	}
+	if ok && src.name != standardInputName {
+		return measureAgain(waves, wheel, src, kind, s, k)
+	}
+	if contradicts(*cam, *crank) {
+		cam.Findings = append(cam.Findings, captures.Finding{
+			Kind: "wheel-unknown", Severity: captures.Problem,
+			Text:   fmt.Sprintf("taken for %s the cam turns at another speed than the crank beside it: it has another wheel", cam.Wheel),
+			Advice: "state the cam's wheel",
+		})
+		cam.Wheel, cam.Readings = captures.Wheel{}, nil
+		cam.WheelWhy = "what was found contradicts the crank's speed"
+	}
+	return nil
+}
+
+func both(waves []report.MeasuredCapture) (crank, cam *teeth.Measurement) {
+	for i := range waves {
+		switch m := &waves[i].Measurement; m.Sensor {
+		case captures.Crank:
+			crank = m
+		case captures.Cam:
+			cam = m
+		}
+	}
+	return crank, cam
+}
+
+// measureAgain measures a file once more, the cam's wheel being known.
+func measureAgain(waves []report.MeasuredCapture, wheel captures.Wheel, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
+	r, err := src.open()
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	_, whole, err := csvfile.Unpack(r)
+	if err != nil {
+		return fileError(src.name, err)
+	}
+	known := *s
+	known.Cam.Wheel = wheel
+	again, _, err := measureWave(whole, src.name, kind, &known, k)
+	if err != nil {
+		return err
+	}
+	copy(waves, again)
+	if _, cam := both(waves); cam.Wheel.Known() {
+		cam.Stated = captures.Wheel{}
+		cam.WheelWhy += "; its teeth were placed by the crank's"
+	}
+	return nil
+}
+
+// contradicts tells that a cam was measured at speeds that the crank never had.
+func contradicts(cam, crank teeth.Measurement) bool {
+	const most = 0.03
+	lowest, highest := math.Inf(1), 0.0
+	for _, r := range crank.Readings {
+		lowest, highest = min(lowest, r.RPM), max(highest, r.RPM)
+	}
+	for _, r := range cam.Readings {
+		if r.RPM > 0 && (r.RPM < lowest*(1-most) || r.RPM > highest*(1+most)) {
+			return true
+		}
+	}
+	return false
+}
