@@ -65,7 +65,11 @@ func TestPromiseClear(t *testing.T) {
 	r := rand.New(rand.NewPCG(33, 34))
 	out := kept{verdicts: map[Verdict]int{}}
 	control := counted{}
-	for i := range 2 * *draws {
+	engines := *draws
+	if *draws >= manyDraws {
+		engines = 2 * *draws
+	}
+	for i := range engines {
 		f, k := families()[i%len(families())], noiseKinds[r.IntN(len(noiseKinds))]
 		e := newEngine(f, r)
 		e.disturb(k)
@@ -84,7 +88,7 @@ func TestPromiseClear(t *testing.T) {
 		}
 	}
 	t.Log(out)
-	if out.tables < *draws/2 {
+	if out.tables < engines/4 {
 		t.Errorf("only %d tables called clear", out.tables)
 	}
 	if lost := (share{out.losing, out.tables}); lost.of5() > 0 || out.losing > 1+out.tables/100 {

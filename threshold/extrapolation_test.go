@@ -116,6 +116,10 @@ func TestBoundForOneMoreReading(t *testing.T) {
 // promised: few readings cannot show it themselves.
 func TestBoundAtOtherScatter(t *testing.T) {
 	r := rand.New(rand.NewPCG(15, 16))
+	sensors := *draws / 2
+	if *draws >= manyDraws {
+		sensors = 3 * *draws
+	}
 	kinds := []struct {
 		name string
 		draw func(*rand.Rand) float64
@@ -129,7 +133,7 @@ func TestBoundAtOtherScatter(t *testing.T) {
 				stated, assumed := share{}, share{}
 				o := DefaultOptions()
 				o.ReadingScatter = scatter
-				for i := range 3 * *draws {
+				for i := range sensors {
 					f := families()[i%len(families())]
 					n := counts[0] + r.IntN(counts[1]-counts[0]+1)
 					low, _, ok := f.oneMore(r, n, scatter, kind.draw, o)
