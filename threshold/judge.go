@@ -49,6 +49,10 @@ type Judgement struct {
 	Verdict Verdict
 	Rows    []JudgedRow
 	Worst   Worst
+	// Decisive is the worst of the speeds that have the table's verdict. Where it
+	// fails, the worst speed of all may be one that is only thin: what is left
+	// of a large target can be less.
+	Decisive Worst
 	// ClearFromRPM is the speed from which both targets are reached up to the
 	// limit, where that is not the whole range.
 	ClearFromRPM captures.Maybe
@@ -132,7 +136,7 @@ func (s *Sensor) Judge(t Table) Judgement {
 }
 
 func (j *judge) judge(s *Sensor, t Table) Judgement {
-	result := Judgement{Rows: make([]JudgedRow, len(t.Rows)), Worst: Worst{Score: math.Inf(1)}}
+	result := Judgement{Rows: make([]JudgedRow, len(t.Rows)), Worst: Worst{Score: math.Inf(1)}, Decisive: Worst{Score: math.Inf(1)}}
 	scores := make([]float64, len(t.Rows))
 	for i, row := range t.Rows {
 		result.Rows[i] = JudgedRow{Row: row, Window: s.Window(row.RPM), WorstRPM: row.RPM}
@@ -143,15 +147,18 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 	clearFrom, missed := 0.0, false
 	for _, w := range j.windows {
 		m := w.judgeAt(t)
-		result.Verdict = max(result.Verdict, m.verdict)
+		if m.verdict > result.Verdict {
+			result.Verdict, result.Decisive = m.verdict, Worst{Score: math.Inf(1)}
+		}
+		if m.verdict == result.Verdict {
+			result.Decisive.worsen(w, m, s.Options.CrankingLowRPM)
+		}
 		if m.score < 1-targetSlack {
 			clearFrom, missed = math.Inf(1), true
 		} else if math.IsInf(clearFrom, 1) {
 			clearFrom = w.RPM
 		}
-		if m.score < result.Worst.Score || m.score == result.Worst.Score && w.Turning && result.Worst.RPM < s.Options.CrankingLowRPM {
-			result.Worst = Worst{RPM: w.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score}
-		}
+		result.Worst.worsen(w, m, s.Options.CrankingLowRPM)
 		if len(t.Rows) == 0 {
 			continue
 		}
@@ -171,9 +178,16 @@ func (j *judge) judge(s *Sensor, t Table) Judgement {
 	return result
 }
 
+// worsen takes the margins at one more speed, by rising speed.
+func (w *Worst) worsen(at Window, m margins, lowRPM float64) {
+	if m.score < w.Score || m.score == w.Score && at.Turning && w.RPM < lowRPM {
+		*w = Worst{RPM: at.RPM, SignalMargin: m.signal, NoiseMargin: m.noise, Score: m.score}
+	}
+}
+
 // tidy rounds the speeds found to what a tuner can set.
 func (j *Judgement) tidy(between BetweenRows) {
-	j.Worst.RPM = between.tidyRPM(j.Worst.RPM)
+	j.Worst.RPM, j.Decisive.RPM = between.tidyRPM(j.Worst.RPM), between.tidyRPM(j.Decisive.RPM)
 	j.ClearFromRPM.Value = math.Round(j.ClearFromRPM.Value*10) / 10
 	for i := range j.Rows {
 		j.Rows[i].WorstRPM = between.tidyRPM(j.Rows[i].WorstRPM)

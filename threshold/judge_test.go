@@ -190,3 +190,25 @@ func TestWorstRightBelowARow(t *testing.T) {
 		}
 	}
 }
+
+// TestDecisive: the speed that a verdict is given for is one that has it.
+func TestDecisive(t *testing.T) {
+	r := rand.New(rand.NewPCG(17, 16))
+	apart := 0
+	for range 200 {
+		s := invent(r).sensor(t)
+		table := randomTable(r, s)
+		j := s.Judge(table)
+		m := s.Window(j.Decisive.RPM).judgeAt(table)
+		if j.Verdict == Fails && !(m.signal.Or(2) < 1.01 || m.noise.Or(2) < 1.01) {
+			t.Errorf("fails, decided at %v rpm with margins of %v and %v", j.Decisive.RPM, m.signal, m.noise)
+		}
+		if j.Decisive.RPM != j.Worst.RPM {
+			apart++
+		}
+		if j.Decisive.Score < j.Worst.Score {
+			t.Errorf("decided by a score of %v, the worst is %v", j.Decisive.Score, j.Worst.Score)
+		}
+	}
+	t.Logf("%d of 200 are decided elsewhere than at the worst speed", apart)
+}

@@ -74,7 +74,7 @@ func worstText(rpm float64) string {
 // believed says why teeth have to pass a threshold at a speed too low to count
 // any; "" where the worst speed is none.
 func believed(r threshold.Result) string {
-	w, window := r.Judgement.Worst, r.Sensor.Window(r.Judgement.Worst.RPM)
+	w, window := r.Judgement.Decisive, r.Sensor.Window(r.Judgement.Decisive.RPM)
 	switch {
 	case window.Turning || w.SignalMargin.Or(window.SignalTarget) >= window.SignalTarget:
 		return ""
@@ -84,9 +84,10 @@ func believed(r threshold.Result) string {
 	return ", which the input may believe while the wheel is spun up,"
 }
 
-// bothMargins gives the margins at the worst speed beside what is wanted.
+// bothMargins gives the margins at the worst speed of the verdict beside what is
+// wanted.
 func bothMargins(r threshold.Result) string {
-	w := r.Judgement.Worst
+	w := r.Judgement.Decisive
 	window := r.Sensor.Window(w.RPM)
 	var parts []string
 	if w.SignalMargin.Known {
