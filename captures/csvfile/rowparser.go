@@ -169,6 +169,7 @@ func (p *rowParser) alike(cell *cellPlan, text *blockText, i int, out *parsedRow
 		mant, ok = cell.like().read(text, i+neg)
 	}
 	if !ok {
+		cell.current ^= 1
 		return 0
 	}
 	f := cell.like()

@@ -122,3 +122,21 @@ func FuzzRows(f *testing.F) {
 		checkRows(t, text, d.delim, d.point, both)
 	})
 }
+
+// Numbers that have one digit more now and then do not have to be learned
+// again each time.
+func TestTwoFormsAreRemembered(t *testing.T) {
+	cell := cellPlan{role: voltsCell, end: '\n', forms: [2]form{noForm, noForm}}
+	p := newRowParser(&rowPlan{delim: ',', point: '.', width: 1, factor: 1, columns: []cellPlan{cell}})
+	block := &textBlock{rows: parsedRows{volts: make([][]float64, 1)}}
+	block.rows.begin(p.cells)
+	end := copy(block.text[:], "9.5\n10.5\n")
+	p.parse(&block.text, end, &block.rows)
+	for _, text := range []string{"8.25", "-9.5\n", "12.5\n", "-1.0\n"} {
+		end = copy(block.text[:], text)
+		next := p.alike(&p.cells[0], &block.text, 0, &block.rows)
+		if remembered := text != "8.25"; remembered != (next == end) {
+			t.Errorf("%q: next cell at %d", text, next)
+		}
+	}
+}
