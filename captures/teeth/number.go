@@ -124,7 +124,7 @@ func (n *numberer) emit(p passage) {
 // infer looks for a pattern in the pending marks; last means that no more will
 // be waited for.
 func (n *numberer) infer(last bool) {
-	run := n.latestRun()
+	run := swinging(n.latestRun())
 	if p := n.choose(run, last); p != nil {
 		n.start(p)
 		return

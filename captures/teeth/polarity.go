@@ -77,7 +77,56 @@ func (r *run) polarity() (polarity, why string) {
 	if sparse(at) || sparse(against) {
 		return byStrength(at, against)
 	}
-	return byOrder(at, against)
+	if polarity, why = byOrder(at, against); polarity == Unknown {
+		if p, w := byLayout(swinging(at), swinging(against)); p != Unknown {
+			return p, w
+		}
+	}
+	return polarity, why
+}
+
+// byLayout judges by which of the two, the falls or the rises, show a wheel whose
+// gaps hold whole pitches: those at the teeth. In the spaces a gap is two
+// intervals of a tooth and a half or more.
+func byLayout(at, against []mark) (polarity, why string) {
+	falls, rises := gapsWithin(at), gapsWithin(against)
+	const evidence = "%s alone show a wheel: %d teeth, %d of %d pitches missing"
+	say := func(polarity, name string, pitches []int) (string, string) {
+		total := 0
+		for _, k := range pitches {
+			total += k
+		}
+		return polarity, fmt.Sprintf(evidence, name, len(pitches), total-len(pitches), total)
+	}
+	switch {
+	case falls != nil && rises == nil:
+		return say(Normal, "the falls through the rest level", falls)
+	case rises != nil && falls == nil:
+		return say(Reversed, "the rises through the rest level", rises)
+	}
+	return Unknown, ""
+}
+
+// gapsWithin lays out the wheel that marks show; nil where they show none, or one
+// of which the gaps are not of whole pitches by the lobes beside.
+func gapsWithin(marks []mark) []int {
+	const fewer, more = 0.18, 0.3 // of the logarithm; lobes beside a gap are enlarged
+	in := newIntervals(marks)
+	n := period(in.pitches)
+	if n == 0 {
+		return nil
+	}
+	pitches := layOut(in, n)
+	if pitches == nil {
+		return nil
+	}
+	for j, clue := range bySlot(in.byLobe, n) {
+		off := math.Log(clue / float64(pitches[j]))
+		if pitches[j] > 1 && (off < -fewer || off > more) {
+			return nil
+		}
+	}
+	return pitches
 }
 
 // byOrder judges by how the falls and the rises come again. Where a loose
@@ -156,7 +205,7 @@ func newOrder(marks []mark) order {
 // swinging are the marks without those close behind another at which the wave
 // hardly swings: where a tooth is slow, noise may swing the filter about it.
 func swinging(marks []mark) []mark {
-	const near, close, weak = 4, 0.45, 0.1
+	const near, close, weak = 4, 0.45, 0.35
 	samples := make([]float64, len(marks))
 	lobes := make([]float64, len(marks))
 	for i := range marks {

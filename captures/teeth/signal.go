@@ -29,6 +29,9 @@ func (r *run) signal() (signal, why string) {
 			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
 		}
 	}
+	if hz, is := r.mains(run); is {
+		return Unknown, fmt.Sprintf("pulses without a gap come at a steady %.3g Hz, as mains hum does", hz)
+	}
 	shape := r.gatherer.shape()
 	if shape.n == 0 {
 		return Reluctor, "too little was seen to judge the shape"
@@ -43,11 +46,51 @@ func (r *run) signal() (signal, why string) {
 	}
 	if slope, lo, hi := r.gatherer.slope(); hi > 1.5*lo {
 		why += fmt.Sprintf(", amplitude as speed to the power of %.2f from %.0f to %.0f rpm", slope, lo, hi)
-		if slope < 0.05 && third > squareThird {
+		switch {
+		case slope < 0.05 && third > squareThird:
 			return Square, why
+		case slope < 0.05 && !r.showsGap():
+			return Unknown, why + ": a reluctor's grows with speed"
 		}
 	}
 	return Reluctor, why
+}
+
+// showsGap tells that the wheel that was found has a gap, or teeth at uneven
+// angles.
+func (r *run) showsGap() bool {
+	p := r.numberer.pattern
+	return p != nil && (p.wheel.Gapped() || p.wheel.Pitches == 0 && len(p.parts) > 1)
+}
+
+// Mains hum, of itself and of a rectifier.
+var mainsHz = []float64{50, 60, 100, 120}
+
+const (
+	mainsOff    = 0.004 // by which mains is off its frequency, as a part of it (common practice)
+	mainsSteady = 0.003 // by which it changes within seconds
+	mainsPulses = 40
+)
+
+// mains tells that pulses without a gap come so steadily, at a frequency that
+// mains makes, as no engine turns.
+func (r *run) mains(run []mark) (hz float64, is bool) {
+	if r.showsGap() || len(run) < mainsPulses {
+		return 0, false
+	}
+	const lot = mainsPulses / 4
+	slowest, fastest := math.Inf(1), 0.0
+	for i := lot; i < len(run); i += lot {
+		rate := lot / (run[i].at - run[i-lot].at)
+		slowest, fastest = min(slowest, rate), max(fastest, rate)
+	}
+	hz = float64(len(run)-1) / (run[len(run)-1].at - run[0].at) / r.info.StepS
+	for _, known := range mainsHz {
+		if math.Abs(hz/known-1) < mainsOff && fastest < (1+mainsSteady)*slowest {
+			return hz, true
+		}
+	}
+	return hz, false
 }
 
 // shape is that of the wave where it looks least like a square: an amplifier or
