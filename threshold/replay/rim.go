@@ -25,21 +25,94 @@ func rimOf(slots []slot) *rim {
 		r.level[k] = slots[k].mean()
 		r.beside[k] = slots[k].isAfterGap() || slots[(k+1)%n].isAfterGap()
 	}
-	left := make([]bool, n)
+	left := r.odd()
 	for range 3 {
-		mean, c, s := r.fit(left)
-		r.amount = math.Hypot(c, s) / max(mean, 1e-9)
-		low := math.Inf(1)
-		for k := range n {
-			sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(n))
-			r.swing[k] = (mean + c*cos + s*sin) / max(mean, 1e-9)
-			if r.swing[k] < low {
-				low, r.lowest = r.swing[k], k+1
-			}
-		}
+		r.swingWithout(left)
 		r.leaveOut(left)
 	}
 	return r
+}
+
+// swingWithout fits the once-per-turn part to the teeth that are not left out.
+func (r *rim) swingWithout(left []bool) {
+	mean, c, s := r.fit(left)
+	r.amount = math.Hypot(c, s) / max(mean, 1e-9)
+	low := math.Inf(1)
+	for k := range r.level {
+		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
+		r.swing[k] = (mean + c*cos + s*sin) / max(mean, 1e-9)
+		if r.swing[k] < low {
+			low, r.lowest = r.swing[k], k+1
+		}
+	}
+}
+
+const (
+	oddMost = 0.25 // of the teeth may be odd ones
+	oddGain = 4.0  // by which the fit's squares shrink without an odd one
+)
+
+// odd are the teeth that the fit is much the better without, found one by one,
+// since two may hide each other. On a wheel of few teeth a short one bends the
+// whole fit, and how far it is from that tells little.
+func (r *rim) odd() []bool {
+	n := len(r.level)
+	left := make([]bool, n)
+	var order []int
+	keep, squares := 0, r.squares(left)
+	for range int(oddMost * float64(n)) {
+		at, least := r.oddest(left)
+		if at < 0 {
+			break
+		}
+		order = append(order, at)
+		left[at] = true
+		if oddGain*least <= squares {
+			keep = len(order)
+		}
+		squares = least
+	}
+	for _, k := range order[keep:] {
+		left[k] = false
+	}
+	return left
+}
+
+// oddest is the tooth without which the fit leaves the least squares; -1 where
+// none has any.
+func (r *rim) oddest(left []bool) (at int, squares float64) {
+	at, squares = -1, r.squares(left)
+	for k := range left {
+		if !r.isFitted(k, left) {
+			continue
+		}
+		left[k] = true
+		if s := r.squares(left); s < squares {
+			at, squares = k, s
+		}
+		left[k] = false
+	}
+	return at, squares
+}
+
+// squares is the sum of squares of the fit that leaves some teeth out.
+func (r *rim) squares(left []bool) float64 {
+	mean, c, s := r.fit(left)
+	sum := 0.0
+	for k, level := range r.level {
+		if !r.isFitted(k, left) {
+			continue
+		}
+		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
+		d := level - mean - c*cos - s*sin
+		sum += d * d
+	}
+	return sum
+}
+
+// isFitted tells whether a tooth has a part in the fit.
+func (r *rim) isFitted(k int, left []bool) bool {
+	return r.level[k] > 0 && !r.beside[k] && !left[k]
 }
 
 // leaveOut marks what is far off the swing.
@@ -66,7 +139,7 @@ func (r *rim) leaveOut(left []bool) {
 func (r *rim) fit(left []bool) (mean, c, s float64) {
 	var a [3][4]float64
 	for k, level := range r.level {
-		if level <= 0 || r.beside[k] || left[k] {
+		if !r.isFitted(k, left) {
 			continue
 		}
 		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
