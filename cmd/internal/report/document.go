@@ -63,6 +63,8 @@ type Table struct {
 	Note    string // stands under it on a page
 	// Stack writes a row's cells one below the other on a narrow screen.
 	Stack bool
+	// Folded keeps it out of sight on a page until it is asked for.
+	Folded bool
 	// Data marks the table that CSV is made of.
 	Data bool
 }

@@ -166,7 +166,7 @@ func (i InvestigatedCapture) next() []string {
 	case w == nil:
 	case r.Faults() == 0:
 		return []string{fmt.Sprintf("the table that propose gives would have missed %d teeth and counted %d false events", w.Missed, w.False)}
-	case w.Missed+w.False < r.Faults():
+	case w.Missed+w.False < r.Missed+r.False:
 		return []string{fmt.Sprintf("next: try the table that propose gives for this capture: it would have missed %d teeth and counted %d false events; then %s", w.Missed, w.False, again)}
 	default:
 		return []string{fmt.Sprintf("next: %s; no other table helps, the one that propose gives would have missed %d teeth and counted %d false events", again, w.Missed, w.False)}

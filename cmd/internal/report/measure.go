@@ -138,6 +138,8 @@ func readingCell(key, exact string) Cell {
 		return word(exact)
 	case strings.HasSuffix(key, "_v"):
 		return Cell{voltText(v), exact}
+	case strings.HasSuffix(key, "_s"):
+		return Cell{brief(v, 3).Text, exact}
 	case key == "ripple":
 		return Cell{strconv.FormatFloat(v, 'f', 3, 64), exact}
 	}

@@ -135,6 +135,10 @@ func adviceOnce(findings []captures.Finding) []captures.Finding {
 
 func sectionOf(s Section, id string) sectionView {
 	v := sectionView{Section: s}
+	v.Lists = slices.Clone(s.Lists)
+	for i := range v.Lists {
+		v.Lists[i].Title = capital(v.Lists[i].Title)
+	}
 	if s.ToType != nil {
 		v.ToType = &typedView{*s.ToType, tabSeparated(*s.ToType)}
 	}
@@ -148,6 +152,9 @@ func sectionOf(s Section, id string) sectionView {
 	}
 	return v
 }
+
+// mostUnfolded is how many rows of a lesser table stand on the page unasked.
+const mostUnfolded = 20
 
 // sideBySide is how many columns stand beside each other on a narrow screen.
 const sideBySide = 7
@@ -181,7 +188,7 @@ func narrow(t Table) []Table {
 	if len(rest.Columns) == 1 {
 		return []Table{shown}
 	}
-	rest.Stack = len(rest.Columns) >= sideBySide
+	rest.Stack, rest.Folded = len(rest.Columns) >= sideBySide, len(rest.Rows) > mostUnfolded
 	return []Table{shown, rest}
 }
 

@@ -17,6 +17,9 @@ type Recording struct {
 	film     film
 
 	count         int
+	told          bool    // the tooth before tells a speed
+	peakV         float64 // mean of the latest teeth
+	turned        Point   // the speed there
 	sumV, turnV   float64 // of the turn under way, and the mean tooth of the one before
 	teethMeasured int
 	usual         Excerpt // teeth about number 1
@@ -77,7 +80,7 @@ func (r *Recording) Wave(first int64, v []float64) { r.film.wave(first, v) }
 func (r *Recording) Tooth(p teeth.Passage) {
 	r.count++
 	r.film.pass(frame{at: p.At, number: p.Number, restV: p.RestV, seen: p.Seen, thresholdV: math.NaN()})
-	r.speed.add(Point{p.TimeS, p.RPM})
+	r.turning(p)
 	if r.count >= usualAfter && r.usual.Wave == nil && len(r.film.orders) == 0 && p.Number <= 1 {
 		r.film.order(&r.usual, p.At)
 	}
@@ -90,6 +93,27 @@ func (r *Recording) Tooth(p teeth.Passage) {
 		return
 	}
 	r.weigh(p)
+}
+
+// A speed is not that of the engine where it differs too much from one tooth to
+// the next, or where a tooth hardly rises: beside lost ones intervals tell little.
+const (
+	steady    = 1.25
+	hardlyAny = 0.25 // of the latest teeth's mean
+	latest    = 32   // teeth
+)
+
+// turning takes the speed at the tooth before, if it and this one tell it.
+func (r *Recording) turning(p teeth.Passage) {
+	tells := p.Seen && !(p.PeakV < hardlyAny*r.peakV)
+	before := r.turned
+	if tells && r.told && p.RPM < steady*before.Y && before.Y < steady*p.RPM {
+		r.speed.add(before)
+	}
+	r.told, r.turned = tells, Point{p.TimeS, p.RPM}
+	if tells && p.PeakV == p.PeakV {
+		r.peakV += (p.PeakV - r.peakV) / latest
+	}
 }
 
 // usualAfter is the number of teeth after which one is as any other.

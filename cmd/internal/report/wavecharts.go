@@ -91,6 +91,7 @@ func WaveChart(name, title, caption string, x Excerpt) Chart {
 	t := Table{Columns: []Column{{Head: "t s", Key: "t_s"}, {Head: "V", Key: "v"}}}
 	for _, p := range x.Wave {
 		if p.Y == p.Y {
+			c.Y.To = max(c.Y.To, headRoom*p.Y)
 			t.Rows = append(t.Rows, []Cell{brief(p.X, 9), brief(p.Y, 4)})
 		}
 	}
@@ -100,6 +101,9 @@ func WaveChart(name, title, caption string, x Excerpt) Chart {
 	}
 	return c
 }
+
+// headRoom leaves room for the teeth's numbers above the wave.
+const headRoom = 1.1
 
 func dotsAt(points []Point) []Dot {
 	var list []Dot
@@ -233,7 +237,9 @@ func SpeedChart(name, title, caption string, speed []Point) Chart {
 	line := Line{Label: "engine speed", Stroke: Firm, Points: thinned(speed)}
 	t := Table{Columns: []Column{{Head: "t s", Key: "t_s"}, {Head: "rpm", Key: "rpm"}}}
 	for _, p := range line.Points {
-		t.Rows = append(t.Rows, []Cell{brief(p.X, 6), {rpmText(p.Y), exactly(p.Y)}})
+		if p.Y == p.Y {
+			t.Rows = append(t.Rows, []Cell{brief(p.X, 6), {rpmText(p.Y), exactly(p.Y)}})
+		}
 	}
 	c.Lines, c.Numbers = []Line{line}, []Table{t}
 	return c
