@@ -18,6 +18,9 @@ type axisSearch struct {
 	sites []site
 	ways  [][]way // ways[j] lead to site j, those from nearer sites first
 	first int     // how many rows stand up to the low end of cranking
+	// kept tells, by 1 or 0, whether every speed from cranking on is to stay inside
+	// its window.
+	kept float64
 }
 
 // site is a speed where a row may stand. The first one stands for all the rows
@@ -28,6 +31,7 @@ type site struct {
 	none     bool // noise reaches the weakest tooth
 	aim      float64
 	own      wanted // by the windows that the row alone decides
+	inside   sides  // of the same windows
 }
 
 // way is the stretch from one site to a later one.
@@ -35,6 +39,9 @@ type way struct {
 	from  int
 	links [2]link
 	held  wanted // by the windows between, where a row is held up to the next
+
+	inside     link
+	heldInside sides
 }
 
 // goal says what is wanted of every speed. The largest worst score comes first,
@@ -96,6 +103,22 @@ func (g goal) ofAll(windows []Window) wanted {
 	all := allOpen
 	for _, w := range windows {
 		all = all.and(g.of(w))
+	}
+	return all
+}
+
+// inside is what keeps a speed from cranking on inside its window.
+func (g goal) inside(w Window) sides {
+	if w.RPM < g.aboveRPM {
+		return open
+	}
+	return w.inside(g.stepV)
+}
+
+func (g goal) allInside(windows []Window) sides {
+	all := open
+	for _, w := range windows {
+		all = all.and(g.inside(w))
 	}
 	return all
 }
@@ -182,7 +205,8 @@ func (a *axisSearch) connect(windows []Window) {
 	begin[0], end[len(end)-1] = 0, len(windows)
 	a.ways = make([][]way, len(a.sites))
 	for j := range a.sites {
-		a.sites[j].own = a.goal.ofAll(windows[begin[j]:end[j]])
+		own := windows[begin[j]:end[j]]
+		a.sites[j].own, a.sites[j].inside = a.goal.ofAll(own), a.goal.allInside(own)
 		for i := j - 1; i >= 0; i-- {
 			a.ways[j] = append(a.ways[j], a.way(i, j, windows[begin[i]:begin[j]], windows[end[i]:begin[j]]))
 			if a.sites[i].required {
@@ -195,9 +219,9 @@ func (a *axisSearch) connect(windows []Window) {
 // way is the one from site i to j: from holds the windows up to j, between
 // those strictly between them.
 func (a *axisSearch) way(i, j int, from, between []Window) way {
-	w := way{from: i, held: allOpen}
+	w := way{from: i, held: allOpen, heldInside: open}
 	if a.s.Options.Input.BetweenRows == Step {
-		w.held = a.goal.ofAll(from)
+		w.held, w.heldInside = a.goal.ofAll(from), a.goal.allInside(from)
 		return w
 	}
 	lowRPM, highRPM := a.sites[i].window.RPM, a.sites[j].window.RPM
@@ -206,6 +230,7 @@ func (a *axisSearch) way(i, j int, from, between []Window) way {
 		for k, s := range a.goal.of(window) {
 			w.links[k].add(share, s)
 		}
+		w.inside.add(share, a.goal.inside(window))
 	}
 	return w
 }
@@ -231,7 +256,7 @@ func (a *axisSearch) limits(i int, ask scores) run {
 	if a.sites[i].none {
 		return limits
 	}
-	return limits.holding(a.sites[i].own.at(ask))
+	return limits.holding(a.sites[i].own.at(ask).and(a.sites[i].inside.at(a.kept)))
 }
 
 func (a *axisSearch) next(before layer, ask scores) layer {
@@ -255,7 +280,7 @@ func (a *axisSearch) lead(w *way, j int, runs []run, limits run, ask scores) []r
 	if a.sites[w.from].none || a.sites[j].none {
 		return []run{limits}
 	}
-	if runs = within(runs, w.held.at(ask)); len(runs) == 0 {
+	if runs = within(runs, a.heldAt(w, ask)); len(runs) == 0 {
 		return nil
 	}
 	p := a.passage(w, ask)
@@ -264,7 +289,12 @@ func (a *axisSearch) lead(w *way, j int, runs []run, limits run, ask scores) []r
 }
 
 func (a *axisSearch) passage(w *way, ask scores) passage {
-	return passage{[2]asked{{w.links[0], ask[0]}, {w.links[1], ask[1]}}, open}
+	return passage{[3]asked{{w.links[0], ask[0]}, {w.links[1], ask[1]}, {w.inside, a.kept}}, open}
+}
+
+// heldAt is what a way's windows leave open to a row that is held along it.
+func (a *axisSearch) heldAt(w *way, ask scores) sides {
+	return w.held.at(ask).and(w.heldInside.at(a.kept))
 }
 
 // axis goes back from the last site through layers to the first rows. Of the
@@ -309,7 +339,7 @@ func (a *axisSearch) back(w *way, j int, runs []run, value float64, ask scores) 
 		return runs
 	}
 	p := a.passage(w, ask)
-	return within(runs, p.back(value).and(w.held.at(ask)))
+	return within(runs, p.back(value).and(a.heldAt(w, ask)))
 }
 
 // less takes from scores what rounding does.
@@ -318,11 +348,21 @@ func (a scores) less() scores { return scores{a[0] * (1 - targetSlack/2), a[1] *
 // axisSlack is how closely, relatively, the scores of axes are told apart.
 const axisSlack = 1e-4
 
+// reach finds the largest scores that can be had inside the windows from
+// cranking on; where nothing can stay there, any.
+func (a *axisSearch) reach(can func(scores) bool) (best scores, ok bool) {
+	a.kept = 1
+	if !can(scores{}) {
+		a.kept = 0
+	}
+	return a.goal.reach(can)
+}
+
 // axisOf returns the axis with as many rows as asked for, the required ones
 // among them, whose best table has the largest scores; ok is false where there
 // is none.
 func (a *axisSearch) axisOf(rows int) (speeds []float64, worst float64, ok bool) {
-	ask, ok := a.goal.reach(func(ask scores) bool { return a.fewest(ask, rows, rows) > 0 })
+	ask, ok := a.reach(func(ask scores) bool { return a.fewest(ask, rows, rows) > 0 })
 	if !ok {
 		return nil, 0, false
 	}
@@ -367,7 +407,7 @@ const (
 func (a *axisSearch) fewestRows() (speeds []float64, choice RowChoice, ok bool) {
 	most := min(mostAutoRows, a.first+len(a.sites)-1)
 	some := func(ask scores) bool { return a.fewest(ask, a.first+1, most) > 0 }
-	best, ok := a.goal.reach(some)
+	best, ok := a.reach(some)
 	if !ok {
 		return nil, choice, false
 	}

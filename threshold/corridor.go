@@ -119,7 +119,7 @@ type asked struct {
 // passage is the way from one row's threshold x to the next one's, y: links at
 // the scores wanted of them, and what else is open to y.
 type passage struct {
-	links [2]asked // the second one may be empty
+	links [3]asked // those not needed are empty
 	next  sides
 }
 

@@ -151,7 +151,7 @@ func (f *frame) want(score float64) {
 // passage is the way to group i from the one before it.
 func (f *frame) passage(i int) passage {
 	l, part := f.links[i-1], len(f.groups)+i-1
-	return passage{[2]asked{{l.margins, f.asked(part)}, {l.inside, f.kept[part]}}, f.open(i)}
+	return passage{[3]asked{{l.margins, f.asked(part)}, {l.inside, f.kept[part]}}, f.open(i)}
 }
 
 // asked is a wanted score less what rounding takes.
