@@ -13,8 +13,9 @@ type mark struct {
 	peakV   float64 // from the rest level; NaN where it cannot be told
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
-	clean   bool // hardly any noise at the fall
-	marred  bool // a spark or the like lies over its peak
+	clean   bool    // hardly any noise at the fall
+	marred  bool    // a spark or the like lies over its peak
+	farV    float64 // how far any sample since the last mark is from rest
 	isNew   bool
 }
 
@@ -101,6 +102,9 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	if p.isNew {
 		interval = 0
 	}
+	if !p.isNew {
+		m.farV = w.farthest(s.last, m.balance)
+	}
 	s.last = m.balance
 	s.pass(w, m.at)
 	if p.width*pitchPerWidth >= fewestPerPeak {
@@ -140,6 +144,19 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	s.peak(w, m, s.unit(interval), within(interval, s.before, 1.06), &s.regular)
 	s.before, s.alike = interval, 0
 	s.spread += 0.02 * (interval/m.width - s.spread)
+}
+
+// farthest is how far from rest any sample between two positions is.
+func (w *window) farthest(from, to float64) float64 {
+	i, end := max(0, int(from)-int(w.first)), min(len(w.v), int(to)-int(w.first))
+	if i >= end {
+		return 0
+	}
+	high, low := w.v[i], w.v[i]
+	for _, x := range w.v[i:end] {
+		high, low = max(high, x), min(low, x)
+	}
+	return max(high-w.rest, w.rest-low)
 }
 
 // unit is the length of a pitch at the speed midway between the peak and the

@@ -30,7 +30,11 @@ func (r *run) measurement() Measurement {
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()
 	if usable {
 		m.Readings = r.gatherer.readings(r.options.Sensor)
-		for _, g := range r.gatherer.gains {
+		disturbed := r.gatherer.disturbed()
+		for j, g := range r.gatherer.gains {
+			if disturbed[j] {
+				g.mean = 1
+			}
 			m.Weak = append(m.Weak, g.mean)
 		}
 		m.Ripple = r.gatherer.lowestRipple(1.5 * r.options.CrankingRPM)

@@ -17,13 +17,15 @@ const (
 func (g *gatherer) readings(sensor string) []captures.Reading {
 	all := g.bins.sorted()
 	var list []captures.Reading
-	for i, b := range all {
-		list = append(list, g.reading(all, i, b, sensor))
+	disturbed := g.disturbed()
+	for i := range all {
+		list = append(list, g.reading(all, i, disturbed, sensor))
 	}
 	return list
 }
 
-func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Reading {
+func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) captures.Reading {
+	b := all[i]
 	teeth, turns := float64(b.teeth), float64(b.turns)
 	peakV := b.peakV / teeth
 	r := captures.Reading{
@@ -39,7 +41,7 @@ func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Re
 	if !(peakV > 0) {
 		r.PeakV = captures.Maybe{}
 	} else {
-		r.WeakestV = captures.Finite(peakV * max(0, weakest(all, i)))
+		r.WeakestV = captures.Finite(peakV * max(0, weakest(all, i, disturbed)))
 		if b.variances > 0 {
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
@@ -54,8 +56,8 @@ func (g *gatherer) reading(all []*bin, i int, b *bin, sensor string) captures.Re
 
 // weakest is the height of the lowest tooth over the mean at bin i. Means by
 // tooth come from as many turns at speeds near by as are needed to quieten
-// them.
-func weakest(all []*bin, i int) float64 {
+// them; of a disturbed tooth no more is known than that it is one of them.
+func weakest(all []*bin, i int, disturbed []bool) float64 {
 	from, to := i, i+1
 	turns := all[i].turns
 	for turns < enoughTurns && (from > 0 || to < len(all)) {
@@ -69,6 +71,11 @@ func weakest(all []*bin, i int) float64 {
 	}
 	b := all[i]
 	levels := meanLevels(all[from:to])
+	for j, is := range disturbed {
+		if is {
+			levels[j] = 1
+		}
+	}
 	lowest := slices.Min(levels)
 	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
 		// The speed at which a tooth passes counts too.

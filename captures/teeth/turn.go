@@ -32,6 +32,7 @@ type gatherer struct {
 	gains     []slotGain
 	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
+	farthest  []slotGain // sample about each tooth, over its peak
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
 	noise     residue // of the turn under way
@@ -55,6 +56,7 @@ type toothAt struct {
 	peakV   float64
 	clipped bool
 	marred  bool
+	farV    float64
 	flux    float64
 	speed   float64
 	atPeak  float64
@@ -90,6 +92,7 @@ func (g *gatherer) follow(p *pattern) {
 	n := len(p.parts)
 	g.pattern = p
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
+	g.farthest = make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -173,7 +176,7 @@ func (g *gatherer) part(i int) float64 {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
 	turned, length := 0.0, 0.0
 	before := g.part(i)
 	if before > 0 {
@@ -280,6 +283,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		}
 		t.relative[j] = t.level[j] * t.pace[j]
 		t.flux[j] = tooth.flux / flux
+		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
 	}
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
