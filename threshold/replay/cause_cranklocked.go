@@ -7,9 +7,17 @@ import (
 )
 
 // studyCrankLocked: false events that are there turn by turn at the same crank
-// angle, or in every second turn. Without it: that part taken off.
+// angle, or in every second turn. Without it: that part taken off, or nothing at
+// the angles where false events gather.
 func studyCrankLocked(q *inquiry) opinion {
-	locked := q.lockedPlace()
+	steady, turn := q.lockedPlace(), q.fold()
+	locked := func(f *fault) bool {
+		if steady(f) {
+			return true
+		}
+		deg, ok := q.foldedDeg(f)
+		return ok && turn.isPlace(deg)
+	}
 	list := q.which(locked)
 	return opinion{
 		explains: locked,
