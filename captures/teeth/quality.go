@@ -96,7 +96,7 @@ func (r *run) nameWheel() {
 	if m.Polarity == Reversed {
 		swapped := numberer{stated: n.stated, onCam: n.onCam}
 		m.WheelWhy = "it does not show with the wires taken as swapped either"
-		if p := swapped.choose(longestRun(r.swings[1].marks), true); p != nil && !swapped.differs {
+		if p := swapped.choose(swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.differs {
 			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
 		}
 		return
@@ -272,10 +272,11 @@ func (g *gatherer) lowSlope() (power, lowRPM, highRPM float64) {
 }
 
 const (
-	runOutNote = 0.03 // of the mean peak
-	runOutWarn = 0.10
-	shortShare = 0.88 // of what the run-out leaves makes a tooth short
-	lobeShare  = 1.25 // at which a comparator that follows the last peak begins to miss
+	runOutNote  = 0.03 // of the mean peak
+	runOutWarn  = 0.10
+	shortSurely = 4    // standard deviations, beyond which noise makes no one of a wheel's teeth short
+	shortShare  = 0.88 // of what the run-out leaves makes a tooth short
+	lobeShare   = 1.25 // at which a comparator that follows the last peak begins to miss
 )
 
 // toothFindings speak of the wheel.
@@ -301,7 +302,8 @@ func (r *run) toothFindings() {
 			lobe = max(lobe, level)
 			continue
 		}
-		if level < shortShare*predicted[j] {
+		chance := shortSurely * math.Sqrt(r.gatherer.scatter.mean/max(1, r.gatherer.gains[j].n))
+		if level+chance < shortShare*predicted[j] {
 			r.find("short-tooth", captures.Warning, 0, 0,
 				fmt.Sprintf("tooth %d gives %.0f %% of the mean peak", j+1, 100*level), "look at that tooth: damaged, bent or dirty")
 		}

@@ -1,0 +1,148 @@
+package teeth
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// gapped are the places of a wheel's teeth, the first pitches−missing of so many.
+func gapped(pitches, missing int) []float64 {
+	var places []float64
+	for i := range pitches - missing {
+		places = append(places, float64(i)/float64(pitches))
+	}
+	return places
+}
+
+// drive makes the wave of a wheel that turns as turnsAt says, by steps of time.
+func (b bumps) drive(hz, seconds, noise float64, rpmAt func(s, turns float64) float64) []float64 {
+	random := rand.New(rand.NewPCG(7, 8))
+	v := make([]float64, int(hz*seconds))
+	turns := 0.0
+	for i := range v {
+		rpm := rpmAt(float64(i)/hz, turns)
+		v[i] = b.volts(turns)*rpm/b.rpm + noise*random.NormFloat64()
+		turns += rpm / 60 / hz
+	}
+	return v
+}
+
+// compressed is the speed of an engine that slows down sharply twice a turn.
+func compressed(mean, share, atTurn float64) func(s, turns float64) float64 {
+	return func(_, turns float64) float64 {
+		dip := 0.5 + 0.5*math.Cos(4*math.Pi*(turns-atTurn))
+		return mean * (1 + share/3 - share*4/3*dip*dip)
+	}
+}
+
+// TestGapInADip finds wheels whose gap passes as the engine slows down most, when
+// a slow pitch is as long as two quick ones.
+func TestGapInADip(t *testing.T) {
+	for _, c := range []struct {
+		pattern          string
+		pitches, missing int
+	}{{"36-2", 36, 2}, {"36-1", 36, 1}, {"24-2", 24, 2}, {"60-2", 60, 2}, {"12-1", 12, 1}} {
+		b := bumps{places: gapped(c.pitches, c.missing), sigma: 0.2 / float64(c.pitches), rpm: 200}
+		v := b.drive(50e3, 4, 0.001, compressed(200, 0.4, 1-float64(c.missing+1)/2/float64(c.pitches)))
+		m, err := Measure(wave(v, 2e-5, 4096), Options{KeepTeeth: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Wheel.String() != c.pattern || m.Polarity == Reversed {
+			t.Errorf("%s: found %q (%s), polarity %s", c.pattern, m.Wheel, m.WheelWhy, m.Polarity)
+		}
+	}
+}
+
+// TestFromStandstill follows an engine from bare noise into turning: no tooth is
+// taken for another scale's, and coming to rest is no dropout.
+func TestFromStandstill(t *testing.T) {
+	for _, pitches := range []int{36, 60} {
+		b := bumps{places: gapped(pitches, 2), sigma: 0.2 / float64(pitches), rpm: 200}
+		v := b.drive(50e3, 4, 0.003, func(s, turns float64) float64 {
+			switch {
+			case s < 0.4:
+				return 0
+			case s < 0.8:
+				return 600 * (s - 0.4)
+			case s > 3.4:
+				return max(0, 240-600*(s-3.4))
+			}
+			return compressed(240, 0.3, 0.3)(s, turns)
+		})
+		m, err := Measure(wave(v, 2e-5, 4096), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Signal != Reluctor || m.Wheel.Pitches != pitches || has(m, "dropout") {
+			t.Errorf("%d-2: signal %s (%s), wheel %q, findings %v", pitches, m.Signal, m.SignalWhy, m.Wheel, m.Findings)
+		}
+	}
+}
+
+// TestCutOff keeps the rest level where the instrument cuts off one side, so that
+// what is cut off stands at the level of the cut.
+func TestCutOff(t *testing.T) {
+	b := bumps{places: gapped(36, 1), sigma: 0.2 / 36, rpm: 1000}
+	v := b.drive(100e3, 3, 0.002, func(s, _ float64) float64 { return 1000 + 1500*s })
+	const cutV = 1.2
+	for i := range v {
+		v[i] = min(v[i], cutV)
+	}
+	m, err := Measure(wave(v, 1e-5, 4096), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range m.Readings {
+		if r.PeakV.Known && r.PeakV.Value > 1.02*cutV {
+			t.Errorf("%g V at %g rpm, cut off at %g V", r.PeakV.Value, r.RPM, cutV)
+		}
+	}
+	if !has(m, "clipped") {
+		t.Errorf("findings %v", m.Findings)
+	}
+}
+
+// TestStruckTeeth leaves teeth that a spark strikes in each turn out of the
+// weakest and the short ones.
+func TestStruckTeeth(t *testing.T) {
+	b := bumps{places: gapped(60, 2), sigma: 0.2 / 60, rpm: 3000}
+	v := b.samples(200e3, 1, 0, 0.02)
+	for turn := range 49 {
+		for _, angle := range []float64{0.213, 0.713} {
+			from := int((float64(turn) + angle) * 60 / 3000 * 200e3)
+			for i := range 60 {
+				v[from+i] -= 3 * math.Exp(-float64(i)/20) * math.Cos(2*math.Pi*float64(i)/18)
+			}
+		}
+	}
+	m, err := Measure(wave(v, 5e-6, 4096), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(m.Readings) != 1 || has(m, "short-tooth") {
+		t.Fatalf("%d readings, findings %v", len(m.Readings), m.Findings)
+	}
+	r := m.Readings[0]
+	near(t, "weakest over mean", r.WeakestV.Value/r.PeakV.Value, 1, 0.03)
+}
+
+// TestHum takes mains for what it is, whether or not a wheel was stated.
+func TestHum(t *testing.T) {
+	for _, hz := range []float64{50, 60.1} {
+		v := make([]float64, 100000)
+		for i := range v {
+			v[i] = 0.3 * math.Sin(2*math.Pi*hz*float64(i)*5e-5)
+		}
+		for _, stated := range []string{"", "24"} {
+			m, err := Measure(wave(v, 5e-5, 4096), statedIf(t, stated))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if m.Signal != Unknown || len(m.Readings) > 0 {
+				t.Errorf("%g Hz, stated %q: signal %s, %d readings", hz, stated, m.Signal, len(m.Readings))
+			}
+		}
+	}
+}
