@@ -82,6 +82,7 @@ const (
 	peakReach      = 0.28  // and of the peak
 	marredTimes    = 2.5   // usual misfits and
 	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
+	farApart       = 1.6   // times a pitch for its width, where teeth are narrow
 	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
 	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
 	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
@@ -141,7 +142,11 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 		s.before = interval
 		return
 	}
-	s.peak(w, m, s.unit(interval), within(interval, s.before, 1.06), &s.regular)
+	unit := s.unit(interval)
+	if s.spread > farApart*pitchPerWidth {
+		unit = m.own * s.spread // the speed at the tooth, not that between teeth
+	}
+	s.peak(w, m, unit, within(interval, s.before, 1.06), &s.regular)
 	s.before, s.alike = interval, 0
 	s.spread += 0.02 * (interval/m.width - s.spread)
 }
