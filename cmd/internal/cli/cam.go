@@ -21,7 +21,7 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 		return nil
 	}
 	wheel, ok := teeth.CamWheel(*cam, *crank)
-	if ok && wheel.String() == cam.Wheel.String() {
+	if ok && alike(wheel, cam.Wheel) {
 		return nil
 	}
 	if ok && src.name != standardInputName {
@@ -37,6 +37,21 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 		cam.WheelWhy = "what was found contradicts the crank's speed"
 	}
 	return nil
+}
+
+// alike tells that two wheels are the same, or have as many teeth at nearly the
+// same angles.
+func alike(a, b captures.Wheel) bool {
+	const nearDeg = 1
+	if len(a.AnglesDeg) == 0 || len(a.AnglesDeg) != len(b.AnglesDeg) {
+		return a.String() == b.String()
+	}
+	for i := range a.AnglesDeg {
+		if math.Abs(a.AnglesDeg[i]-b.AnglesDeg[i]) > nearDeg {
+			return false
+		}
+	}
+	return true
 }
 
 func both(waves []report.MeasuredCapture) (crank, cam *teeth.Measurement) {
