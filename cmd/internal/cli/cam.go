@@ -22,6 +22,7 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 	}
 	wheel, ok := teeth.CamWheel(*cam, *crank)
 	if ok && alike(wheel, cam.Wheel) {
+		place(cam, wheel)
 		return nil
 	}
 	if ok && src.name != standardInputName {
@@ -42,7 +43,7 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 // alike tells that two wheels are the same, or have as many teeth at nearly the
 // same angles.
 func alike(a, b captures.Wheel) bool {
-	const nearDeg = 1
+	const nearDeg = 2
 	if len(a.AnglesDeg) == 0 || len(a.AnglesDeg) != len(b.AnglesDeg) {
 		return a.String() == b.String()
 	}
@@ -85,10 +86,18 @@ func measureAgain(waves []report.MeasuredCapture, wheel captures.Wheel, src sour
 	}
 	copy(waves, again)
 	if _, cam := both(waves); cam.Wheel.Known() {
-		cam.Stated = captures.Wheel{}
-		cam.WheelWhy += "; its teeth were placed by the crank's"
+		place(cam, wheel)
 	}
 	return nil
+}
+
+// place notes by what a cam's teeth were placed: nobody stated them.
+func place(cam *teeth.Measurement, wheel captures.Wheel) {
+	cam.Wheel, cam.Stated = wheel, captures.Wheel{}
+	cam.WheelWhy += "; its teeth were placed by the crank's"
+	for i := range cam.Readings {
+		cam.Readings[i].Wheel = wheel.String()
+	}
 }
 
 // contradicts tells that a cam was measured at speeds that the crank never had.
