@@ -125,7 +125,6 @@ type inquiry struct {
 	shown    []bool // of the examples: it is one of a cause
 	causes   []Cause
 	excluded []Excluded
-	firstRPM float64 // lowest speed of a fault of the first cause
 }
 
 // inquire looks for the causes of faults.
@@ -198,9 +197,6 @@ func (q *inquiry) settleOne(c cause) {
 }
 
 func (q *inquiry) accept(c cause, o opinion, list hits, at []int) {
-	if len(q.causes) == 0 || q.share(len(list)) > q.causes[0].Share {
-		q.firstRPM, _ = list.speeds()
-	}
 	for _, i := range at {
 		q.taken[i] = true
 	}

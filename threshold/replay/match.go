@@ -24,6 +24,7 @@ func (r *Replay) settle(t *passed, nextAt float64) {
 	unwanted := false
 	for _, in := range r.inputs {
 		unwanted = r.judge(in, t, nextAt, until) || unwanted
+		in.result.first.pass(r)
 	}
 	r.arches = r.arches[:copy(r.arches, r.arches[n:])]
 	r.tones.tooth(&r.past, t, unwanted, r.info.StepS)
@@ -63,7 +64,7 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 
 // unwanted notes an arch that no event should come from.
 func (r *Replay) unwanted(t *passed, heightV float64) {
-	if heightV <= 0 || !r.fromHere(t) {
+	if heightV <= 0 {
 		return
 	}
 	t.other = max(t.other, heightV)
@@ -72,7 +73,7 @@ func (r *Replay) unwanted(t *passed, heightV float64) {
 	r.height.other(heightV, t.rpm)
 }
 
-// fromHere tells that what is no tooth is judged: not in the first turn of a
+// fromHere tells that what is no tooth is held against a table: not in the first turn of a
 // wave that begins with the engine running.
 func (r *Replay) fromHere(t *passed) bool {
 	return r.teeth > int64(r.past.turn) || t.rpm <= r.o.crankingTopRPM()
@@ -112,11 +113,13 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		case i == own:
 		case r.atEdge(e.fall, t, nextAt):
 		case !e.speedKnown && t.rpm > r.o.crankingTopRPM():
+			c.False++
 			n.result.unjudged++
+			r.list(n, r.falseFault(n, e, t, nextAt))
 		default:
 			c.False++
 			unwanted = true
-			r.falseEvent(n, e, t, nextAt)
+			r.keep(n, r.falseFault(n, e, t, nextAt))
 		}
 		if r.isViewed(n) && !(i != own && r.atEdge(e.fall, t, nextAt)) {
 			seen = append(seen, r.instant(e, i != own))
@@ -188,7 +191,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	if f.is(isUnseen | collapsed) {
 		r.vanish(n, t)
 	}
-	r.keep(n, &f)
+	r.keep(n, f)
 }
 
 // vanish marks false events just before a tooth that the wave lost.
@@ -210,9 +213,9 @@ func (r *Replay) common(t *passed) flags {
 	return 0
 }
 
-// falseEvent keeps an event without a tooth, with what surrounded it. t is the
-// tooth nearest to it.
-func (r *Replay) falseEvent(n *input, e *event, t *passed, nextAt float64) {
+// falseFault is an event without a tooth, with what surrounded it. t is the tooth
+// nearest to it.
+func (r *Replay) falseFault(n *input, e *event, t *passed, nextAt float64) fault {
 	f := fault{
 		at: e.fall, rpm: float32(t.rpm), heightV: float32(e.height), thresholdV: float32(e.thresholdV),
 		width: float32((e.fall - float64(e.start)) / t.pitch), flags: isFalse | r.common(t), tooth: uint16(t.number),
@@ -242,7 +245,7 @@ func (r *Replay) falseEvent(n *input, e *event, t *passed, nextAt float64) {
 		f.flags |= follows
 	}
 	r.lockedPart(&f, e, t)
-	r.keep(n, &f)
+	return f
 }
 
 // lockedPart tells how much of a false event is there turn by turn. Where a
@@ -296,20 +299,26 @@ func (r *Replay) flatTop(t *passed) bool {
 	return false
 }
 
-// keep adds a fault to those of an input, and to the list of events if that is
-// wanted.
-func (r *Replay) keep(n *input, f *fault) {
-	n.result.faults.add(*f, r.teeth)
+// keep adds a fault to those of an input that have a cause.
+func (r *Replay) keep(n *input, f fault) {
+	n.result.faults.add(f, r.teeth)
+	n.result.first.meet(&f, r.teeth)
+	told := r.list(n, f)
+	if r.isViewed(n) {
+		r.examples.add(&f, told)
+	}
+}
+
+// list adds a fault to the list of events, if that is wanted.
+func (r *Replay) list(n *input, f fault) Event {
 	told := Event{
 		TimeS: r.info.StartS + f.at*r.info.StepS, False: f.is(isFalse), Unseen: f.is(isUnseen), Tooth: int(f.tooth), RPM: float64(f.rpm),
 		SignalV: float64(f.heightV), ThresholdV: captures.Finite(float64(f.thresholdV)), part: f.part,
 	}
-	if r.isViewed(n) {
-		r.examples.add(f, told)
-	}
 	if r.o.KeepEvents {
 		n.result.events = append(n.result.events, told)
 	}
+	return told
 }
 
 // isViewed tells whether someone follows an input.

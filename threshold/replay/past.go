@@ -23,6 +23,8 @@ type passed struct {
 	height float64 // of its arch, volts from rest; 0 where it has none
 	other  float64 // of the highest arch beside it that is none
 	seen   bool
+	// unplaced tells that the reader of the wave gave it no speed.
+	unplaced bool
 }
 
 const (

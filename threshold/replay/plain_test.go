@@ -57,7 +57,6 @@ func plainSignal(w *recording, o Options) (signal, rest []float64) {
 type plainEvent struct {
 	at, fall, height float64
 	thresholdV       float64
-	known            bool
 }
 
 func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []plainEvent {
@@ -86,7 +85,7 @@ func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []pl
 		if armed {
 			level := -o.HysteresisV / 2
 			fall := float64(i) - (level-(signal[i]-rest[i]))/((signal[i-1]-rest[i])-(signal[i]-rest[i]))
-			e := plainEvent{at: fall, fall: fall, height: height, thresholdV: threshold, known: rpm > 0}
+			e := plainEvent{at: fall, fall: fall, height: height, thresholdV: threshold}
 			if o.CountsOn == Level {
 				e.at = rise
 			}
@@ -167,7 +166,6 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 		case own[k] == i:
 		case k == 0 && e.fall < p.At && p.At < 4*pitchOf(0):
 		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k):
-		case !e.known && p.RPM > 1.5*o.CrankingRPM:
 		default:
 			out = append(out, Event{TimeS: w.info.StartS + e.fall*w.info.StepS, False: true, SignalV: e.height, ThresholdV: captures.Finite(e.thresholdV)})
 		}

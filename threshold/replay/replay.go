@@ -168,7 +168,7 @@ func (r *Replay) take(t tooth) {
 // step settles the tooth before the one that has come.
 func (r *Replay) step(t tooth) {
 	r.scanTo(int64(t.at)+1, r.rest(t.restV))
-	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen}
+	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen, unplaced: !(t.RPM > 0)}
 	r.past.teeth = append(r.past.teeth, next)
 	if r.last != nil {
 		length := next.at - r.last.at
@@ -176,6 +176,9 @@ func (r *Replay) step(t tooth) {
 		r.last.pitch = min(r.last.pitch, length)
 		if r.before == nil {
 			r.last.pitch = length
+		}
+		if r.last.unplaced {
+			r.last.rpm = r.pitchRPM(r.last)
 		}
 		r.settle(r.last, next.at)
 		r.before = r.last
@@ -202,6 +205,16 @@ func (r *Replay) rpm(rpm float64) float64 {
 		return 0
 	}
 	return rpm
+}
+
+// pitchRPM is the speed of a tooth that has no place on the wheel, by the shorter
+// interval beside it, which is hardly ever a gap; where no wheel is stated,
+// whatever was believed.
+func (r *Replay) pitchRPM(t *passed) float64 {
+	if r.o.Wheel.Pitches == 0 || !(t.pitch > 0) || math.IsInf(t.pitch, 1) {
+		return t.rpm
+	}
+	return 60 / r.info.StepS * r.o.turnsPerWheel() / (t.pitch * float64(r.o.Wheel.Pitches))
 }
 
 // oldest is the first position that arches and teeth not yet settled need.

@@ -18,10 +18,10 @@ type Result struct {
 	Counts
 	// Unjudged is the number of false events at the beginning of a capture
 	// that starts with the engine running, before the input knew its speed.
-	// They are no fault, and not in Counts.
+	// They are in Counts, but held against no table.
 	Unjudged int64
-	// FirstFaultRPM is the lowest speed at which the first cause made a fault,
-	// or any fault where there is no cause.
+	// FirstFaultRPM is the engine's speed, over a turn, about the first fault;
+	// unknown where the wheel is.
 	FirstFaultRPM captures.Maybe
 	Bands         []Band  // by rising speed
 	Causes        []Cause // the largest share first
@@ -36,6 +36,9 @@ type Result struct {
 	// how late that is against the rest level, by speed.
 	Shifts []Shift
 }
+
+// Faults is what went wrong in all, once the input could know its speed.
+func (r *Result) Faults() int64 { return r.Counts.Faults() - r.Unjudged }
 
 // Shift is the mean lateness of counting on the level, asin(T/A) of a tooth's
 // 360°, at some speeds.
@@ -82,30 +85,19 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	q := r.inquire(t.faults.list, facts)
 	out.Causes, out.Excluded = q.causes, q.excluded
 	out.Findings = q.reachFindings(&out)
-	out.Verdict = r.verdict(t)
-	out.FirstFaultRPM = q.firstFault()
+	out.Verdict = r.verdict(&out)
+	out.FirstFaultRPM = t.first.speed(r)
 	return out, nil
 }
 
-func (r *Replay) verdict(t *tally) threshold.Verdict {
+func (r *Replay) verdict(out *Result) threshold.Verdict {
 	switch {
-	case t.Faults() > 0:
+	case out.Faults() > 0:
 		return threshold.Fails
-	case t.Expected == 0 || t.Expected < int64(r.past.turn):
+	case out.Expected == 0 || out.Expected < int64(r.past.turn):
 		return threshold.Unproven
 	}
 	return threshold.Clear
-}
-
-func (q *inquiry) firstFault() captures.Maybe {
-	switch {
-	case len(q.faults) == 0:
-		return captures.Maybe{}
-	case len(q.causes) == 0 || q.causes[0].Kind == Unexplained:
-		lowest, _ := q.which(func(*fault) bool { return true }).speeds()
-		return captures.Finite(lowest)
-	}
-	return captures.Finite(q.firstRPM)
 }
 
 func (r *Replay) shifts(t *tally) []Shift {

@@ -8,6 +8,7 @@ type tally struct {
 	bands    [speedBands]Counts
 	unjudged int64 // false events before the first speed was known, the engine running
 	faults   faults
+	first    firstFault
 	events   []Event
 	lagDeg   [speedBands]mean // of an input that counts on the rise
 }

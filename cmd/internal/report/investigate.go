@@ -95,9 +95,17 @@ func (i InvestigatedCapture) sentence() string {
 		return fmt.Sprintf("%s: no whole turn of the wheel to judge by", r.Verdict)
 	}
 	if r.Faults() == 0 {
-		return fmt.Sprintf("%s: none of %d teeth missed, nothing counted beside them", r.Verdict, r.Expected)
+		text := fmt.Sprintf("%s: none of %d teeth missed, nothing counted beside them", r.Verdict, r.Expected)
+		if r.Unjudged > 0 {
+			text += " once the speed was known"
+		}
+		return text
 	}
-	text := fmt.Sprintf("%s from %s rpm: %d of %d teeth missed, %d false events", r.Verdict, rpmText(r.FirstFaultRPM.Or(0)), r.Missed, r.Expected, r.False)
+	from := ""
+	if r.FirstFaultRPM.Known {
+		from = " from " + rpmText(r.FirstFaultRPM.Value) + " rpm"
+	}
+	text := fmt.Sprintf("%s%s: %d of %d teeth missed, %d false events", r.Verdict, from, r.Missed, r.Expected, r.False)
 	if r.Unseen > 0 {
 		text += fmt.Sprintf(", %d teeth absent from the wave", r.Unseen)
 	}
@@ -166,7 +174,7 @@ func (i InvestigatedCapture) next() []string {
 	case w == nil:
 	case r.Faults() == 0:
 		return []string{fmt.Sprintf("the table that propose gives would have missed %d teeth and counted %d false events", w.Missed, w.False)}
-	case w.Missed+w.False < r.Missed+r.False:
+	case w.Missed+w.False < r.Missed+r.False-r.Unjudged:
 		return []string{fmt.Sprintf("next: try the table that propose gives for this capture: it would have missed %d teeth and counted %d false events; then %s", w.Missed, w.False, again)}
 	default:
 		return []string{fmt.Sprintf("next: %s; no other table helps, the one that propose gives would have missed %d teeth and counted %d false events", again, w.Missed, w.False)}
@@ -206,7 +214,7 @@ func (i InvestigatedCapture) edges() []string {
 	r := i.Result
 	var lines []string
 	if r.Unjudged > 0 {
-		lines = append(lines, fmt.Sprintf("%d events in the first turn are left out: the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
+		lines = append(lines, fmt.Sprintf("%d false events of the first turn are held against no table: the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
 	}
 	if r.Countable && r.Expected > 0 && r.Missed == 0 {
 		lines = append(lines, fmt.Sprintf("0 of %d missed proves less than 1 in %.0f, at 95 %%", r.Expected, 1/replay.AtMost(0, r.Expected, 0.95)))
