@@ -22,23 +22,37 @@ type MeasuredCapture struct {
 func Measured(list []MeasuredCapture, c Context) Document {
 	var sentences []string
 	var readings []captures.Reading
+	several := severalSensors(list)
 	for _, m := range list {
-		sentences = append(sentences, m.Name+": "+measuredSentence(m.Measurement))
+		sentences = append(sentences, m.label(several)+": "+measuredSentence(m.Measurement))
 		readings = append(readings, m.Measurement.Readings...)
 	}
 	d := c.document(nil)
 	d.Sentence = strings.Join(sentences, "; ") + "."
 	var section Section
 	if len(readings) > 0 {
-		section.Tables = []Table{readingsTable(readings)}
+		section.Tables = []Table{readingsTable(readings, several)}
 	}
 	for _, m := range list {
 		section.Findings = append(section.Findings, m.Measurement.Findings...)
-		section.Notes = append(section.Notes, evidence(m)...)
+		section.Notes = append(section.Notes, evidence(m, several)...)
 	}
 	d.Sections = append([]Section{section}, waveSections(list)...)
 	d.Caution = measuringCaution
 	return d
+}
+
+// severalSensors tells that captures of more than one sensor were measured.
+func severalSensors(list []MeasuredCapture) bool {
+	return slices.ContainsFunc(list, func(m MeasuredCapture) bool { return m.Measurement.Sensor != list[0].Measurement.Sensor })
+}
+
+// label names a capture, and its sensor where there are several.
+func (m MeasuredCapture) label(several bool) string {
+	if several {
+		return m.Name + ", " + m.Measurement.Sensor
+	}
+	return m.Name
 }
 
 // measuringCaution stands under what was measured.
@@ -74,7 +88,7 @@ func speedsOf(readings []captures.Reading) string {
 }
 
 // evidence says what the conclusions rest on.
-func evidence(m MeasuredCapture) []string {
+func evidence(m MeasuredCapture, several bool) []string {
 	var lines []string
 	for _, e := range []struct{ what, result, why string }{
 		{"signal", m.Measurement.Signal, m.Measurement.SignalWhy},
@@ -84,7 +98,7 @@ func evidence(m MeasuredCapture) []string {
 		if e.result == "" {
 			e.result = teeth.Unknown
 		}
-		line := fmt.Sprintf("%s: %s %s", m.Name, e.what, e.result)
+		line := fmt.Sprintf("%s: %s %s", m.label(several), e.what, e.result)
 		if e.why != "" {
 			line += ": " + e.why
 		}
@@ -97,12 +111,12 @@ func evidence(m MeasuredCapture) []string {
 var shownReadings = []string{"rpm", "peak_v", "weakest_v", "noise_v", "noise_rms_v", "hump_v", "spike_v", "teeth_measured"}
 
 // readingsTable has the columns that a file of readings has, to the last
-// digit.
-func readingsTable(readings []captures.Reading) Table {
+// digit. Where there are several sensors the screen says whose each is.
+func readingsTable(readings []captures.Reading, several bool) Table {
 	cells := csvfile.Cells(readings)
 	t := Table{Data: true}
 	for _, key := range cells[0] {
-		t.Columns = append(t.Columns, Column{Head: readingHead(key), Key: key, Wide: !slices.Contains(shownReadings, key), Left: textColumn(key)})
+		t.Columns = append(t.Columns, Column{Head: readingHead(key), Key: key, Wide: !slices.Contains(shownReadings, key) && !(several && key == "sensor"), Left: textColumn(key)})
 	}
 	for _, row := range cells[1:] {
 		line := make([]Cell, len(row))
