@@ -8,77 +8,120 @@ import (
 
 const (
 	besideTooth     = 12.0 // crank degrees between a false event and a tooth of the other sensor
+	besideMiss      = 20.0 // and a missed tooth: the wave is pulled down behind the other's tooth as well
 	sparseTeeth     = 40.0 // crank degrees from tooth to tooth; closer ones are told by their phase
+	mostNear        = 0.8  // of the faults
 	steadyPhase     = 0.6
-	leastOfTheTeeth = 0.3 // that have a false event, where there are any
+	leastOfTheTeeth = 0.3 // that have a fault, where there are any
 )
 
-// studyCrossTalk: false events go with the teeth of another sensor.
+// studyCrossTalk: faults go with the teeth of another sensor.
 func studyCrossTalk(q *inquiry) opinion {
 	o := opinion{
 		advice: "Part the two sensors' wires, or use screened ones, earthed at one end",
-		not:    "Do not raise the table before the wiring is right",
+		not:    "Do not change the table before the wiring is right",
 	}
 	if len(q.facts.Other) < 3 {
 		o.excluded = "no other sensor was recorded beside this one"
 		return o
 	}
-	near, phase, covered := q.withOther()
-	o.excluded = fmt.Sprintf("%s of the false events are at a tooth of the %s sensor, %s of whose teeth have one",
-		percent(near), q.facts.OtherName, percent(covered))
-	if near < 0.8 && phase < steadyPhase || covered < leastOfTheTeeth {
+	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
+	missed := q.withOther(q.which(func(f *fault) bool { return !f.is(isFalse) }), besideMiss)
+	o.excluded = fmt.Sprintf("%s of the false events and %s of the teeth missed are at a tooth of the %s sensor, %s of whose teeth have one or the other",
+		percent(events.share()), percent(missed.share()), q.facts.OtherName, percent(max(events.covered, missed.covered)))
+	events.is = events.is || events.phase >= steadyPhase && events.covered >= leastOfTheTeeth
+	missed.is = missed.is && 2*missed.alone >= missed.near
+	if !events.is && !missed.is {
 		return o
 	}
-	o.explains = func(f *fault) bool { return f.is(isFalse) }
+	o.explains = func(f *fault) bool {
+		if f.is(isFalse) {
+			return events.is
+		}
+		return missed.is && q.isBeside(f.at, f, besideMiss) || events.is && f.is(split)
+	}
 	o.evidence = func(h hits) string {
-		return fmt.Sprintf("false events of up to %s come at the same place of the %s sensor's teeth, %s, at %s of them",
-			volts(h.highest()), q.facts.OtherName, h.between(), percent(covered))
+		text := fmt.Sprintf("come at the same place of the %s sensor's teeth, %s, at %s of them", q.facts.OtherName, h.between(), percent(max(events.covered, missed.covered)))
+		switch {
+		case !missed.is:
+			return fmt.Sprintf("false events of up to %s %s", volts(h.highest()), text)
+		case !events.is:
+			return "misses " + text + ", and not where that sensor has no tooth"
+		}
+		return "misses and false events " + text
 	}
 	return o
 }
 
-// withOther compares false events with the other sensor's teeth: the share that
-// is near one, how steady their phase between two is, and the share of teeth
-// that have one, among those between the first and the last event.
-func (q *inquiry) withOther() (near, phase, covered float64) {
+// beside is how some faults go with the other sensor's teeth.
+type beside struct {
+	n, near float64 // faults, and those near a tooth
+	alone   float64 // of these, such that no tooth was near a turn before
+	phase   float64 // how steady their place between two teeth is, 0 to 1, where those are close
+	covered float64 // share of the teeth that have a fault, between the first and the last
+	is      bool    // most are near
+}
+
+func (b *beside) share() float64 {
+	if b.phase > 0 {
+		return b.phase
+	}
+	return b.near / max(b.n, 1)
+}
+
+// withOther compares faults with the other sensor's teeth.
+func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 	other := q.facts.Other
-	var events, close, sparse, sin, cos, phased float64
+	var b beside
+	var sin, cos, close float64
 	taken := map[int]bool{}
 	first, last := len(other), 0
-	for i := range q.faults {
-		f := &q.faults[i]
+	for _, f := range list {
 		next := sort.SearchFloat64s(other, f.at)
-		if !f.is(isFalse) || next == 0 || next == len(other) {
+		if f.is(standing) || next == 0 || next == len(other) {
 			continue
 		}
-		events++
-		before, length := f.at-other[next-1], other[next]-other[next-1]
+		b.n++
+		part, length := f.at-other[next-1], other[next]-other[next-1]
 		nearest := next - 1
-		if before > length/2 {
+		if part > length/2 {
 			nearest = next
 		}
 		taken[nearest] = true
 		first, last = min(first, nearest), max(last, nearest)
-		degrees := q.info.StepS * 6 * float64(f.rpm)
-		if length*degrees > sparseTeeth {
-			sparse++
-			if math.Min(before, length-before)*degrees < besideTooth {
-				close++
-			}
+		if length*q.degrees(f) <= sparseTeeth {
+			s, c := math.Sincos(2 * math.Pi * part / length)
+			sin, cos, close = sin+s, cos+c, close+1
 			continue
 		}
-		s, c := math.Sincos(2 * math.Pi * before / length)
-		sin, cos, phased = sin+s, cos+c, phased+1
+		if q.isBeside(f.at, f, withinDeg) {
+			b.near++
+			if !q.isBeside(f.at-360/q.degrees(f), f, withinDeg) {
+				b.alone++
+			}
+		}
 	}
-	if events == 0 {
-		return 0, 0, 0
+	if b.n == 0 {
+		return b
 	}
-	covered = float64(len(taken)) / float64(last-first+1)
-	if phased > sparse {
-		phase = math.Hypot(sin, cos) / phased
-		return phase, phase, covered
+	b.covered = float64(len(taken)) / float64(last-first+1)
+	if 2*close > b.n {
+		b.phase = math.Hypot(sin, cos) / close
 	}
-	return close / events, 0, covered
+	b.is = b.near >= mostNear*b.n && b.covered >= leastOfTheTeeth
+	return b
+}
+
+// degrees are those of the crank in a sample, at a fault.
+func (q *inquiry) degrees(f *fault) float64 { return q.info.StepS * 6 * float64(f.rpm) }
+
+// isBeside tells that the other sensor has a tooth near a position, at a fault's
+// speed.
+func (q *inquiry) isBeside(at float64, f *fault, withinDeg float64) bool {
+	other := q.facts.Other
+	next := sort.SearchFloat64s(other, at)
+	within := withinDeg / q.degrees(f)
+	return next < len(other) && other[next]-at < within || next > 0 && at-other[next-1] < within
 }
 
 func (h hits) highest() float64 {

@@ -54,7 +54,7 @@ func (e Excluded) Concerns(c Counts) bool {
 	switch e.Kind {
 	case AmplitudeBelow, Clipped, ShortTooth, RunOut, GapLobe, CrankingDip:
 		return c.Missed > 0
-	case NoiseAbove, StarterNoise, GapHump, FixedFrequencyNoise, SpeedLockedNoise, CrankLockedNoise, CrossTalk:
+	case NoiseAbove, StarterNoise, GapHump, FixedFrequencyNoise, SpeedLockedNoise, CrankLockedNoise:
 		return c.False > 0
 	}
 	return true
@@ -101,7 +101,7 @@ type opinion struct {
 var (
 	// first are asked in this order, each for what is left: what they spoil
 	// cannot be judged for anything else.
-	first = []cause{{CoarseSampling, studyCoarse}, {Dropout, studyDropout}, {Clipped, studyClipped}, {CrossTalk, studyCrossTalk}}
+	first = []cause{{CoarseSampling, studyCoarse}, {CrossTalk, studyCrossTalk}, {Dropout, studyDropout}, {Clipped, studyClipped}}
 	// specific are asked together; the one that explains most comes first.
 	specific = []cause{
 		{StarterNoise, studyStarter}, {ShortTooth, studyShortTooth}, {RunOut, studyRunOut}, {GapLobe, studyGapLobe},
