@@ -22,8 +22,7 @@ func studyCrossTalk(q *inquiry) opinion {
 		not:    "Do not change the table before the wiring is right",
 	}
 	if len(q.facts.Other) < 3 {
-		o.excluded = "no other sensor was recorded beside this one"
-		return o
+		return q.hiddenTeeth(o)
 	}
 	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
 	missed := q.withOther(q.which(func(f *fault) bool { return !f.is(isFalse) }), besideMiss)
@@ -51,6 +50,47 @@ func studyCrossTalk(q *inquiry) opinion {
 		return "misses and false events " + text
 	}
 	return o
+}
+
+// hiddenTeeth is what can be told where no other sensor was recorded: the same
+// teeth vanish time and again, and stand as high as ever in other turns.
+func (q *inquiry) hiddenTeeth(o opinion) opinion {
+	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
+	o.excluded = "no other sensor was recorded beside this one"
+	if !mostHidden(lost) || !q.areFixed(lost) {
+		return o
+	}
+	o.explains = func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) }
+	o.evidence = func(h hits) string {
+		return fmt.Sprintf("%s vanish at the same places of the turn, %s, and stand in other turns: something hides them that goes with the engine, though not with every turn, as a sensor on the cam does",
+			teethCount(len(lost)), h.between())
+	}
+	o.advice = "Record the cam sensor beside this one; " + lowerFirst(o.advice)
+	return o
+}
+
+const (
+	fixedContrast = 1.5 // times as often as the mean tooth
+	fewestFixed   = 4   // losses of a tooth
+)
+
+// areFixed tells that losses gather at some teeth of the wheel.
+func (q *inquiry) areFixed(lost hits) bool {
+	if q.wheel.TeethPresent() == 0 {
+		return false
+	}
+	count := map[uint16]int{}
+	for _, f := range lost {
+		count[f.tooth]++
+	}
+	often := max(fewestFixed, fixedContrast*float64(len(lost))/float64(q.wheel.TeethPresent()))
+	n := 0
+	for _, f := range lost {
+		if f.tooth > 0 && float64(count[f.tooth]) >= often {
+			n++
+		}
+	}
+	return n > 0 && 2*n >= len(lost)
 }
 
 // beside is how some faults go with the other sensor's teeth.

@@ -12,6 +12,9 @@ func studyDropout(q *inquiry) opinion {
 		}
 		last = f.at
 	}
+	if mostHidden(lost) {
+		return opinion{excluded: fmt.Sprintf("%s not seen, but the wave swings there as ever: they are hidden, not lost", teethCount(len(lost)))}
+	}
 	return opinion{
 		explains: func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) },
 		evidence: func(h hits) string {
@@ -22,6 +25,17 @@ func studyDropout(q *inquiry) opinion {
 		advice:   "Look for a loose connector, a chafed wire or a cracked joint at the sensor: move the loom while recording",
 		not:      "No threshold helps where there is no signal",
 	}
+}
+
+// mostHidden tells that where most of the teeth are lost the wave is not.
+func mostHidden(lost hits) bool {
+	n := 0
+	for _, f := range lost {
+		if f.is(hidden) {
+			n++
+		}
+	}
+	return n > 0 && 2*n > len(lost)
 }
 
 func teethCount(n int) string {

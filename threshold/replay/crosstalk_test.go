@@ -7,9 +7,10 @@ import (
 	"armcurve/captures/simulate"
 )
 
-// The cam's teeth pull single teeth of the crank wheel under a high table, in
-// every second turn; nothing else is to blame.
-func TestCrossTalkHidesTeeth(t *testing.T) {
+// crossed is a rig whose cam sensor couples into that of the crank, and a high
+// table for this.
+func crossed(t *testing.T, crossS float64) (simulate.Scenario, simulate.Rig, simulate.Table) {
+	t.Helper()
 	s, err := simulate.FindScenario("cross-talk")
 	if err != nil {
 		t.Fatal(err)
@@ -20,17 +21,41 @@ func TestCrossTalkHidesTeeth(t *testing.T) {
 		sensor := &rig.Sensors[i]
 		sensor.CrossS = 0
 		if sensor.Name == captures.Crank {
-			sensor.CrossS = 7e-5
+			sensor.CrossS = crossS
 		}
 	}
 	table := simulate.Table{Sensor: captures.Crank, Rows: []simulate.Row{
 		{RPM: 0, ThresholdV: 0.2}, {RPM: 1000, ThresholdV: 2.2}, {RPM: 3000, ThresholdV: 6.6}, {RPM: 7000, ThresholdV: 13},
 	}}
 	s.Tables = []simulate.Table{table, {Sensor: captures.Cam, Rows: s.Tables[1].Rows}}
+	return s, rig, table
+}
+
+// The cam's teeth pull single teeth of the crank wheel under a high table, in
+// every second turn; nothing else is to blame.
+func TestCrossTalkHidesTeeth(t *testing.T) {
+	s, rig, table := crossed(t, 7e-5)
 	res, _ := examined(t, s, rig, table)
 	checkCause(t, s.Name, res, CrossTalk)
 	checkCounts(t, s.Name, res, s, rig, table)
 	if res.Missed == 0 {
 		t.Error("no tooth is missed")
 	}
+}
+
+// Where the cam was not recorded, teeth that vanish in a wave as strong as ever
+// are no dropout.
+func TestHiddenTeethAreNoDropout(t *testing.T) {
+	s, rig, table := crossed(t, 1.2e-4)
+	r, m := play(t, s, rig, table, nil)
+	res, err := r.Result(0, factsOf(m))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range res.Causes {
+		if c.Kind == Dropout {
+			t.Errorf("%+v", c)
+		}
+	}
+	checkCause(t, s.Name, res, CrossTalk)
 }

@@ -21,6 +21,7 @@ const (
 	isFalse   flags = 1 << iota // an event without a tooth; else a tooth without an event
 	isUnseen                    // the tooth is absent from the wave
 	collapsed                   // the wave all but vanished here
+	hidden                      // of a tooth that is not seen: the wave swings there as teeth do
 	besideDip                   // of a false event: near a tooth that is unseen or collapsed
 	flatTop                     // the arch stands at the instrument's limit
 	inGap                       // in a gap of the wheel

@@ -132,7 +132,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 	case r.cutOff(t):
 		c.Expected = 0
 	default:
-		if c.Missed = 1; !t.seen {
+		if c.Missed = 1; r.isAbsent(t) {
 			c.Missed, c.Unseen = 0, 1
 		}
 		r.missed(n, t, count)
@@ -178,8 +178,10 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	}
 	f.flags |= r.common(t)
 	switch own := n.table.At(turnRPM); {
-	case !t.seen:
+	case r.isAbsent(t):
 		f.flags |= isUnseen
+	case !t.seen:
+		f.flags |= collapsed
 	case f.is(split):
 	case usualV > 0 && t.height < 0.5*usualV:
 		f.flags |= collapsed
@@ -190,8 +192,32 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	}
 	if f.is(isUnseen | collapsed) {
 		r.vanish(n, t)
+		if r.swings(t) {
+			f.flags |= hidden
+		}
 	}
 	r.keep(n, f)
+}
+
+// isAbsent tells that the wave itself does not have a tooth. Where it swings as
+// teeth do, the tooth is hidden by something else.
+func (r *Replay) isAbsent(t *passed) bool { return !t.seen && !r.swings(t) }
+
+// swings tells that the wave about a tooth goes as far, up or down, as half the
+// tooth's usual height.
+func (r *Replay) swings(t *passed) bool {
+	_, usualV := r.slots.usual(t)
+	if usualV <= 0 || math.IsInf(t.pitch, 1) {
+		return false
+	}
+	p := &r.past
+	from, to := max(int64(t.at-0.5*t.pitch), p.first), min(int64(t.at+0.5*t.pitch), r.given)
+	for i := from; i < to; i++ {
+		if math.Abs(p.v[i-p.first]) > 0.5*usualV {
+			return true
+		}
+	}
+	return false
 }
 
 // vanish marks false events just before a tooth that the wave lost.

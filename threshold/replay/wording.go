@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // plain writes a count.
@@ -42,3 +43,6 @@ func (h hits) between() string {
 	}
 	return fmt.Sprintf("from %.0f to %s", low, speed(high))
 }
+
+// lowerFirst lets a sentence go on from another.
+func lowerFirst(text string) string { return strings.ToLower(text[:1]) + text[1:] }
