@@ -30,6 +30,7 @@ type surveyor struct {
 	uneven  bool    // the wheel has teeth at uneven angles
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
+	noiseV  float64 // its mean of late
 	passed  [restMost]waypoint
 	have    int
 	regular vertex // of teeth with another one pitch before
@@ -97,6 +98,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
+	s.noiseV += 0.05 * (s.misfit - s.noiseV)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	m.balance = s.points.balance(w, m.at, m.width)
 	interval := m.balance - s.last
@@ -111,7 +113,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	if p.width*pitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
-	if m.clipped || w.flatAt(m.at+m.width/2, m.width, w.bottom) {
+	if m.clipped || w.flatAt(m.at+m.width/2, m.width, w.bottom, s.noiseV) {
 		// What is cut off leaves the wave a mean: the rest level found before holds.
 		s.have = 0
 	}
@@ -384,7 +386,7 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 	// single samples it has none.
 	q := float64(f.cell)
 	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
-	m.clipped = w.flatAt(at, m.width, w.top)
+	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
 }
 
 // vertexFrom is the number of teeth from which the next one's vertex is looked
@@ -428,12 +430,14 @@ func (s *surveyor) vertexAround(w *window, m mark, reach float64) float64 {
 }
 
 // flatAt tells that a half-wave about a position stands at the highest or the
-// lowest value the instrument gave, for longer than a round top of this height
-// would.
-func (w *window) flatAt(at, width, end float64) bool {
+// lowest value the instrument gave, but for the noise that it adds itself, for
+// longer than a round top of this height would.
+func (w *window) flatAt(at, width, end, noiseV float64) bool {
 	from := max(int(at-0.6*width)-int(w.first), 0)
 	to := min(int(at+0.6*width)-int(w.first), len(w.v)-1)
-	tiny, shoulder := 1e-6*(w.top-w.bottom), 0.12*math.Abs(end-w.rest)
+	const most, least = 0.02, 1e-6 // of the height
+	height := math.Abs(end - w.rest)
+	tiny, shoulder := height*max(least, min(5*noiseV/height, most)), 0.12*height
 	if i := int(at) - int(w.first); i >= from && i+1 <= to && math.Abs(w.v[i]-end) > tiny && math.Abs(w.v[i+1]-end) > tiny {
 		return false // a peak that is cut off is so in its middle
 	}
@@ -446,7 +450,7 @@ func (w *window) flatAt(at, width, end float64) bool {
 			beneath++
 		}
 	}
-	return n >= 2 && n > 2*beneath && float64(n) > 0.15*width
+	return n >= 2 && n > beneath && float64(n) > 0.15*width
 }
 
 // begin starts anew at a rest level.
