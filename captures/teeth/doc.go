@@ -10,9 +10,14 @@
 //	scale     how long the pulses are, where nothing is known yet (scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
 //	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
-//	numberer  which tooth of the wheel a mark is (number.go, pattern.go)
-//	noise     what is left when the teeth beside are taken away (noise.go)
+//	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
+//	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go)
+//	noise     what is left when the teeth beside are taken away, or of the quiet
+//	          between them (noise.go, quiet.go)
 //	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)
+//	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
+//
+// A cam's wheel is placed by the crank recorded beside it (oncrank.go).
 //
 // A position is a place in the wave in samples, counted from the first.
 package teeth
