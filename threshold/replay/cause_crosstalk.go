@@ -22,7 +22,7 @@ func studyCrossTalk(q *inquiry) opinion {
 		not:    "Do not change the table before the wiring is right",
 	}
 	if len(q.facts.Other) < 3 {
-		return q.hiddenTeeth(o)
+		return q.ofTheCam(o)
 	}
 	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
 	missed := q.withOther(q.which(func(f *fault) bool { return !f.is(isFalse) }), besideMiss)
@@ -52,21 +52,43 @@ func studyCrossTalk(q *inquiry) opinion {
 	return o
 }
 
-// hiddenTeeth is what can be told where no other sensor was recorded: the same
-// teeth vanish time and again, and stand as high as ever in other turns.
-func (q *inquiry) hiddenTeeth(o opinion) opinion {
+// ofTheCam is what can be told where no other sensor was recorded: teeth are
+// lower in every second turn, as a sensor on the cam makes them, or vanish at the
+// same places time and again while others stand.
+func (q *inquiry) ofTheCam(o opinion) opinion {
 	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
-	o.excluded = "no other sensor was recorded beside this one"
-	if !mostHidden(lost) || !q.areFixed(lost) {
-		return o
+	hiding := mostHidden(lost) && q.areFixed(lost)
+	lowest := 1.0
+	for k := range q.slots.ratio {
+		lowest = min(lowest, q.slots.ratio[k].alternation())
 	}
-	o.explains = func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) }
+	o.excluded = fmt.Sprintf("no other sensor was recorded beside this one; in every second turn no tooth is lower than %s of its height in the others", percent(lowest))
+	o.explains = func(f *fault) bool {
+		return hiding && f.is(isUnseen|collapsed|besideDip) || q.alternates(f)
+	}
 	o.evidence = func(h hits) string {
-		return fmt.Sprintf("%s vanish at the same places of the turn, %s, and stand in other turns: something hides them that goes with the engine, though not with every turn, as a sensor on the cam does",
-			teethCount(len(lost)), h.between())
+		text := fmt.Sprintf("%s low or hidden %s, at the same places but not in every turn, as what goes with the camshaft would make them", teethAre(len(h)), h.between())
+		if lowest < 1 {
+			text += fmt.Sprintf("; in every second turn the lowest rises to %s of its height in the others", percent(lowest))
+		}
+		return text
 	}
 	o.advice = "Record the cam sensor beside this one; " + lowerFirst(o.advice)
 	return o
+}
+
+// alternates tells that a missed tooth would have passed at its height of the
+// other turns. While cranking, cylinders may do the same.
+func (q *inquiry) alternates(f *fault) bool {
+	k, ok := q.rim.of(f)
+	return ok && q.meanRPM(f) > q.o.crankingTopRPM() && cured(f, q.slots.ratio[k].alternation())
+}
+
+func teethAre(n int) string {
+	if n == 1 {
+		return "1 tooth is"
+	}
+	return plain(n) + " teeth are"
 }
 
 const (

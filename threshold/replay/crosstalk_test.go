@@ -43,6 +43,18 @@ func TestCrossTalkHidesTeeth(t *testing.T) {
 	}
 }
 
+// Where the cam was not recorded, teeth that are low in every second turn tell of
+// it.
+func TestEverySecondTurn(t *testing.T) {
+	s, rig, table := crossed(t, 7e-5)
+	r, m := play(t, s, rig, table, nil)
+	res, err := r.Result(0, factsOf(m))
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkCause(t, s.Name, res, CrossTalk)
+}
+
 // Where the cam was not recorded, teeth that vanish in a wave as strong as ever
 // are no dropout.
 func TestHiddenTeethAreNoDropout(t *testing.T) {

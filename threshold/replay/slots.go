@@ -6,6 +6,7 @@ type slots struct {
 	turn  []float64 // height ÷ rpm of the turn under way, by tooth; 0 none
 	reg   []bool    // no gap before it
 	gain  float64   // mean height ÷ rpm over the last turn, teeth after gaps left out
+	odd   int       // 1 in every second turn
 	ratio []slot
 }
 
@@ -13,7 +14,8 @@ type slots struct {
 type slot struct {
 	now      float64 // lately: height ÷ that of the mean tooth
 	sum, n   float64
-	afterGap float64 // times that it came after a gap
+	turns    [2]spread // in every second turn, and in the others
+	afterGap float64   // times that it came after a gap
 }
 
 func (s *slots) begin(teeth int) {
@@ -57,9 +59,11 @@ func (s *slots) close() {
 		for k, g := range s.turn {
 			if g > 0 {
 				s.ratio[k].learn(g/s.gain, !s.reg[k])
+				s.ratio[k].turns[s.odd].add(g / s.gain)
 			}
 		}
 	}
+	s.odd = 1 - s.odd
 	clear(s.turn)
 }
 
@@ -74,6 +78,36 @@ func (s *slot) learn(x float64, afterGap bool) {
 
 // isAfterGap tells whether the tooth mostly came after a gap.
 func (s *slot) isAfterGap() bool { return s.afterGap > s.n/2 }
+
+// spread is the mean of some figures and how far they are from it.
+type spread struct{ n, sum, squares float64 }
+
+func (s *spread) add(x float64) { s.n, s.sum, s.squares = s.n+1, s.sum+x, s.squares+x*x }
+
+// of is the mean and its variance.
+func (s *spread) of() (mean, variance float64) {
+	mean = s.sum / s.n
+	return mean, max(s.squares/s.n-mean*mean, 0) / (s.n - 1)
+}
+
+const (
+	fewestAlternate = 8 // turns of either kind
+	surelyAlternate = 5 // standard deviations
+)
+
+// alternation is a tooth's mean height in the turns where it is lower ÷ that in
+// the others; 1 where every second turn is like those between.
+func (s *slot) alternation() float64 {
+	if min(s.turns[0].n, s.turns[1].n) < fewestAlternate {
+		return 1
+	}
+	a, va := s.turns[0].of()
+	b, vb := s.turns[1].of()
+	if d := a - b; d*d <= surelyAlternate*surelyAlternate*(va+vb) {
+		return 1
+	}
+	return min(a, b) / max(a, b)
+}
 
 func (s *slot) mean() float64 { return s.sum / max(s.n, 1) }
 
