@@ -62,7 +62,10 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 	for k := range q.slots.ratio {
 		lowest = min(lowest, q.slots.ratio[k].alternation())
 	}
-	o.excluded = fmt.Sprintf("no other sensor was recorded beside this one; in every second turn no tooth is lower than %s of its height in the others", percent(lowest))
+	o.excluded = "no other sensor was recorded beside this one; teeth are as high in every second turn as in the others"
+	if lowest < 1 {
+		o.excluded = fmt.Sprintf("no other sensor was recorded beside this one; in every second turn no tooth is lower than %s of its height in the others", percent(lowest))
+	}
 	o.explains = func(f *fault) bool {
 		return hiding && f.is(isUnseen|collapsed|besideDip) || q.alternates(f)
 	}

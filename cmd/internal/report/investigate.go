@@ -214,7 +214,7 @@ func (i InvestigatedCapture) edges() []string {
 	r := i.Result
 	var lines []string
 	if r.Unjudged > 0 {
-		lines = append(lines, fmt.Sprintf("%d false events of the first turn are held against no table: the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
+		lines = append(lines, fmt.Sprintf("false events of the first turn, held against no table: %d; the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
 	}
 	if r.Countable && r.Expected > 0 && r.Missed == 0 {
 		lines = append(lines, fmt.Sprintf("0 of %d missed proves less than 1 in %.0f, at 95 %%", r.Expected, 1/replay.AtMost(0, r.Expected, 0.95)))
