@@ -44,7 +44,7 @@ func binMedian(p points, first, last int) (rpm, v float64) {
 	ratios := make([]float64, 0, last-first+1)
 	for i := first; i <= last; i++ {
 		rpm += p.readings[i].RPM
-		ratios = append(ratios, p.readings[i].PeakV.Value/p.readings[i].RPM)
+		ratios = append(ratios, steadyPeakV(p.readings[i])/p.readings[i].RPM)
 	}
 	rpm /= float64(len(ratios))
 	return rpm, rpm * median(ratios)

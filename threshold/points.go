@@ -56,12 +56,20 @@ func (p *points) weigh() {
 		}
 		for i := first; i <= last; i++ {
 			p.speed[i] = speedAt(p.readings[i].RPM)
-			p.lnV[i] = math.Log(p.readings[i].PeakV.Value)
+			p.lnV[i] = math.Log(steadyPeakV(p.readings[i]))
 			p.weight[i] = 1 / float64(last-first+1)
 		}
 		p.speeds++
 		first = last + 1
 	}
+}
+
+// steadyPeakV is the mean peak that a reading's teeth would have if the engine
+// turned evenly. A mean over teeth is one over angle, the mean speed one over
+// time: where the speed swings as 1 + r·cos, the former is higher by 1/√(1 − r²).
+func steadyPeakV(r captures.Reading) float64 {
+	ripple := math.Min(r.Ripple.Or(0), maxRipple)
+	return r.PeakV.Value * math.Sqrt(1-ripple*ripple)
 }
 
 // without returns the points but those marked.

@@ -273,6 +273,10 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	t.ripple = ripple(g.turn, mean)
 	g.ripple = t.ripple
+	if t.ripple > steadyRipple {
+		// What the input looks its table up at is the mean over time.
+		t.toothRPM = t.rpm
+	}
 	t.relative, t.level, t.pace, t.flux = g.relative, g.level, g.pace, g.fluxes
 	for j := range g.turn {
 		tooth := &g.turn[j]
@@ -373,7 +377,7 @@ func ripple(turn []toothAt, mean float64) float64 {
 type turnSum struct {
 	start    float64
 	rpm      float64 // of the engine, over the whole turn
-	toothRPM float64 // mean over the teeth that make the mean peak
+	toothRPM float64 // mean over the teeth that make the mean peak; with ripple that of the turn
 	teeth    int
 	peakV    float64
 	ripple   float64
