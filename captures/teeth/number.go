@@ -125,9 +125,16 @@ func (n *numberer) emit(p passage) {
 // be waited for.
 func (n *numberer) infer(last bool) {
 	run := swinging(n.latestRun())
-	if p := n.choose(run, last); p != nil {
-		n.start(p)
-		return
+	for {
+		if p := n.choose(run, last); p != nil {
+			n.start(p)
+			return
+		}
+		if len(run) < 2*enoughApart {
+			break
+		}
+		// The beginning may be too noisy, where the engine was slow.
+		run = run[len(run)/2:]
 	}
 	if last {
 		n.given = true

@@ -96,7 +96,7 @@ func (r *run) nameWheel() {
 	if m.Polarity == Reversed {
 		swapped := numberer{stated: n.stated, onCam: n.onCam}
 		m.WheelWhy = "it does not show with the wires taken as swapped either"
-		if p := swapped.choose(swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.differs {
+		if p := swapped.choose(swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.differs && p.repeats == 1 {
 			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
 		}
 		return

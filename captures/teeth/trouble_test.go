@@ -55,6 +55,26 @@ func TestGapInADip(t *testing.T) {
 	}
 }
 
+// TestNoisyBeginning recognises a wheel from where a pull has become strong, not
+// from where the noise was as large as the signal.
+func TestNoisyBeginning(t *testing.T) {
+	b := bumps{places: gapped(36, 1), sigma: 0.2 / 36, rpm: 1000}
+	v := b.drive(100e3, 3, 0, func(s, _ float64) float64 { return 600 + 2000*s })
+	random := rand.New(rand.NewPCG(9, 10))
+	noise := 0.0
+	for i := range v {
+		noise = 0.8*noise + 0.6*0.4*random.NormFloat64()
+		v[i] += noise
+	}
+	m, err := Measure(wave(v, 1e-5, 4096), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m.Wheel.String() != "36-1" {
+		t.Errorf("wheel %q (%s)", m.Wheel, m.WheelWhy)
+	}
+}
+
 // TestFromStandstill follows an engine from bare noise into turning: no tooth is
 // taken for another scale's, and coming to rest is no dropout.
 func TestFromStandstill(t *testing.T) {
