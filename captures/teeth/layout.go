@@ -182,11 +182,13 @@ func (l *turnLayout) alike(inGap int) bool {
 		here := l.gapLikelihood(j, rough)
 		for _, k := range []int{inGap - 1, inGap + 1} {
 			l.pitches[j] = k
+			l.measureOut()
 			if k > 0 && l.gapLikelihood(j, rough) > here+clearlyMore {
 				return false
 			}
 		}
 		l.pitches[j] = inGap
+		l.measureOut()
 	}
 	return true
 }

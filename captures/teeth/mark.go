@@ -104,8 +104,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	interval := m.balance - s.last
 	if p.isNew {
 		interval = 0
-	}
-	if !p.isNew {
+	} else {
 		m.farV = w.farthest(s.last, m.balance)
 	}
 	s.last = m.balance

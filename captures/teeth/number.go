@@ -125,16 +125,16 @@ func (n *numberer) emit(p passage) {
 // be waited for.
 func (n *numberer) infer(last bool) {
 	run := swinging(n.latestRun())
-	for {
-		if p := n.choose(run, last); p != nil {
-			n.start(p)
-			return
-		}
-		if len(run) < 2*enoughApart {
-			break
-		}
-		// The beginning may be too noisy, where the engine was slow.
+	p := n.choose(run, last)
+	for p == nil && len(run) >= 2*enoughApart {
+		// The beginning may be too noisy, where the engine was slow. A part alone
+		// has to show the wheel: nothing is made of it for want of more.
 		run = run[len(run)/2:]
+		p = n.choose(run, false)
+	}
+	if p != nil {
+		n.start(p)
+		return
 	}
 	if last {
 		n.given = true
