@@ -79,8 +79,12 @@ func (r *run) polarity() (polarity, why string) {
 	}
 	if polarity, why = byOrder(at, against); polarity == Unknown {
 		if p, w := byLayout(swinging(at), swinging(against)); p != Unknown {
-			return p, w
+			polarity, why = p, w
 		}
+	}
+	if polarity == Normal && r.numberer.pattern == nil {
+		// The right way round, the wheel is recognised as well.
+		return Unknown, why + ", but no wheel was recognised"
 	}
 	return polarity, why
 }
