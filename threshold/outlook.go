@@ -124,8 +124,9 @@ func (out outlook) width() float64 { return slices.Max(out.at) - slices.Min(out.
 // curves that it may turn out to lie on, the likelier the more.
 func (out outlook) widthAfter(rpm float64) float64 {
 	read, sum, weight := out.lnAt(speedAt(rpm)), 0.0, 0.0
+	sse := make([]float64, len(read))
 	for _, t := range out.truths {
-		sum += t.weight * out.widthIf(t.curve, read)
+		sum += t.weight * out.widthIf(t.curve, read, sse)
 		weight += t.weight
 	}
 	return sum / weight
@@ -133,10 +134,10 @@ func (out outlook) widthAfter(rpm float64) float64 {
 
 // widthIf is the width after a reading that lies on one of the curves. A curve
 // off it by d gains d²·n ÷ (n+1) in its sum of squares, for n speeds before,
-// and moves by d ÷ (n+1): its scale adapts.
-func (out outlook) widthIf(truth int, read []float64) float64 {
+// and moves by d ÷ (n+1): its scale adapts. sse is room for their sums.
+func (out outlook) widthIf(truth int, read, sse []float64) float64 {
 	n := float64(out.p.speeds)
-	sse, least := make([]float64, len(read)), make([]float64, len(out.parameters))
+	least := make([]float64, len(out.parameters))
 	for i := range least {
 		least[i] = math.Inf(1)
 	}

@@ -10,7 +10,7 @@ import (
 // enough for a core's own cache.
 const blockBytes = 64000
 
-var errLongLine = errors.New("found a line longer than 64 kB; want lines with one sample each")
+var errLongLine = errors.New("found a line longer than 64 kB; want lines with one sample each\nhint: export the recording again, as text in rows")
 
 // blockText is a block of text with room behind it, for a last line end and for
 // what is read too far. Places in it are masked, so that none lies outside.

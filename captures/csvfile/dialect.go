@@ -5,8 +5,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"armcurve/captures"
 )
 
 var delimiters = []byte{',', ';', '\t', '|', ' '}
@@ -38,7 +36,7 @@ func (g *grid) findDialect(given Dialect) error {
 	lines := slices.DeleteFunc(slices.Clone(scoredLines(g.lines)), isBlank)
 	best := g.bestCuttings(lines, given)
 	if len(best) == 0 {
-		return problem(captures.Pos{File: g.file}, "", "found no rows of numbers in %d lines; want a recording, one row for each sample", len(g.lines))
+		return g.noRows()
 	}
 	best = withoutFilledUp(lines, best)
 	for _, other := range best[1:] {

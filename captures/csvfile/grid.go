@@ -111,13 +111,18 @@ func problem(pos captures.Pos, hint, format string, args ...any) error {
 	return Errors{{Pos: pos, Text: fmt.Sprintf(format, args...), Hint: hint}}
 }
 
+func (g *grid) noRows() error {
+	return problem(captures.Pos{File: g.file}, "export the samples themselves, not only the settings or a picture",
+		"found no rows of numbers in %d lines; want a recording, one row for each sample", len(g.lines))
+}
+
 // findRows finds the first row: the first line with a number in every core
 // column, those in which nearly all later lines have one. Later lines without
 // are odd ones.
 func (g *grid) findRows() error {
 	core := g.coreColumns()
 	if len(core) == 0 {
-		return problem(captures.Pos{File: g.file}, "", "found no rows of numbers in %d lines; want a recording, one row for each sample", len(g.lines))
+		return g.noRows()
 	}
 	g.first = -1
 	var cells [][]byte

@@ -219,7 +219,7 @@ func (d decimal) ticks(decimals int) (ticks int64, ok bool) {
 // that is not digital.
 func (l *layout) choose(wanted []string) ([]int, error) {
 	if len(l.channels) == 0 {
-		return nil, problem(l.at(l.first), "", "found a column of time and no other numbers; want a channel's voltage")
+		return nil, problem(l.at(l.first), "export the channel's samples beside the time", "found a column of time and no other numbers; want a channel's voltage")
 	}
 	if len(wanted) == 0 {
 		analog := slices.DeleteFunc(slices.Clone(l.channels), l.isDigital)

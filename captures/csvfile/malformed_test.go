@@ -39,15 +39,15 @@ func TestMalformedRecordings(t *testing.T) {
 		o          SamplesOptions
 		want       string
 	}{
-		{"empty", "", SamplesOptions{}, "bad.csv: found an empty file; want a recording"},
-		{"blank lines", "\n\n\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 3 lines; want a recording, one row for each sample"},
-		{"zeros", strings.Repeat("\x00", 1000), SamplesOptions{}, "bad.csv: found no rows of numbers in 0 lines; want a recording, one row for each sample"},
-		{"header only", "time,A\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 1 lines; want a recording, one row for each sample"},
-		{"text", "Dear reader,\nthis is no recording.\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 2 lines; want a recording, one row for each sample"},
+		{"empty", "", SamplesOptions{}, "bad.csv: found an empty file; want a recording\nhint: export the recording again"},
+		{"blank lines", "\n\n\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 3 lines; want a recording, one row for each sample\nhint: export the samples themselves, not only the settings or a picture"},
+		{"zeros", strings.Repeat("\x00", 1000), SamplesOptions{}, "bad.csv: found no rows of numbers in 0 lines; want a recording, one row for each sample\nhint: export the samples themselves, not only the settings or a picture"},
+		{"header only", "time,A\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 1 lines; want a recording, one row for each sample\nhint: export the samples themselves, not only the settings or a picture"},
+		{"text", "Dear reader,\nthis is no recording.\n", SamplesOptions{}, "bad.csv: found no rows of numbers in 2 lines; want a recording, one row for each sample\nhint: export the samples themselves, not only the settings or a picture"},
 		{"binary", "PK\x03\x04\x14\x00\x06\x00\x08\x02\x01\x03\x04\x05", SamplesOptions{}, "bad.csv: byte 2: found binary data; want numbers as text, or a WAV recording\nhint: export the recording as CSV"},
-		{"one sample", "time,A\n0,1.5\n", SamplesOptions{}, "bad.csv:2: found one row; want a recording of many"},
-		{"one number", "1.5\n", SamplesOptions{SampleIntervalS: captures.Some(1e-5)}, "bad.csv:1: found one row; want a recording of many"},
-		{"time only", "time\n0.1\n0.2\n0.3\n", SamplesOptions{}, "bad.csv:2: found a column of time and no other numbers; want a channel's voltage"},
+		{"one sample", "time,A\n0,1.5\n", SamplesOptions{}, "bad.csv:2: found one row; want a recording of many\nhint: export the whole recording, two turns of the engine or more"},
+		{"one number", "1.5\n", SamplesOptions{SampleIntervalS: captures.Some(1e-5)}, "bad.csv:1: found one row; want a recording of many\nhint: export the whole recording, two turns of the engine or more"},
+		{"time only", "time\n0.1\n0.2\n0.3\n", SamplesOptions{}, "bad.csv:2: found a column of time and no other numbers; want a channel's voltage\nhint: export the channel's samples beside the time"},
 		{"time runs backwards", manyRows(40, func(i int) string { return usualLine(40 - i) }), SamplesOptions{},
 			"bad.csv:3: column \"time\" runs backwards; want rising times\nhint: " + evenHint},
 		{"time stands still", manyRows(40, func(i int) string { return "0.5,1.25" }), SamplesOptions{},
@@ -59,7 +59,7 @@ func TestMalformedRecordings(t *testing.T) {
 		{"time jumps far", manyRows(30000, func(i int) string { return usualLine(i + i/20000*1e9) }), SamplesOptions{},
 			"bad.csv:20002: time jumps from 0.19999 s to 10000.2 s; want one recording without a break\nhint: cut the file there"},
 		{"huge numbers", manyRows(40, func(i int) string { return usualLine(i) + "e300" }), SamplesOptions{},
-			"bad.csv:3: column \"A\": found \"0.050e300\", the first of 39 of 40 lines that are no rows of numbers; want at most 1 %"},
+			"bad.csv:3: column \"A\": found \"0.050e300\", the first of 39 of 40 lines that are no rows of numbers; want at most 1 %\nhint: export the recording again, a number in every cell and nothing but rows below the heading"},
 		{"missing channel", usual, SamplesOptions{Channels: []string{"crank"}},
 			"bad.csv: found no channel \"crank\"; want one of 1 \"A\"\nhint: choose with --channel, by name or number"},
 		{"missing channel number", usual, SamplesOptions{Channels: []string{"2"}},
@@ -96,14 +96,14 @@ func TestMalformedRecordings(t *testing.T) {
 				return fmt.Sprintf("%.6f,bad", float64(i)*1e-5)
 			}
 			return usualLine(i)
-		}), SamplesOptions{}, "bad.csv:22: column \"A\": found \"bad\", the first of 6 of 300 lines that are no rows of numbers; want at most 1 %"},
+		}), SamplesOptions{}, "bad.csv:22: column \"A\": found \"bad\", the first of 6 of 300 lines that are no rows of numbers; want at most 1 %\nhint: export the recording again, a number in every cell and nothing but rows below the heading"},
 		{"binary after rows", manyRows(30000, usualLine) + strings.Repeat("\x80\x81", 200000), SamplesOptions{},
-			"bad.csv:30002: found a line longer than 64 kB; want lines with one sample each"},
+			"bad.csv:30002: found a line longer than 64 kB; want lines with one sample each\nhint: export the recording again, as text in rows"},
 		{"unknown time unit", usual, SamplesOptions{TimeUnit: "furlong"}, "bad.csv: time unit is \"furlong\"; want s, ms, us or ns"},
 		{"unknown volts unit", usual, SamplesOptions{VoltsUnit: "s"}, "bad.csv: volts unit is \"s\"; want V, mV, uV or kV"},
 		{"negative interval", usual, SamplesOptions{SampleIntervalS: captures.Some(-1)}, "bad.csv: sample interval is -1 s; want more than 0"},
-		{"gzip cut short", gzipped(manyRows(200000, usualLine))[:100000], SamplesOptions{}, "cannot read on: unexpected EOF"},
-		{"gzip header cut short", "\x1f\x8b\x08", SamplesOptions{}, "bad.csv: unexpected EOF"},
+		{"gzip cut short", gzipped(manyRows(200000, usualLine))[:100000], SamplesOptions{}, "cannot read on: the packed data are damaged or cut short: unexpected EOF\nhint: copy or export the file again"},
+		{"gzip header cut short", "\x1f\x8b\x08", SamplesOptions{}, "bad.csv: the packed data are damaged or cut short: unexpected EOF\nhint: copy or export the file again"},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

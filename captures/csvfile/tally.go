@@ -63,7 +63,8 @@ func (t *tally) tooOdd(l *layout) error {
 	pos := l.at(t.firstOdd.line)
 	pos.Column = t.firstOdd.column + 1
 	return Errors{{Pos: pos, Column: l.channelName(t.firstOdd.cell),
-		Text: fmt.Sprintf("found %s, the first of %d of %d lines that are no rows of numbers; want at most 1 %%", t.oddText(), odd, t.lines)}}
+		Text: fmt.Sprintf("found %s, the first of %d of %d lines that are no rows of numbers; want at most 1 %%", t.oddText(), odd, t.lines),
+		Hint: "export the recording again, a number in every cell and nothing but rows below the heading"}}
 }
 
 func (t *tally) oddText() string {

@@ -34,12 +34,28 @@ func Unpack(r io.Reader) (head []byte, whole io.Reader, err error) {
 	if !bytes.HasPrefix(head, []byte{0x1f, 0x8b}) {
 		return head, whole, nil
 	}
-	unpacked, err := gzip.NewReader(whole)
+	packed, err := gzip.NewReader(whole)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, damaged(err)
 	}
+	unpacked := unpacking{packed}
 	head, err = beginning(unpacked)
 	return head, io.MultiReader(bytes.NewReader(head), after(unpacked, err)), nil
+}
+
+// unpacking gives what packed data hold, and says so where they are damaged.
+type unpacking struct{ packed io.Reader }
+
+func (u unpacking) Read(b []byte) (int, error) {
+	n, err := u.packed.Read(b)
+	if err != nil && err != io.EOF {
+		err = damaged(err)
+	}
+	return n, err
+}
+
+func damaged(err error) error {
+	return fmt.Errorf("the packed data are damaged or cut short: %w\nhint: copy or export the file again", err)
 }
 
 // beginning reads up to headBytes; the end of what there is is no error.
@@ -85,7 +101,7 @@ func openText(r io.Reader, name string) (*textStream, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	if len(raw) == 0 {
-		return nil, Errors{{Pos: file, Text: "found an empty file; want a recording"}}
+		return nil, Errors{{Pos: file, Text: "found an empty file; want a recording", Hint: "export the recording again"}}
 	}
 	s := &textStream{form: "plain text"}
 	text, err := s.decoded(raw, whole)

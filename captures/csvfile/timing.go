@@ -247,7 +247,7 @@ func (l *layout) timeProblem(column, row int, err error) error {
 	pos := l.at(l.rowLines[min(row, len(l.rowLines)-1)])
 	switch {
 	case errors.Is(err, errOneSample):
-		return problem(pos, "", "found one row; want a recording of many")
+		return problem(pos, "export the whole recording, two turns of the engine or more", "found one row; want a recording of many")
 	case errors.Is(err, errBackwards):
 		return problem(pos, evenHint, "column %q runs backwards; want rising times", name)
 	case errors.Is(err, errStands):

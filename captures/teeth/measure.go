@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -98,8 +99,10 @@ type Measurement struct {
 	turns      []crankTurn // the first whole turns
 }
 
-// Measure reads a wave to its end. An error is one of the source, or says that
-// there is too little of a wave.
+// ErrNoWave is in the error of a channel that holds nothing to be measured.
+var ErrNoWave = errors.New("want a wave")
+
+// Measure reads a wave to its end. An error is one of the source, or ErrNoWave.
 func Measure(source captures.Source, options Options) (Measurement, error) {
 	info := source.Info()
 	if options.Channel < 0 || options.Channel >= len(info.Channels) {
@@ -118,10 +121,24 @@ func Measure(source captures.Source, options Options) (Measurement, error) {
 	if err := r.readAll(source); err != nil {
 		return Measurement{}, err
 	}
-	if r.samples < 2 {
-		return Measurement{}, fmt.Errorf("%s: %d samples: want a wave", info.File, r.samples)
+	if err := r.isWave(); err != nil {
+		return Measurement{}, fmt.Errorf("%s: channel %q: %w", info.File, info.Channels[options.Channel].Name, err)
 	}
 	return r.measurement(), nil
+}
+
+// isWave is the error of samples that show nothing; noise may lie below the
+// instrument's step.
+func (r *run) isWave() error {
+	switch w := r.w; {
+	case r.samples < 2:
+		return fmt.Errorf("found %d samples; %w", r.samples, ErrNoWave)
+	case w.top < w.bottom:
+		return fmt.Errorf("found no number in %d samples; %w", r.samples, ErrNoWave)
+	case w.top == w.bottom && !r.options.NoiseOnly:
+		return fmt.Errorf("found %.4g V in each of %d samples; %w", r.sign*w.top, r.samples, ErrNoWave)
+	}
+	return nil
 }
 
 // run is one capture under way.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
@@ -100,6 +101,9 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 		options.Watch = watchers
 	}
 	m, err := teeth.Measure(source, options)
+	if errors.Is(err, teeth.ErrNoWave) {
+		err = hint(err, "check the channel, the leads and the instrument's range; --channel chooses another")
+	}
 	m.Findings = append(m.Findings, source.Findings()...)
 	if f, is := likeACam(m, options); is {
 		m.Findings = append(m.Findings, f)
