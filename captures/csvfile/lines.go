@@ -38,7 +38,8 @@ func readLines(r io.Reader, name string, dialect Dialect, fields []field, layout
 		return lines{}, append(headErrs, errs...)
 	}
 	if len(s.rows) == 0 && errs == nil {
-		return lines{}, Errors{{Pos: s.header[0].pos, Text: "found no line below the header; want at least one"}}
+		return lines{}, Errors{{Pos: s.header[0].pos, Text: "found no line below the header; want at least one",
+			Hint: "fill in a line for each speed"}}
 	}
 	l := lines{columns: columns, rows: s.rows, delimiter: s.delimiter, decimal: dialect.Decimal}
 	l.marksKnown = l.delimiter == ',' || l.decimal != 0
