@@ -17,8 +17,8 @@ type JudgedRow struct {
 	// pessimistic bound. Unknown where nothing is judged, where the noise is
 	// not known, or where there is no threshold.
 	SignalMargin, NoiseMargin captures.Maybe
-	// WorstRPM is where a margin is least against its target; of speeds alike
-	// the one nearest to the row.
+	// WorstRPM is where, of the speeds that have the row's verdict, a margin is
+	// least against its target; of speeds alike the one nearest to the row.
 	WorstRPM float64
 	Verdict  Verdict
 	// FalsePerHour is how often Gaussian noise passes the threshold at the
@@ -217,9 +217,11 @@ func (w Window) judgeAt(t Table) margins {
 func (r *JudgedRow) worsen(rpm float64, m margins, score *float64) {
 	r.SignalMargin = smaller(r.SignalMargin, m.signal)
 	r.NoiseMargin = smaller(r.NoiseMargin, m.noise)
-	r.Verdict = max(r.Verdict, m.verdict)
+	if m.verdict > r.Verdict {
+		r.Verdict, *score = m.verdict, math.Inf(1)
+	}
 	nearer := math.Abs(rpm-r.RPM) < math.Abs(r.WorstRPM-r.RPM)
-	if m.score < *score || m.score == *score && nearer {
+	if m.verdict == r.Verdict && (m.score < *score || m.score == *score && nearer) {
 		*score, r.WorstRPM = m.score, rpm
 	}
 }

@@ -71,6 +71,29 @@ func TestJudgeAtEverySpeed(t *testing.T) {
 	}
 }
 
+// TestWorstOfARow wants the row's verdict where it is said to be worst, which is
+// said in tenths.
+func TestWorstOfARow(t *testing.T) {
+	r := rand.New(rand.NewPCG(17, 18))
+	for range 100 {
+		s := invent(r).sensor(t)
+		table := randomTable(r, s)
+		for _, row := range s.Judge(table).Rows {
+			if row.RPM > s.LimitRPM || !row.SignalMargin.Known {
+				continue
+			}
+			is := false
+			for _, off := range []float64{-0.05, 0, 0.05} {
+				w := s.Window(min(max(0, row.WorstRPM+off), s.LimitRPM))
+				is = is || w.judgeAt(table).verdict == row.Verdict
+			}
+			if !is {
+				t.Errorf("the row of %g rpm is %v, but not at %g rpm where it is worst", row.RPM, row.Verdict, row.WorstRPM)
+			}
+		}
+	}
+}
+
 // plainVerdict leaves what lies within 1 % of a border to either side.
 func plainVerdict(s *Sensor, w Window, v float64) Verdict {
 	verdict := Clear

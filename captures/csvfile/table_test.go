@@ -66,8 +66,7 @@ func TestTableErrors(t *testing.T) {
 		message      string
 	}{
 		{"", 1, 1, `run.csv:1: found no text; want a first line with the names of the columns`},
-		{"rpm,threshold_v\n", 1, 1, `run.csv:1: found no line below the header; want at least one
-` + "hint: fill in a line for each speed"},
+		{"rpm,threshold_v\n", 1, 1, `run.csv:1: found no line below the header; want at least one`},
 		{"rpm,peak_v\n0,0.2\n", 1, 1, `run.csv:1: found no column "threshold_v"; want the columns rpm and threshold_v`},
 		{"speed,threshold_v\n0,0.2\n", 1, 1, `run.csv:1: found no column "rpm"; want the columns rpm and threshold_v`},
 		{"rpm,threshold_v,rpm\n0,0.2,0\n", 1, 17, `run.csv:1: column "rpm": found the column again ("rpm", column 1 of the line); want it once`},
