@@ -36,7 +36,7 @@ func Sniff(head []byte) Kind {
 		names[strings.Trim(columnName(name), `"`)] = true
 	}
 	switch {
-	case names["time"] || names["time_s"] || !names["rpm"] && !misnamed(names):
+	case names["time"] || names["time_s"] || names["t_s"] || !names["rpm"] && !misnamed(names):
 		return Capture
 	case names["threshold_v"] || names["threshold_mv"]:
 		return Table

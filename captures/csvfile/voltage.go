@@ -51,6 +51,8 @@ func (l *layout) unitWords(c int, o SamplesOptions) string {
 	switch {
 	case o.VoltsUnit != "":
 		return o.VoltsUnit + " as stated"
+	case strings.HasSuffix(l.units[c], "v"): // of a name such as crank_mv
+		return strings.TrimSuffix(l.units[c], "v") + "V"
 	case l.units[c] != "":
 		return l.units[c]
 	}

@@ -23,12 +23,12 @@ Exit: 0 clear, 1 another verdict, 2 bad input.`,
 		Example: "  armcurve check --table table.csv readings.csv\n  armcurve check --table 0=0.2,500=0.6,3000=3.2 readings.csv",
 		Args:    files,
 	}
-	var table string
+	var table tableFlag
 	var repair bool
-	cmd.Flags().StringVar(&table, "table", "", "the `table`: a CSV file, or typed out as rpm=volts,...")
+	cmd.Flags().Var(&table, "table", "the `table`: a CSV file, or typed out as rpm=volts,...")
 	cmd.Flags().BoolVar(&repair, "repair", false, "mend the table with the fewest and smallest changes")
 	j := newJob(streams, cmd)
-	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(table, repair, args) }
+	cmd.RunE = func(_ *cobra.Command, args []string) error { return j.check(string(table), repair, args) }
 	return cmd
 }
 

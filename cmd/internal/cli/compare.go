@@ -15,7 +15,7 @@ import (
 // comparing is what compare is asked.
 type comparing struct {
 	before, after []string
-	table         string
+	table         tableFlag
 	sameSensor    bool
 }
 
@@ -42,7 +42,7 @@ Exit: 0 compared (with --table: and clear), 1 another verdict, 2 bad input.`,
 	flags := cmd.Flags()
 	flags.StringArrayVar(&c.before, "before", nil, "readings before the change, a `file` or folder (repeatable)")
 	flags.StringArrayVar(&c.after, "after", nil, "readings after the change, a `file` or folder (repeatable)")
-	flags.StringVar(&c.table, "table", "", "the old `table`: is it still safe?")
+	flags.Var(&c.table, "table", "the old `table`: is it still safe?")
 	flags.BoolVar(&c.sameSensor, "same-sensor", false, "the sensor is the same, so estimate the change of gap (wants --diameter-mm and --wheel)")
 	j := newJob(streams, cmd)
 	cmd.RunE = func(*cobra.Command, []string) error { return j.compare(c) }
@@ -53,7 +53,7 @@ func (j *job) compare(c comparing) error {
 	if len(c.before) == 0 || len(c.after) == 0 {
 		return hint(errors.New("nothing to compare: want --before and --after"), "armcurve compare --before A --after B")
 	}
-	if err := j.begin(slices.Concat(c.before, c.after, []string{c.table})); err != nil {
+	if err := j.begin(slices.Concat(c.before, c.after, []string{string(c.table)})); err != nil {
 		return err
 	}
 	before, err := j.read(c.before)
@@ -140,7 +140,7 @@ func (j *job) oldTable(c comparing, pairs []pair, all *measured) (*givenTable, e
 	if c.table == "" {
 		return nil, nil
 	}
-	given, err := readTable(c.table, &j.setup)
+	given, err := readTable(string(c.table), &j.setup)
 	if err != nil {
 		return nil, err
 	}

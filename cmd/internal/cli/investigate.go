@@ -29,12 +29,12 @@ Exit: 0 clear, 1 a fault was found, 2 bad input.`,
 		Example: "  armcurve investigate pull.csv --table table.csv\n  armcurve investigate --channel crank=A,cam=B pull.csv --format json --events",
 		Args:    files,
 	}
-	var table string
+	var table tableFlag
 	v := investigation{players: map[playing]*player{}}
-	cmd.Flags().StringVar(&table, "table", "", "the `table` that is in use: a CSV file, or typed out as rpm=volts,...")
+	cmd.Flags().Var(&table, "table", "the `table` that is in use: a CSV file, or typed out as rpm=volts,...")
 	cmd.Flags().BoolVar(&v.events, "events", false, "list every miss and every false event in the JSON")
 	v.job = newJob(streams, cmd)
-	cmd.RunE = func(_ *cobra.Command, args []string) error { return v.run(table, args) }
+	cmd.RunE = func(_ *cobra.Command, args []string) error { return v.run(string(table), args) }
 	return cmd
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"armcurve/captures"
 	"armcurve/captures/simulate"
 	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
@@ -83,8 +84,32 @@ func simulateInto(w io.Writer, name, dir string, o *output) error {
 		}
 		fmt.Fprintf(w, "  %s (seed %d)\n", filepath.Join(dir, rig.Name+captureEndings[0]), rig.Seed)
 	}
+	fmt.Fprintf(w, "next: cd %s, then\n  %s\n", dir, strings.Join(commandsOn(scenario), "\n  "))
 	return nil
 }
+
+// commandsOn are the commands for a scenario's captures: what goes wrong with
+// its tables, or the table they give.
+func commandsOn(s simulate.Scenario) []string {
+	names := ""
+	for _, rig := range s.Captures {
+		names += " " + rig.Name + captureEndings[0]
+	}
+	if len(s.Tables) == 0 {
+		return []string{"armcurve propose" + names}
+	}
+	var list []string
+	for _, t := range s.Tables {
+		command := "armcurve investigate" + names + " --table " + tableName(t)
+		if t.Sensor != captures.Crank {
+			command += " --sensor " + t.Sensor
+		}
+		list = append(list, command)
+	}
+	return list
+}
+
+func tableName(t simulate.Table) string { return t.Sensor + "_table.csv" }
 
 // beside are the files that its owner would have beside the captures.
 func beside(s simulate.Scenario) (setupText []byte, tables []namedFile, err error) {
@@ -104,7 +129,7 @@ func beside(s simulate.Scenario) (setupText []byte, tables []namedFile, err erro
 		if err := t.WriteCSV(&table); err != nil {
 			return nil, nil, err
 		}
-		tables = append(tables, namedFile{t.Sensor + "_table.csv", table.Bytes()})
+		tables = append(tables, namedFile{tableName(t), table.Bytes()})
 	}
 	return []byte(b.String()), tables, nil
 }

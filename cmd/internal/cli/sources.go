@@ -106,7 +106,7 @@ func folder(name string) ([]source, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, fmt.Errorf("%s: no file of readings in this folder", name)
+		return nil, hint(fmt.Errorf("%s: no file of readings in this folder", name), "captures in it are named one by one")
 	}
 	return list, nil
 }

@@ -15,6 +15,21 @@ import (
 
 const tableHint = "a table is a CSV file with rpm and threshold_v, or typed out: --table 0=0.2,500=0.6,3000=3.2"
 
+// tableFlag is the flag of a table, that is given once.
+type tableFlag string
+
+func (t *tableFlag) String() string { return string(*t) }
+
+func (t *tableFlag) Type() string { return "table" }
+
+func (t *tableFlag) Set(text string) error {
+	if *t != "" {
+		return fmt.Errorf("%s is given already; want one table, with a column sensor if it holds those of crank and cam", *t)
+	}
+	*t = tableFlag(text)
+	return nil
+}
+
 // givenTable is a table that the tuner gave, of one sensor or of both.
 type givenTable struct {
 	csvfile.TableFile
