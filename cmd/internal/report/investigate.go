@@ -26,15 +26,7 @@ type Would struct{ Missed, False int64 }
 
 // Investigated is the document of what captures showed when they were played.
 func Investigated(list []InvestigatedCapture, c Context) Document {
-	var sentences []string
-	for _, i := range list {
-		sentence := i.sentence()
-		if len(list) > 1 {
-			sentence = "in " + i.title() + ": " + sentence
-		}
-		sentences = append(sentences, sentence)
-	}
-	d := c.document(sentences)
+	d := c.document(verdicts(list))
 	d.First = ""
 	pictured := pictured(list)
 	for k, i := range list {
@@ -82,6 +74,45 @@ func (i InvestigatedCapture) sections(several bool) []Section {
 
 func (i InvestigatedCapture) title() string { return i.Name + ", " + i.Measurement.Sensor }
 
+// verdicts are a sentence for each capture, of several one for all that are as
+// good as can be.
+func verdicts(list []InvestigatedCapture) []string {
+	if len(list) == 1 {
+		return []string{list[0].sentence()}
+	}
+	var sentences []string
+	good, teeth := 0, int64(0)
+	for _, i := range list {
+		if i.isFaultless() {
+			good++
+			teeth += i.Result.Expected
+			continue
+		}
+		sentences = append(sentences, "in "+i.title()+": "+i.sentence())
+	}
+	if good > 0 {
+		where := fmt.Sprintf("in %d captures", good)
+		switch good {
+		case 1:
+			where = "in the other capture"
+		case len(list):
+			where = fmt.Sprintf("in all %d captures", good)
+		}
+		sentences = append(sentences, fmt.Sprintf("%s: %s: %s", where, threshold.Clear, noFault(teeth)))
+	}
+	return sentences
+}
+
+// isFaultless tells that nothing at all is to be said of a capture.
+func (i InvestigatedCapture) isFaultless() bool {
+	r := i.Result
+	return r.Verdict == threshold.Clear && r.Faults() == 0 && r.Unjudged == 0
+}
+
+func noFault(teeth int64) string {
+	return fmt.Sprintf("none of %d teeth missed, nothing counted beside them", teeth)
+}
+
 // sentence is the verdict with the first faulty speed.
 func (i InvestigatedCapture) sentence() string {
 	r := i.Result
@@ -95,7 +126,7 @@ func (i InvestigatedCapture) sentence() string {
 		return fmt.Sprintf("%s: no whole turn of the wheel to judge by", r.Verdict)
 	}
 	if r.Faults() == 0 {
-		text := fmt.Sprintf("%s: none of %d teeth missed, nothing counted beside them", r.Verdict, r.Expected)
+		text := fmt.Sprintf("%s: %s", r.Verdict, noFault(r.Expected))
 		if r.Unjudged > 0 {
 			text += " once the speed was known"
 		}
