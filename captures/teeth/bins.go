@@ -43,12 +43,15 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 	key := int(math.Floor(math.Log(t.toothRPM) / binWidth))
 	at := b.byKey[key]
 	if at == nil {
-		at = &bin{firstS: t.start, low: t.rpm, high: t.rpm, humpV: math.NaN(),
-			pace: make([]float64, slots), level: make([]float64, slots)}
+		at = newBin(t.start, slots)
 		b.byKey[key] = at
 	}
 	at.add(t)
 	return at.noise.n
+}
+
+func newBin(firstS float64, slots int) *bin {
+	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), pace: make([]float64, slots), level: make([]float64, slots)}
 }
 
 func (b *bin) add(t *turnSum) {
@@ -139,10 +142,11 @@ func (b *bins) sorted() []*bin {
 		}
 	}
 	if len(all) > 1 && all[len(all)-1].high <= steadyRange*all[0].low {
-		for _, o := range all[1:] {
-			all[0].merge(o)
+		whole := newBin(all[0].firstS, b.slots)
+		for _, o := range all {
+			whole.merge(o)
 		}
-		all = all[:1]
+		return []*bin{whole}
 	}
 	return all
 }

@@ -257,6 +257,13 @@ func (e *engine) measure(t testing.TB) Measurement {
 	if err != nil {
 		t.Fatal(err)
 	}
+	measured := 0.0
+	for _, r := range m.Readings {
+		measured += r.TeethMeasured.Value
+	}
+	if measured > float64(m.Teeth) {
+		t.Errorf("readings of %g teeth, where %d were seen", measured, m.Teeth)
+	}
 	return m
 }
 

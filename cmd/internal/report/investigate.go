@@ -91,16 +91,22 @@ func verdicts(list []InvestigatedCapture) []string {
 		sentences = append(sentences, "in "+i.title()+": "+i.sentence())
 	}
 	if good > 0 {
-		where := fmt.Sprintf("in %d captures", good)
-		switch good {
-		case 1:
-			where = "in the other capture"
-		case len(list):
-			where = fmt.Sprintf("in all %d captures", good)
-		}
-		sentences = append(sentences, fmt.Sprintf("%s: %s: %s", where, threshold.Clear, noFault(teeth)))
+		sentences = append(sentences, fmt.Sprintf("in %s: %s: %s", those(good, len(list)), threshold.Clear, noFault(teeth)))
 	}
 	return sentences
+}
+
+// those are some of several, the others having been spoken of.
+func those(n, of int) string {
+	switch {
+	case n == 2 && of == 2:
+		return "both"
+	case n == of:
+		return fmt.Sprintf("all %d", n)
+	case n == 1:
+		return "the other"
+	}
+	return fmt.Sprintf("the other %d", n)
 }
 
 // isFaultless tells that nothing at all is to be said of a capture.
