@@ -11,7 +11,8 @@
 //	finder    pulses, by a matched filter that follows their length (finder.go)
 //	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
-//	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go)
+//	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go);
+//	          among struck ones by the wheel's speed alone (struck.go)
 //	noise     what is left when the teeth beside are taken away, or of the quiet
 //	          between them (noise.go, quiet.go)
 //	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)

@@ -16,6 +16,7 @@ type mark struct {
 	clean   bool    // hardly any noise at the fall
 	marred  bool    // a spark or the like lies over its peak
 	farV    float64 // how far any sample since the last mark is from rest
+	struck  bool    // that is farther than usual
 	isNew   bool
 }
 

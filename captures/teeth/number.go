@@ -46,6 +46,12 @@ type numberer struct {
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
+	waiting []mark          // until it is clear what struck them
+	reach   float64         // how far the wave usually goes from rest
+	turned  float64         // turns since the count began
+	trail   [trailLen]place // turns and positions of the last teeth
+	trailed int             // their number since the count began
+
 	lostAt, lostSpeed float64 // where the wave was lost, and how fast the wheel turned
 	lostSlot          int
 
@@ -98,6 +104,7 @@ func (n *numberer) end() {
 	if n.pattern == nil && !n.given {
 		n.infer(true)
 	}
+	n.drain()
 	for n.collecting {
 		n.placeCollected()
 	}
@@ -293,6 +300,8 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 func (n *numberer) begin(m mark, slot int) {
 	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
 	n.recheck, n.since = n.recheck[:0], slot
+	n.turned, n.trailed = 0, 0
+	n.leave(m)
 	n.emit(passage{mark: m, slot: slot, seen: true, fresh: true})
 }
 
@@ -303,8 +312,24 @@ const (
 	misfitsMost   = 5    // badly fitting marks after which the count starts anew
 )
 
+// leave notes where a tooth was in the turning of the wheel.
+func (n *numberer) leave(m mark) {
+	n.trail[n.trailed%trailLen] = place{m.at, n.turned}
+	n.trailed++
+}
+
 // count takes the next mark, the wheel being known.
 func (n *numberer) count(m mark) {
+	if m.isNew || n.collecting {
+		n.drain()
+		n.take(m)
+		return
+	}
+	n.queue(m)
+}
+
+// take takes the next mark as it is.
+func (n *numberer) take(m mark) {
 	if n.collecting {
 		n.collect(m)
 	} else {
@@ -409,6 +434,8 @@ func (n *numberer) accept(m mark, steps int) {
 	}
 	n.speed = speed
 	n.slot, n.last = (n.slot+steps)%len(n.pattern.parts), m
+	n.turned += turned
+	n.leave(m)
 	n.check(length, steps)
 	n.emit(passage{mark: m, slot: n.slot, seen: true, fresh: n.moved})
 	n.moved = false

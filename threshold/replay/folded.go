@@ -9,6 +9,7 @@ const (
 	foldHalfDeg  = 3.0 // crank degrees to either side that are one place
 	foldFewest   = 4   // events at a place, at least
 	foldContrast = 3   // times as many as noise would leave there
+	foldFirings  = 4   // evenly spread over a turn of the crank, at most
 )
 
 // folded is where in the turn false events came, whatever the wave is like
@@ -62,14 +63,30 @@ func (q *inquiry) foldedDeg(f *fault) (deg float64, ok bool) {
 
 // isPlace tells that false events gather about an angle: that they are far more
 // than any noise without a place would leave there. In a gap the wave may leave
-// noise no more room than that, so they count there only beside others outside.
+// noise no more room than that, and a spark may ring as long; so they count
+// there only beside others outside.
 func (f *folded) isPlace(deg float64) bool {
 	gap, is := f.gapAt(deg)
 	if !is {
 		return f.isOutside(deg)
 	}
 	even := float64(f.between(gap.fromDeg, gap.toDeg)) * min(1, 2*foldHalfDeg/(gap.toDeg-gap.fromDeg))
-	return f.hasOutside && f.exceeds(deg, even)
+	return f.hasOutside && (f.exceeds(deg, even) || f.exceeds(deg, 0) && f.fires(deg))
+}
+
+// fires tells that events gather outside the gaps where an engine that fires
+// evenly sparks if it does at an angle.
+func (f *folded) fires(deg float64) bool {
+	for firings := 2; firings <= foldFirings; firings++ {
+		step := 360 / float64(firings)
+		for at := step; at < f.wheelDeg; at += step {
+			other := math.Mod(deg+at, f.wheelDeg)
+			if _, is := f.gapAt(other); !is && f.isOutside(other) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // isOutside is that for an angle between teeth that follow each other: there the

@@ -25,6 +25,7 @@ func (r *Replay) settle(t *passed, nextAt float64) {
 	for _, in := range r.inputs {
 		unwanted = r.judge(in, t, nextAt, until) || unwanted
 		in.result.first.pass(r)
+		in.result.unknown.pass(r)
 	}
 	r.arches = r.arches[:copy(r.arches, r.arches[n:])]
 	r.tones.tooth(&r.past, t, unwanted, r.info.StepS)
@@ -115,7 +116,9 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		case !e.speedKnown && t.rpm > r.o.crankingTopRPM():
 			c.False++
 			n.result.unjudged++
-			r.list(n, r.falseFault(n, e, t, nextAt))
+			f := r.falseFault(n, e, t, nextAt)
+			n.result.unknown.meet(&f, r.teeth)
+			r.list(n, f)
 		default:
 			c.False++
 			unwanted = true

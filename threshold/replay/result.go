@@ -20,14 +20,16 @@ type Result struct {
 	// that starts with the engine running, before the input knew its speed.
 	// They are in Counts, but held against no table.
 	Unjudged int64
-	// FirstFaultRPM is the engine's speed, over a turn, about the first fault;
+	// FirstFaultRPM is the engine's speed, over a turn, about the first fault in
+	// Counts, FirstJudgedRPM that about the first held against the table;
 	// unknown where the wheel is.
-	FirstFaultRPM captures.Maybe
-	Bands         []Band  // by rising speed
-	Causes        []Cause // the largest share first
-	Excluded      []Excluded
-	Findings      []captures.Finding
-	Events        []Event // if they were to be kept, in order of time
+	FirstFaultRPM, FirstJudgedRPM captures.Maybe
+
+	Bands    []Band  // by rising speed
+	Causes   []Cause // the largest share first
+	Excluded []Excluded
+	Findings []captures.Finding
+	Events   []Event // if they were to be kept, in order of time
 	// Places has where the false events came, one for each of PlacesEach; none
 	// where the wheel is not known.
 	Places     []Place
@@ -86,7 +88,10 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	out.Causes, out.Excluded = q.causes, q.excluded
 	out.Findings = q.reachFindings(&out)
 	out.Verdict = r.verdict(&out)
-	out.FirstFaultRPM = t.first.speed(r)
+	out.FirstJudgedRPM = t.first.speed(r)
+	if out.FirstFaultRPM = out.FirstJudgedRPM; t.unknown.met {
+		out.FirstFaultRPM = t.unknown.speed(r)
+	}
 	return out, nil
 }
 

@@ -108,7 +108,7 @@ var examinedBefore = map[string]examination{}
 // truthOf replays a scenario plainly over its true teeth, which no one measured.
 // The first fault's speed is that of the turn about it; where the engine runs
 // when the capture begins, the turn in which no input can know it is left out.
-func truthOf(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Table) (missed, unwanted int, firstRPM float64) {
+func truthOf(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Table) (missed, unwanted int, firstRPM, judgedRPM float64) {
 	t.Helper()
 	source, err := simulate.Open(rig)
 	if err != nil {
@@ -144,12 +144,18 @@ func truthOf(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate
 			missed++
 		}
 	}
-	for _, e := range events {
-		if w.passed[0].RPM < o.crankingTopRPM() || e.TimeS > w.passed[sensor.Wheel.TeethPresent()].TimeS {
-			return missed, unwanted, turnAbout(w, sensor.Wheel.TeethPresent(), o.turnsPerWheel(), e.TimeS)
+	firstRPM, judgedRPM = math.NaN(), math.NaN()
+	turn := sensor.Wheel.TeethPresent()
+	for i, e := range events {
+		rpm := turnAbout(w, turn, o.turnsPerWheel(), e.TimeS)
+		if i == 0 {
+			firstRPM = rpm
+		}
+		if w.passed[0].RPM < o.crankingTopRPM() || e.TimeS > w.passed[turn].TimeS {
+			return missed, unwanted, firstRPM, rpm
 		}
 	}
-	return missed, unwanted, math.NaN()
+	return missed, unwanted, firstRPM, judgedRPM
 }
 
 // turnAbout is the speed of the turn about an instant, by the teeth.
@@ -208,7 +214,7 @@ func checkCause(t *testing.T, name string, res Result, want string) {
 
 func checkCounts(t *testing.T, name string, res Result, s simulate.Scenario, rig simulate.Rig, table simulate.Table) {
 	t.Helper()
-	missed, unwanted, firstRPM := truthOf(t, s, rig, table)
+	missed, unwanted, firstRPM, judgedRPM := truthOf(t, s, rig, table)
 	for _, x := range []struct {
 		what string
 		got  int64
@@ -222,7 +228,10 @@ func checkCounts(t *testing.T, name string, res Result, s simulate.Scenario, rig
 			t.Errorf("%s: %d %s, want %d", name, x.got, x.what, x.want)
 		}
 	}
-	if len(res.Causes) > 0 && math.Abs(res.FirstFaultRPM.Value/firstRPM-1) > 0.05 {
+	if len(res.Causes) > 0 && math.Abs(res.FirstJudgedRPM.Value/judgedRPM-1) > 0.05 {
+		t.Errorf("%s: first judged fault at %.0f rpm, want %.0f rpm", name, res.FirstJudgedRPM.Value, judgedRPM)
+	}
+	if res.FirstFaultRPM.Known && math.Abs(res.FirstFaultRPM.Value/firstRPM-1) > 0.05 {
 		t.Errorf("%s: first fault at %.0f rpm, want %.0f rpm", name, res.FirstFaultRPM.Value, firstRPM)
 	}
 }

@@ -8,7 +8,8 @@ type tally struct {
 	bands    [speedBands]Counts
 	unjudged int64 // false events before the first speed was known, the engine running
 	faults   faults
-	first    firstFault
+	first    firstFault // of those held against the table
+	unknown  firstFault // of the unjudged
 	events   []Event
 	lagDeg   [speedBands]mean // of an input that counts on the rise
 }

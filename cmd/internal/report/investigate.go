@@ -139,8 +139,8 @@ func (i InvestigatedCapture) sentence() string {
 		return text
 	}
 	from := ""
-	if r.FirstFaultRPM.Known {
-		from = " from " + rpmText(r.FirstFaultRPM.Value) + " rpm"
+	if r.FirstJudgedRPM.Known {
+		from = " from " + rpmText(r.FirstJudgedRPM.Value) + " rpm"
 	}
 	text := fmt.Sprintf("%s%s: %d of %d teeth missed, %d false events", r.Verdict, from, r.Missed, r.Expected, r.False)
 	if r.Unseen > 0 {
@@ -251,7 +251,11 @@ func (i InvestigatedCapture) edges() []string {
 	r := i.Result
 	var lines []string
 	if r.Unjudged > 0 {
-		lines = append(lines, fmt.Sprintf("false events of the first turn, held against no table: %d; the capture begins with the engine running, the input with a speed of 0", r.Unjudged))
+		at := ""
+		if r.FirstFaultRPM.Known {
+			at = ", the first at " + rpmText(r.FirstFaultRPM.Value) + " rpm"
+		}
+		lines = append(lines, fmt.Sprintf("false events of the first turn, held against no table: %d%s; the capture begins with the engine running, the input with a speed of 0", r.Unjudged, at))
 	}
 	if r.Countable && r.Expected > 0 && r.Missed == 0 {
 		lines = append(lines, fmt.Sprintf("0 of %d missed proves less than 1 in %.0f, at 95 %%", r.Expected, 1/replay.AtMost(0, r.Expected, 0.95)))
@@ -305,6 +309,7 @@ type InvestigatedCaptureJSON struct {
 	False           *int64         `json:"false"`
 	Unseen          *int64         `json:"unseen"`
 	FirstFaultRPM   captures.Maybe `json:"first_fault_rpm"`
+	FirstJudgedRPM  captures.Maybe `json:"first_judged_rpm"` // of a fault that is held against the table
 	BySpeed         []BandJSON     `json:"by_speed"`
 	Causes          []CauseJSON    `json:"causes"`
 	Excluded        []ExcludedJSON `json:"excluded"`
@@ -386,7 +391,7 @@ func investigatedJSON(i InvestigatedCapture) InvestigatedCaptureJSON {
 	r := i.Result
 	out := InvestigatedCaptureJSON{
 		File: i.Name, Sensor: i.Measurement.Sensor, Verdict: r.Verdict.String(), RevolutionsSeen: i.Measurement.Revolutions,
-		FirstFaultRPM: r.FirstFaultRPM, BySpeed: []BandJSON{}, Causes: []CauseJSON{}, Excluded: []ExcludedJSON{},
+		FirstFaultRPM: r.FirstFaultRPM, FirstJudgedRPM: r.FirstJudgedRPM, BySpeed: []BandJSON{}, Causes: []CauseJSON{}, Excluded: []ExcludedJSON{},
 		ToothHeights: heightsJSON(i.Measurement.Weak), Findings: findingsJSON(r.Findings),
 	}
 	if r.Countable {

@@ -1,0 +1,138 @@
+package teeth
+
+import "math"
+
+// What strikes the wave beside a tooth, as a spark does, hides the tooth, moves its
+// fall or passes for one. But the wheel cannot jump: where teeth on either side that
+// nothing struck agree about its speed, they tell where those between them are.
+
+const (
+	struckTimes  = 1.4  // what the wave usually reaches
+	struckMost   = 10   // marks in a row, at most
+	trailLen     = 5    // teeth that tell the speed before
+	backWithin   = 0.25 // pitches of where the wheel should be
+	steadySpeeds = 1.1  // ratio of the speeds before, between and behind
+	movedBy      = 0.1  // pitches by which something moved a fall
+	movedTimes   = 4    // what falls before are off an even turning
+)
+
+// queue keeps a mark until the next has come: what lies behind a fall may have
+// moved it.
+func (n *numberer) queue(m mark) {
+	if n.reach == 0 {
+		n.reach = m.farV
+	}
+	m.struck = m.farV > struckTimes*n.reach
+	n.reach += 0.1 * (min(m.farV, struckTimes*n.reach) - n.reach)
+	n.waiting = append(n.waiting, m)
+	last := len(n.waiting) - 1
+	switch {
+	case last == 0:
+	case m.struck || n.waiting[last-1].struck:
+		if last >= struckMost {
+			n.drain()
+		}
+	case last == 1:
+		first := n.waiting[0]
+		n.waiting = append(n.waiting[:0], m)
+		n.follow(first)
+	case !n.reckon() && last >= struckMost:
+		n.drain()
+	}
+	if n.collecting {
+		n.drain()
+	}
+}
+
+// drain follows the marks that wait as they are.
+func (n *numberer) drain() {
+	waiting := n.waiting
+	n.waiting = nil
+	for _, m := range waiting {
+		n.take(m)
+	}
+	n.waiting = waiting[:0]
+}
+
+// reckon places the teeth between the last one followed and the one before the
+// latest, both of them not struck, by the wheel's speed; false where that does
+// not fit.
+func (n *numberer) reckon() bool {
+	if n.held != nil || n.trailed < trailLen || n.pattern.wheel.Pitches == 0 {
+		return false
+	}
+	parts, last := n.pattern.parts, len(n.waiting)-1
+	good, next := n.waiting[last-1], n.waiting[last]
+	pitch := 1 / float64(n.pattern.wheel.Pitches)
+	before, off := n.lately()
+	moved := max(movedBy*pitch, movedTimes*off)
+	length := good.at - n.last.at
+	steps, turned := n.stepsBy(length * before)
+	between := turned / length
+	after := parts[(n.slot+steps)%len(parts)] / (next.at - good.at)
+	isBack := math.Abs(turned-length*before) < backWithin*pitch && moved < backWithin*pitch
+	if !isBack || !within(between, before, steadySpeeds) || !within(after, between, steadySpeeds) {
+		return false
+	}
+	n.fill(n.waiting[:last-1], steps-1, between, moved)
+	n.accept(good, 1)
+	n.waiting = append(n.waiting[:0], next)
+	return true
+}
+
+// fill places some teeth at a speed: each at the mark that is within a part of a
+// turn of it, or hidden where none is.
+func (n *numberer) fill(struck []mark, teeth int, speed, within float64) {
+	from, turned := n.last, 0.0
+	for range teeth {
+		turned += n.pattern.parts[n.slot]
+		at := from.at + turned/speed
+		for len(struck) > 0 && struck[0].at < at-within/speed {
+			struck = struck[1:]
+		}
+		if len(struck) > 0 && struck[0].at < at+within/speed {
+			n.accept(struck[0], 1)
+			struck = struck[1:]
+		} else {
+			n.accept(from.hiddenAt(at), 1)
+		}
+	}
+}
+
+// lately is the speed over the last teeth, and how far off an even turning at it
+// any of them was, in turns.
+func (n *numberer) lately() (speed, off float64) {
+	oldest := n.trail[n.trailed%trailLen]
+	speed = (n.turned - oldest.turned) / (n.last.at - oldest.at)
+	for _, p := range n.trail {
+		off = max(off, math.Abs(p.turned-oldest.turned-(p.at-oldest.at)*speed))
+	}
+	return speed, off
+}
+
+// place is a position and by how much the wheel had turned there.
+type place struct{ at, turned float64 }
+
+// stepsBy is the number of teeth on from the last, at least 1, by which the wheel
+// turned most nearly a part of a turn, and by how much it then did.
+func (n *numberer) stepsBy(part float64) (steps int, turned float64) {
+	parts := n.pattern.parts
+	for {
+		next := parts[(n.slot+steps)%len(parts)]
+		if steps > 0 && (turned+next-part > part-turned || steps > struckMost) {
+			return steps, turned
+		}
+		turned += next
+		steps++
+	}
+}
+
+// hiddenAt is a tooth like another that lies hidden at a position.
+func (m mark) hiddenAt(at float64) mark {
+	m.balance += at - m.at
+	m.at = at
+	m.peakV = math.NaN()
+	m.clipped, m.clean, m.isNew = false, false, false
+	m.marred = true
+	return m
+}
