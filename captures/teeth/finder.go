@@ -84,22 +84,21 @@ func (f *finder) find(w *window) (pulse, bool) {
 }
 
 // scan looks at the positions of one run; true when a pulse is complete.
-func (f *finder) scan(w *window, from, to, k int) bool {
+func (f *finder) scan(w *window, from, to, k int) (complete bool) {
 	step := max(1, k/10)
-	s := w.sum
-	threshold := f.share * f.flux
-	due := int(settle * float64(k))
-	for i := from; i < to; i += step {
+	due, near := int(settle*float64(k)), int(guard*float64(k))+1
+	best, bestAt := f.best, int(f.bestAt-w.first)
+	bar := max(best, f.share*f.flux)
+	s, i := w.sum, from
+	for ; i < to && !complete; i += step {
 		out := f.sign * (2*s[i] - s[i-k] - s[i+k])
-		if out > threshold && out > f.best && (f.best == 0 || i-int(f.bestAt-w.first) < int(guard*float64(k))+1) {
-			f.best, f.bestAt = out, w.first+int64(i)
+		if out > bar && (best == 0 || i-bestAt < near) {
+			best, bestAt, bar = out, i, out
 		}
-		f.next = w.first + int64(i+step)
-		if f.best > 0 && i-int(f.bestAt-w.first) >= due {
-			return true
-		}
+		complete = best > 0 && i-bestAt >= due
 	}
-	return false
+	f.best, f.bestAt, f.next = best, w.first+int64(bestAt), w.first+int64(i)
+	return complete
 }
 
 // judge closes the pulse under way: its own width, and what follows from it

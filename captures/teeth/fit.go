@@ -20,7 +20,7 @@ const (
 // gram is the basis over n points, at x = (2i+1)/n − 1.
 type gram struct {
 	n, order int
-	half     [maxOrder + 1][mostPoints / 2]float64 // at the points left of the middle, from the middle outwards
+	half     [mostPoints / 2][maxOrder + 1]float64 // at the points left of the middle, from the middle outwards
 	middle   [maxOrder + 1]float64                 // at the point in the middle, where n is odd
 	power    [maxOrder + 1][maxOrder + 1]float64   // coefficients of x to the power of j
 }
@@ -35,7 +35,7 @@ func newGrams() (all [mostPoints + 1]gram) {
 		for k := 0; k <= g.order; k++ {
 			g.orthogonalise(k)
 			for i := range n / 2 {
-				g.half[k][i] = g.value(k, g.place(n/2-1-i))
+				g.half[i][k] = g.value(k, g.place(n/2-1-i))
 			}
 			if n%2 == 1 {
 				g.middle[k] = g.value(k, 0)
@@ -88,33 +88,25 @@ func (g *gram) dot(k, l int) float64 {
 func (f *fit) fitEven(y []float64, order int) {
 	g := &grams[len(y)]
 	order = min(order, g.order)
-	f.basis, f.a, f.total = g, [maxOrder + 1]float64{}, 0
-	var sums, differences [mostPoints / 2]float64
+	var total, a0, a1, a2, a3, a4, a5 float64
 	h := len(y) / 2
 	right := y[len(y)-h:]
-	for i := range h {
-		l, r := y[h-1-i], right[i]
-		sums[i], differences[i] = l+r, l-r
-		f.total += l*l + r*r
-	}
-	for k := 0; k <= order; k++ {
-		pairs, row := &sums, &g.half[k]
-		if k%2 == 1 {
-			pairs = &differences
-		}
-		a := 0.0
-		for i := range h {
-			a += row[i&7] * pairs[i&7]
-		}
-		f.a[k] = a
+	for i, r := range right {
+		l, row := y[h-1-i], &g.half[i&(mostPoints/2-1)]
+		sum, difference := l+r, l-r
+		total += l*l + r*r
+		a0, a1 = a0+row[0]*sum, a1+row[1]*difference
+		a2, a3 = a2+row[2]*sum, a3+row[3]*difference
+		a4, a5 = a4+row[4]*sum, a5+row[5]*difference
 	}
 	if len(y)%2 == 1 {
 		m := y[h]
-		f.total += m * m
-		for k := 0; k <= order; k += 2 {
-			f.a[k] += g.middle[k] * m
-		}
+		total += m * m
+		a0, a2, a4 = a0+g.middle[0]*m, a2+g.middle[2]*m, a4+g.middle[4]*m
 	}
+	f.basis, f.total = g, total
+	f.a = [maxOrder + 1]float64{a0, a1, a2, a3, a4, a5}
+	clear(f.a[order+1:])
 }
 
 // misfit is the root of the mean square of what the polynomial of an order

@@ -159,11 +159,12 @@ func (w *window) farthest(from, to float64) float64 {
 	if i >= end {
 		return 0
 	}
-	high, low := w.v[i], w.v[i]
+	rest, most := w.rest, uint64(0)
 	for _, x := range w.v[i:end] {
-		high, low = max(high, x), min(low, x)
+		// Sizes are in the order of their bits, and whole numbers quicker compared.
+		most = max(most, math.Float64bits(math.Abs(x-rest)))
 	}
-	return max(high-w.rest, w.rest-low)
+	return math.Float64frombits(most)
 }
 
 // unit is the length of a pitch at the speed midway between the peak and the

@@ -227,24 +227,32 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, p, q stret
 	var left [64]float64
 	for i < end {
 		some := left[:min(end-i, len(left))]
-		for k := range some {
-			some[k] = w.v[i+k] - level - p.weight*between(w.v, x) - q.weight*between(w.v, y)
-			x += p.step
-			y += q.step
+		for k, x := range w.v[i : i+len(some)] {
+			some[k] = x - level
 		}
+		x = p.takeFrom(some, w.v, x)
+		y = q.takeFrom(some, w.v, y)
 		r.add(some...)
 		i += len(some)
 	}
 }
 
-// between is the polynomial through six samples about x, by Everett's formula.
-func between(v []float64, x float64) float64 {
-	i := int(x)
-	f := x - float64(i)
-	p := v[i-2 : i+4 : i+4]
-	g := 1 - f
-	bend0, bend1 := p[1]-2*p[2]+p[3], p[2]-2*p[3]+p[4]
-	fourth0 := p[0] - 2*p[1] + p[2] - 2*bend0 + bend1
-	fourth1 := bend0 - 2*bend1 + p[3] - 2*p[4] + p[5]
-	return g*(p[2]+(g*g-1)/6*(bend0+(g*g-4)/20*fourth0)) + f*(p[3]+(f*f-1)/6*(bend1+(f*f-4)/20*fourth1))
+// takeFrom takes from samples the wave about x and so on, each a step further,
+// and tells where the next would be. The wave is the polynomial through six
+// samples, by Everett's formula.
+func (p stretch) takeFrom(samples, v []float64, x float64) (next float64) {
+	const sixth, twentieth = 1.0 / 6, 1.0 / 20
+	for k := range samples {
+		i := int(x)
+		about := (*[6]float64)(v[i-2:])
+		f := x - float64(i)
+		g := 1 - f
+		bend0, bend1 := about[1]-2*about[2]+about[3], about[2]-2*about[3]+about[4]
+		fourth0 := about[0] - 2*about[1] + about[2] - 2*bend0 + bend1
+		fourth1 := bend0 - 2*bend1 + about[3] - 2*about[4] + about[5]
+		samples[k] -= p.weight * (g*(about[2]+(g*g-1)*sixth*(bend0+(g*g-4)*twentieth*fourth0)) +
+			f*(about[3]+(f*f-1)*sixth*(bend1+(f*f-4)*twentieth*fourth1)))
+		x += p.step
+	}
+	return x
 }

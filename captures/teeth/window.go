@@ -1,6 +1,9 @@
 package teeth
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // window is the stretch of the wave that is still needed: samples in volts on
 // the arming side, without holes, and running sums of them in which spikes are
@@ -31,36 +34,47 @@ func newWindow() *window {
 
 // add appends samples, turned so that the arming side is positive.
 func (w *window) add(samples []float64, sign float64) {
-	top, bottom, held := w.top, w.bottom, w.held
-	for _, x := range samples {
-		x *= sign
-		if x-x != 0 { // NaN or infinite
-			switch {
-			case x > 0:
-				w.over++
-				x = top
-			case x < 0:
-				w.over++
-				x = bottom
-			default:
-				w.holes++
-				x = held
+	have := len(w.v)
+	w.v = append(w.v, samples...)
+	added := w.v[have:]
+	top, bottom := w.top, w.bottom
+	for i, x := range added {
+		if x *= sign; !(x >= bottom && x <= top) {
+			if i > 0 {
+				w.held = added[i-1]
 			}
-			if x-x != 0 {
-				x = held
-			}
-		} else {
-			if x > top {
-				top = x
-			}
-			if x < bottom {
-				bottom = x
-			}
+			x = w.admit(x)
+			top, bottom = w.top, w.bottom
 		}
-		held = x
-		w.v = append(w.v, x)
+		added[i] = x
 	}
-	w.top, w.bottom, w.held = top, bottom, held
+	if len(added) > 0 {
+		w.held = added[len(added)-1]
+	}
+}
+
+// admit takes a sample that lies beyond all before, or is none: it gives what
+// stands in its place.
+func (w *window) admit(x float64) float64 {
+	if x-x == 0 {
+		w.top, w.bottom = max(w.top, x), min(w.bottom, x)
+		return x
+	}
+	switch {
+	case x > 0:
+		w.over++
+		x = w.top
+	case x < 0:
+		w.over++
+		x = w.bottom
+	default:
+		w.holes++
+		x = w.held
+	}
+	if x-x != 0 { // there was no finite one yet
+		return w.held
+	}
+	return x
 }
 
 // end is the position after the last sample.
@@ -73,11 +87,18 @@ func (w *window) sumTo(n int) {
 	if have >= n {
 		return
 	}
+	w.sum = slices.Grow(w.sum, n-have)[:n+1]
 	s, low, high := w.sum[have], w.rest-w.limit, w.rest+w.limit
-	base := w.base
-	for _, x := range w.v[have:n] {
-		s += min(max(x, low), high) - base
-		w.sum = append(w.sum, s)
+	base, v, sums := w.base, w.v[have:n], w.sum[have+1:]
+	for i := range sums[:len(v)] {
+		x := v[i]
+		if x > high {
+			x = high
+		} else if x < low {
+			x = low
+		}
+		s += x - base
+		sums[i] = s
 	}
 }
 
