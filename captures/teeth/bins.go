@@ -32,7 +32,7 @@ type bin struct {
 	clipped      int
 	pace         []float64 // sums by slot
 	level        []float64
-	noise        residue
+	noise        noises
 }
 
 // add puts a turn into its bin, and tells how many samples of noise that has.
@@ -47,7 +47,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 		b.byKey[key] = at
 	}
 	at.add(t)
-	return at.noise.n
+	return at.noise.heard()
 }
 
 func newBin(firstS float64, slots int) *bin {

@@ -217,7 +217,7 @@ func TestResidue(t *testing.T) {
 		if i%500 == 0 {
 			x += 5
 		}
-		r.add(x)
+		r.add([]float64{x})
 	}
 	sigma, largest, spike, ok := r.body()
 	if !ok || math.Abs(sigma/0.3-1) > 0.01 || largest < 0.9 || largest > 1.9 || spike < 5 {

@@ -8,6 +8,8 @@ type listener struct {
 	turn  int   // teeth in one; 0 as long as the wheel is not known
 	heard int64 // samples of noise so far at this speed
 	at    int   // teeth into the round
+	// turnwise tells that turns are compared, of which that takes two more.
+	turnwise bool
 }
 
 const (
@@ -24,6 +26,9 @@ func (l *listener) next() bool {
 		return true
 	}
 	span := max(2*l.turn, fewestHeard)
+	if l.turnwise {
+		span = max(4*l.turn, fewestHeard)
+	}
 	l.at = (l.at + 1) % (3*span + l.turn)
 	return l.at < span
 }

@@ -284,7 +284,7 @@ func (r *run) takeNoise(v, still []float64) []float64 {
 	for i := range v {
 		v[i] -= r.restV
 	}
-	r.noise.add(v...)
+	r.noise.add(v)
 	return append(still, v[:min(len(v), tonesFrom-len(still))]...)
 }
 

@@ -2,257 +2,153 @@ package teeth
 
 import "math"
 
-// residue is what is left of the wave when its regular part is taken away,
-// counted by size, so that what is rare and large can be told from the body
-// afterwards. Its memory is constant.
-type residue struct {
-	size    [residueBins]sizeBin
-	octaves uint64 // in use
-	n       int64
-	rises   int64 // upward crossings of zero
-	before  float64
-}
-
-// sizeBin is what is left within a narrow range of sizes.
-type sizeBin struct {
-	count  int64
-	square float64 // sum of squares
-	high   float64 // largest on the arming side
-}
-
-// Sizes are told apart by an eighth of an octave, from 2^−30 to 2^20 volts.
+// Ways to hear the noise under the teeth: what is left of the wave when the same
+// stretch of the wheel's pattern is taken away from it, as other teeth or other
+// turns show it, or where no tooth is near. What changes from tooth to tooth or
+// from turn to turn comes on top of the noise, by another amount in each way.
 const (
-	octaves     = 50
-	perOctave   = 8
-	residueBins = octaves * perOctave
-	residueLow  = (1023 - 30) * perOctave
+	besideTurns    = iota // against the turns on either side
+	besideTeeth           // against the teeth on either side
+	inPauses              // between teeth that stand apart, by itself
+	secondTurn            // against the turn before the last: an engine's cycle is two
+	unsteadyBeside        // as the first, where the speed changed from tooth to tooth
+	ways
 )
 
-func (r *residue) add(values ...float64) {
-	before, rises, used := r.before, r.rises, r.octaves
-	for _, x := range values {
-		i := int(math.Float64bits(x)<<1>>50) - residueLow
-		i = max(0, min(i, residueBins-1))
-		b := &r.size[i]
-		b.count++
-		b.square += x * x
-		if x > b.high {
-			b.high = x
+// noises are what was heard in each way.
+type noises [ways]sound
+
+// sound is what one way left, by the quarter of the pitch: where the wave is
+// steep, or high, it is compared less well.
+type sound [segments]residue
+
+func (n *noises) merge(o *noises) {
+	for way := range n {
+		for k := range n[way] {
+			n[way][k].merge(&o[way][k])
 		}
-		if before < 0 && x >= 0 {
-			rises++
-		}
-		before = x
-		used |= 1 << (uint(i) / perOctave)
 	}
-	r.before, r.rises, r.octaves = before, rises, used
-	r.n += int64(len(values))
 }
 
-func (r *residue) merge(o *residue) {
-	for octave := range octaves {
-		if o.octaves>>octave&1 == 0 {
-			continue
-		}
-		for i := octave * perOctave; i < (octave+1)*perOctave; i++ {
-			a, b := &r.size[i], &o.size[i]
-			a.count += b.count
-			a.square += b.square
-			a.high = max(a.high, b.high)
+func (n *noises) reset() {
+	for way := range n {
+		for k := range n[way] {
+			n[way][k].reset()
 		}
 	}
-	r.octaves |= o.octaves
-	r.n += o.n
-	r.rises += o.rises
 }
 
-// reset empties the residue, but for the sign of its last value.
-func (r *residue) reset() {
-	for octave := range octaves {
-		if r.octaves>>octave&1 == 1 {
-			clear(r.size[octave*perOctave : (octave+1)*perOctave])
+// heard is the number of samples of the way that has the most.
+func (n *noises) heard() (most int64) {
+	for way := range n {
+		sum := int64(0)
+		for k := range n[way] {
+			sum += n[way][k].n
 		}
-	}
-	r.octaves, r.n, r.rises = 0, 0, 0
-}
-
-const (
-	leastNoise = 100 // samples that tell anything
-	trimmedAt  = 4.0 // standard deviations, beyond which the body has 0.006 %
-	spikeAt    = 6.0 // beyond which noise of this length has nothing
-)
-
-// body is the standard deviation of the residue without what is too large to
-// be Gaussian, the largest value in the body and the largest of all where that
-// lies beyond it. ok is false where there is too little.
-func (r *residue) body() (sigma, largest, spike float64, ok bool) {
-	if r.n < leastNoise {
-		return 0, 0, 0, false
-	}
-	var below int64
-	middle := 0
-	for ; middle < residueBins-1 && 2*(below+r.size[middle].count) < r.n; middle++ {
-		below += r.size[middle].count
-	}
-	// The median of a normal variate's size is 0.6745 standard deviations.
-	sigma = binTop(middle) / 0.6745
-	for range 20 {
-		sum, n := 0.0, int64(0)
-		for i := range r.size {
-			if binTop(i) <= trimmedAt*sigma {
-				sum += r.size[i].square
-				n += r.size[i].count
-			}
-		}
-		if n == 0 {
-			break
-		}
-		next := math.Sqrt(sum / float64(n))
-		if math.Abs(next-sigma) < 1e-3*sigma {
-			break
-		}
-		sigma = next
-	}
-	beyond := int64(0)
-	for i := range r.size {
-		if binTop(i) <= spikeAt*sigma {
-			largest = max(largest, r.size[i].high)
-		} else {
-			beyond += r.size[i].count
-			spike = max(spike, r.size[i].high)
-		}
-	}
-	if beyond < 2 {
-		spike = 0
-	}
-	return sigma, largest, spike, true
-}
-
-func binTop(i int) float64 {
-	return math.Float64frombits(uint64(i+1+residueLow) << 49)
-}
-
-// beside is the factor by which the variance of a sample less the mean of two
-// interpolated from the teeth beside exceeds the sample's own: 1.5 for smooth
-// noise, less where the interpolation smooths. rho is the correlation of
-// neighbouring samples.
-func beside(rho float64) float64 {
-	// Mean over the fraction of the sum of the squared weights of between:
-	// 0.822.
-	return besideWhite + (1.5-besideWhite)*max(0, rho)
-}
-
-const besideWhite = 1 + 0.822/2
-
-// neighbours compares an interval of the wave with the two beside it.
-type neighbours struct {
-	at   [6]float64 // positions of six consecutive teeth
-	gain [6]float64 // their lobes' sizes, relative
-	rest float64
-}
-
-// even tells that the teeth are alike: one at another gap has another shape.
-func (b *neighbours) even() bool {
-	for _, g := range b.gain[1:5] {
-		if q := g / b.gain[2]; q < 0.88 || q > 1.14 {
-			return false
-		}
-	}
-	return true
-}
-
-// unevenness is the most by which two intervals side by side differ, as a part of
-// one.
-func (b *neighbours) unevenness() float64 {
-	most := 0.0
-	for i := 1; i+1 < len(b.at); i++ {
-		most = max(most, math.Abs(1-(b.at[i+1]-b.at[i])/(b.at[i]-b.at[i-1])))
+		most = max(most, sum)
 	}
 	return most
 }
 
-const segments = 4 // pieces in which the angle within a pitch is linear in time
-
-// timeAt is the position at a part of the pitch after tooth j, by a cubic
-// through that tooth and the next with slopes from their neighbours.
-func (b *neighbours) timeAt(j int, part float64) float64 {
-	t0, t1 := b.at[j], b.at[j+1]
-	m0, m1 := (t1-b.at[j-1])/2, (b.at[j+2]-t0)/2
-	d := t1 - t0
-	return t0 + part*(m0+part*((3*d-2*m0-m1)+part*(m0+m1-2*d)))
+// hush is the noise as it is judged from what was heard.
+type hush struct {
+	sigmaV   float64 // standard deviation without spikes
+	largestV float64 // on the arming side, spikes apart
+	spikeV   float64 // largest of them; 0 none
+	rises    float64 // upward crossings of zero per sample
+	samples  int64   // that it rests on
 }
 
-// compare adds to the residue the middle interval's samples less the mean of
-// what the intervals before and behind have at the same angle, scaled by their
-// speeds and their teeth.
-func (b *neighbours) compare(w *window, r *residue) {
-	from, before, behind := b.at[2], b.at[1], b.at[3]
-	for s := 1; s <= segments; s++ {
-		part := float64(s) / segments
-		to, beforeTo, behindTo := b.timeAt(2, part), b.timeAt(1, part), b.timeAt(3, part)
-		if !(to > from) {
-			return
+// judge takes the quietest of all ways and parts of the pitch, as each has the
+// noise and something else: but only where it is clearly quieter than the one
+// that would be taken otherwise, as of several alike the quietest is too quiet.
+func (n *noises) judge() (best hush, ok bool) {
+	var of estimate
+	for way := range n {
+		pooled := n[way].quietest(way)
+		e, enough := pooled.estimate(way)
+		if !enough || ok && !e.quieter(of) {
+			continue
 		}
-		perSample := 1 / (to - from)
-		slopeBefore, slopeBehind := (beforeTo-before)*perSample, (behindTo-behind)*perSample
-		tooth := 2
-		if part > 0.5 {
-			tooth = 3
-		}
-		g := 0.5 * b.gain[tooth]
-		b.segment(w, r, from, to,
-			stretch{before, slopeBefore, slopeBefore * g / b.gain[tooth-1]},
-			stretch{behind, slopeBehind, slopeBehind * g / b.gain[tooth+1]})
-		from, before, behind = to, beforeTo, behindTo
+		ok, of = true, e
+		best = hush{sigmaV: e.sigmaV, largestV: e.largestV, rises: float64(pooled.rises) / float64(max(pooled.pairs, 1)), samples: pooled.n}
 	}
+	best.spikeV = n.spike(best.sigmaV)
+	return best, ok
 }
 
-// stretch maps a segment to one of a neighbour: its position, samples of it per
-// sample, and the weight.
-type stretch struct{ at, step, weight float64 }
-
-func (b *neighbours) segment(w *window, r *residue, from, to float64, p, q stretch) {
-	first := float64(w.first)
-	i := int(math.Ceil(from - first))
-	end := int(math.Ceil(to - first))
-	if i < 0 || end > len(w.v) {
-		return
-	}
-	shift := float64(i) + first - from
-	x, y := p.at+shift*p.step-first, q.at+shift*q.step-first
-	if !(x >= 2 && y >= 2 && y+float64(end-i)*q.step+3 < float64(len(w.v))) {
-		return
-	}
-	level := b.rest * (1 - p.weight - q.weight)
-	var left [64]float64
-	for i < end {
-		some := left[:min(end-i, len(left))]
-		for k, x := range w.v[i : i+len(some)] {
-			some[k] = x - level
+// quietest puts together the parts of the pitch that are as quiet as the
+// quietest, but for chance.
+func (s *sound) quietest(way int) (pooled residue) {
+	var parts [segments]estimate
+	var enough [segments]bool
+	least := -1
+	for k := range s {
+		parts[k], enough[k] = s[k].estimate(way)
+		if enough[k] && (least < 0 || parts[k].quieter(parts[least])) {
+			least = k
 		}
-		x = p.takeFrom(some, w.v, x)
-		y = q.takeFrom(some, w.v, y)
-		r.add(some...)
-		i += len(some)
 	}
+	for k := range s {
+		if least < 0 || enough[k] && !parts[least].quieter(parts[k]) {
+			pooled.merge(&s[k])
+		}
+	}
+	return pooled
 }
 
-// takeFrom takes from samples the wave about x and so on, each a step further,
-// and tells where the next would be. The wave is the polynomial through six
-// samples, by Everett's formula.
-func (p stretch) takeFrom(samples, v []float64, x float64) (next float64) {
-	const sixth, twentieth = 1.0 / 6, 1.0 / 20
-	for k := range samples {
-		i := int(x)
-		about := (*[6]float64)(v[i-2:])
-		f := x - float64(i)
-		g := 1 - f
-		bend0, bend1 := about[1]-2*about[2]+about[3], about[2]-2*about[3]+about[4]
-		fourth0 := about[0] - 2*about[1] + about[2] - 2*bend0 + bend1
-		fourth1 := bend0 - 2*bend1 + about[3] - 2*about[4] + about[5]
-		samples[k] -= p.weight * (g*(about[2]+(g*g-1)*sixth*(bend0+(g*g-4)*twentieth*fourth0)) +
-			f*(about[3]+(f*f-1)*sixth*(bend1+(f*f-4)*twentieth*fourth1)))
-		x += p.step
+// estimate is the noise as one residue tells it.
+type estimate struct {
+	sigmaV, largestV float64
+	chance           float64 // relative standard error of sigmaV
+	fitted           float64 // part of it that the fit of the teeth's times may have taken away
+}
+
+// estimate works out the noise of one residue.
+func (r *residue) estimate(way int) (e estimate, ok bool) {
+	sigma, largest, _, ok := r.body()
+	k := math.Sqrt(surplus(way, r.correlation()))
+	apart := r.apart()
+	return estimate{sigma / k, largest / k, 1 / math.Sqrt(2*max(1, apart)), min(mostFitted, float64(r.n-r.pairs)/max(1, 2*apart))}, ok
+}
+
+const (
+	clearlyQuieter = 0.05
+	mostFitted     = 0.25
+)
+
+// quieter tells that one estimate is clearly lower than another.
+func (e *estimate) quieter(than estimate) bool {
+	return e.sigmaV < than.sigmaV*(1-clearlyQuieter-e.fitted-2*math.Hypot(e.chance, than.chance))
+}
+
+// spike is the largest value that is no noise, of the ways and parts that are not
+// much louder than the noise.
+func (n *noises) spike(sigmaV float64) (highest float64) {
+	const much = 4
+	for way := range n {
+		for k := range n[way] {
+			if sigma, _, spike, ok := n[way][k].body(); ok && sigma < much*sigmaV {
+				highest = max(highest, spike)
+			}
+		}
 	}
-	return x
+	return highest
+}
+
+// surplus is the factor by which the variance of what a way leaves of noise
+// exceeds the noise's own. rho is the correlation of neighbouring samples.
+// What is taken away has a variance of its own: that of one sample where noise is
+// smooth, and less where the interpolation between samples smooths it.
+func surplus(way int, rho float64) float64 {
+	// Mean over the fraction of the sum of the squared weights of takeFrom.
+	const white = 0.822
+	taken := white + (1-white)*max(0, rho)
+	switch way {
+	case inPauses:
+		return 1
+	case secondTurn:
+		return 1 + taken
+	}
+	return 1 + taken/2
 }

@@ -46,7 +46,9 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
 	}
-	fillNoise(&r, &b.noise, g.factor(&b.noise), g.info.StepS)
+	if h, ok := b.noise.judge(); ok {
+		h.fill(&r, g.info.StepS)
+	}
 	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
 		// The teeth beside are not quite alike.
 		r.SpikeV = captures.Some(0)
@@ -119,17 +121,11 @@ func meanLevels(some []*bin) []float64 {
 
 func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
 
-// fillNoise states a residue's noise, its variance divided by factor.
-func fillNoise(r *captures.Reading, noise *residue, factor, stepS float64) {
-	sigma, largest, spike, ok := noise.body()
-	if !ok {
-		return
-	}
-	k := math.Sqrt(factor)
-	recordS := float64(noise.n) * stepS
-	r.NoiseRMSV = captures.Finite(sigma / k)
-	r.NoiseV = captures.Finite(largest / k)
-	r.NoiseRateHz = captures.Finite(float64(noise.rises) / recordS)
-	r.NoiseRecordS = captures.Some(recordS)
-	r.SpikeV = captures.Finite(max(spike, 0)) // 0: looked for, and there is none
+// fill states the noise in a reading.
+func (h *hush) fill(r *captures.Reading, stepS float64) {
+	r.NoiseRMSV = captures.Finite(h.sigmaV)
+	r.NoiseV = captures.Finite(h.largestV)
+	r.NoiseRateHz = captures.Finite(h.rises / stepS)
+	r.NoiseRecordS = captures.Some(float64(h.samples) * stepS)
+	r.SpikeV = captures.Finite(max(h.spikeV, 0)) // 0: looked for, and there is none
 }

@@ -35,8 +35,8 @@ type gatherer struct {
 	farthest  []slotGain // sample about each tooth, over its peak
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
-	noise     residue // of the turn under way
-	rough     residue // of the same, where the engine changed its speed from tooth to tooth
+	noise     noises  // of the turn under way
+	turnLen   float64 // samples in the turn before
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
@@ -97,12 +97,22 @@ func (g *gatherer) follow(p *pattern) {
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
+	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
+	g.ring = g.passed[len(g.passed)-ringLen:]
+}
+
+// memory is the number of passages that are kept.
+func (g *gatherer) memory() int {
+	if g.pattern == nil {
+		return ringLen
+	}
+	return max(ringLen, 2*len(g.pattern.parts)+4+settledTeeth)
 }
 
 // add takes the next passage.
 func (g *gatherer) add(p passage) {
 	if len(g.passed) == cap(g.passed) {
-		g.passed = g.passed[:copy(g.passed, g.ring)]
+		g.passed = g.passed[:copy(g.passed, g.passed[len(g.passed)-g.memory():])]
 	}
 	g.passed = append(g.passed, p)
 	g.ring = g.passed[len(g.passed)-ringLen:]
@@ -114,36 +124,13 @@ func (g *gatherer) add(p passage) {
 	g.listen()
 }
 
-// listen looks for noise between the teeth, if it is its turn.
-func (g *gatherer) listen() {
-	tooth := &g.ring[newest]
-	switch {
-	case !g.listener.next() || !tooth.seen:
-		g.streak = 0
-		return
-	case !g.joined(newest):
-		g.streak = 0
-	}
-	g.streak++
-	if g.apart {
-		if g.streak > 1 && g.count.Revolutions > 0 {
-			g.learnShape(g.ring[newest-1].at, tooth.at)
-			g.quiet()
-		}
-		return
-	}
-	if g.pattern != nil {
-		g.smoothen()
-	}
-	if g.streak > ringLen-1-middle {
-		g.between()
-	}
-}
-
 // needs is the position from which the wave has to be kept.
 func (g *gatherer) needs() int64 {
 	if g.n == 0 {
 		return math.MaxInt64
+	}
+	if g.turnwise() {
+		return int64(g.passed[max(0, len(g.passed)-g.n, len(g.passed)-g.memory())].at) - 8
 	}
 	oldest := middle + 1 // the first to be compared when the next has come
 	if g.apart {
@@ -268,11 +255,10 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
 		g.noise.reset()
-		g.rough.reset()
 		return
 	}
 	t.ripple = ripple(g.turn, mean)
-	g.ripple = t.ripple
+	g.ripple, g.turnLen = t.ripple, next.at-start
 	if t.ripple > steadyRipple {
 		// What the input looks its table up at is the mean over time.
 		t.toothRPM = t.rpm
@@ -295,10 +281,6 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(mean)
 	t.noise = &g.noise
-	if g.noise.n < leastNoise {
-		// The engine was never steady enough.
-		g.noise.merge(&g.rough)
-	}
 	g.heard = g.bins.add(&t, len(p.parts))
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
@@ -306,10 +288,9 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	g.count.Revolutions++
 	if g.revs != nil {
-		g.revs(t.revolution(g.factor(t.noise)))
+		g.revs(t.revolution())
 	}
 	g.noise.reset()
-	g.rough.reset()
 }
 
 // unlikely tells that a turn is nothing like the one before, in speed or in
@@ -389,7 +370,7 @@ type turnSum struct {
 	flux     []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
 	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV    float64   // NaN without a gap
-	noise    *residue
+	noise    *noises
 }
 
 // spread compares the levels with those of the turn before.
@@ -416,89 +397,20 @@ func (t *turnSum) spread(prior []float64, gains []slotGain) {
 	}
 }
 
-func (t *turnSum) revolution(factor float64) Revolution {
+func (t *turnSum) revolution() Revolution {
 	lowest := math.Inf(1)
 	for _, r := range t.relative {
 		lowest = min(lowest, r*t.peakV)
 	}
 	r := Revolution{StartS: t.start, RPM: t.rpm, PeakV: captures.Finite(t.peakV), WeakestV: captures.Finite(lowest), Ripple: t.ripple}
-	if sigma, largest, _, ok := t.noise.body(); ok {
-		k := math.Sqrt(factor)
-		r.NoiseRMSV, r.NoiseV = captures.Some(sigma/k), captures.Some(largest/k)
+	if h, ok := t.noise.judge(); ok {
+		r.NoiseRMSV, r.NoiseV = captures.Some(h.sigmaV), captures.Some(h.largestV)
 	}
 	return r
 }
-
-// factor is by how much the residue's variance exceeds the noise's.
-func (g *gatherer) factor(r *residue) float64 {
-	if g.apart {
-		return 1
-	}
-	return beside(math.Cos(2 * math.Pi * float64(r.rises) / float64(max(r.n, 1))))
-}
-
-// between measures noise in the middle interval of the ring, where the five
-// about it are alike, and the wave's shape.
-func (g *gatherer) between() {
-	if !g.alike() {
-		return
-	}
-	var b neighbours
-	for i := range b.at {
-		t := &g.ring[middle+i]
-		b.at[i], b.gain[i] = g.timeOf(t), 1
-		if g.pattern != nil && g.gains[t.slot].n > 0 && g.scatter.mean < gainsTell*g.gains[t.slot].n {
-			b.gain[i] = max(g.gains[t.slot].mean, 0.05)
-		}
-	}
-	if !b.even() {
-		return
-	}
-	b.rest = (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2
-	if b.at[1] < float64(g.w.first)+4 || b.at[5] > float64(g.w.end())-4 {
-		return
-	}
-	g.learnShape(b.at[2], b.at[3])
-	if g.pattern == nil || g.count.Revolutions == 0 {
-		return
-	}
-	heard := &g.noise
-	if g.ripple > calmRipple && b.unevenness() > steadyPace {
-		heard = &g.rough
-	}
-	b.compare(g.w, heard)
-}
-
-// steadyPace is the change of speed from tooth to tooth, as a part of it, up to
-// which the wave between them is compared well.
-const steadyPace = 0.03
-
-// gainsTell is the variance of a tooth's mean height up to which that says more
-// of the tooth than of the noise.
-const gainsTell = 0.04 * 0.04
 
 // learnShape takes the wave between two teeth, by the octave of their distance.
 func (g *gatherer) learnShape(from, to float64) {
 	octave := bits.Len64(uint64(to - from))
 	g.shapes[min(octave, len(g.shapes)-1)].add(g.w, from, to)
-}
-
-// alike tells that the five intervals amid the ring are single pitches.
-func (g *gatherer) alike() bool {
-	few := g.pattern != nil && len(g.pattern.parts) < fewTeeth
-	usual := g.ring[middle+3].at - g.ring[middle+2].at
-	for i := middle; i < middle+5; i++ {
-		from, to := &g.ring[i], &g.ring[i+1]
-		if from.clipped || to.clipped {
-			return false
-		}
-		if g.pattern == nil {
-			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
-				return false
-			}
-		} else if !g.pattern.regular(from.slot) && !(few && (i == middle || i == middle+4)) {
-			return false
-		}
-	}
-	return true
 }
