@@ -41,13 +41,16 @@ func (n *noises) reset() {
 // heard is the number of samples of the way that has the most.
 func (n *noises) heard() (most int64) {
 	for way := range n {
-		sum := int64(0)
-		for k := range n[way] {
-			sum += n[way][k].n
-		}
-		most = max(most, sum)
+		most = max(most, n[way].heard())
 	}
 	return most
+}
+
+func (s *sound) heard() (sum int64) {
+	for k := range s {
+		sum += s[k].n
+	}
+	return sum
 }
 
 // hush is the noise as it is judged from what was heard.
@@ -122,16 +125,31 @@ func (e *estimate) quieter(than estimate) bool {
 	return e.sigmaV < than.sigmaV*(1-clearlyQuieter-e.fitted-2*math.Hypot(e.chance, than.chance))
 }
 
-// spike is the largest value that is no noise, of the ways and parts that are not
-// much louder than the noise.
+// spike is the largest value that is no noise, of all ways and of the parts that
+// are not much louder than the noise. Teeth and turns that differ leave large values
+// too; so there is a spike only if the way that has no loud part shows one.
 func (n *noises) spike(sigmaV float64) (highest float64) {
 	const much = 4
+	most, calmest, isSeen := n.heard(), math.Inf(1), false
 	for way := range n {
+		loudest, own := 0.0, 0.0
 		for k := range n[way] {
-			if sigma, _, spike, ok := n[way][k].body(); ok && sigma < much*sigmaV {
-				highest = max(highest, spike)
+			sigma, _, spike, ok := n[way][k].body()
+			if !ok {
+				continue
+			}
+			loudest = max(loudest, sigma/math.Sqrt(surplus(way, n[way][k].correlation())))
+			if sigma < much*sigmaV {
+				own = max(own, spike)
 			}
 		}
+		highest = max(highest, own)
+		if loudest > 0 && loudest < calmest && 2*n[way].heard() > most {
+			calmest, isSeen = loudest, own > 0
+		}
+	}
+	if !isSeen {
+		return 0
 	}
 	return highest
 }
