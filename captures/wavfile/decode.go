@@ -29,7 +29,7 @@ func (h header) decode(frames []byte, channel int, out []float64) {
 		}
 	case h.bytes == 2:
 		for i := range out {
-			out[i] = float64(int16(le.Uint16(frames[at:]))) / (1 << 15)
+			out[i] = float64(int16(uint16(frames[at])|uint16(frames[at+1])<<8)) / (1 << 15)
 			at += step
 		}
 	case h.bytes == 3:
@@ -63,23 +63,13 @@ type clips struct {
 	last         float64
 }
 
-// mark goes through a channel's samples; next is the one behind them, NaN if
-// there is none.
-func (c *clips) mark(samples []float64, next float64) {
-	last, top, bottom := c.last, c.top, c.bottom
-	for i, v := range samples {
-		if v >= top || v <= bottom {
-			after := next
-			if i+1 < len(samples) {
-				after = samples[i+1]
-			}
-			if v == last || v == after {
-				samples[i] = c.out(v)
-			}
-		}
-		last = v
+// mark gives a sample, marked if it is at an end as is the one before it or the
+// one behind; NaN stands for none.
+func (c *clips) mark(before, v, behind float64) float64 {
+	if (v >= c.top || v <= c.bottom) && (v == before || v == behind) {
+		return c.out(v)
 	}
-	c.last = last
+	return v
 }
 
 func (c *clips) out(v float64) float64 {

@@ -203,8 +203,7 @@ func (w *wave) Next(b *captures.Block) error {
 	for i, c := range w.chosen {
 		b.V[i] = slices.Grow(b.V[i][:0], n)[:n]
 		w.decode(w.raw, c, b.V[i])
-		w.clips[i].mark(b.V[i], w.behind(n, c))
-		w.toVolts(b.V[i])
+		w.toVolts(b.V[i], &w.clips[i], w.behind(n, c))
 	}
 	w.raw = w.raw[n*w.frame():]
 	w.next += int64(n)
@@ -224,20 +223,39 @@ func (w *wave) behind(n, channel int) float64 {
 	return one[0]
 }
 
-// toVolts scales samples; what no voltage can be is not a number.
-func (w *wave) toVolts(samples []float64) {
-	const mostVolts = 1e9
+const mostVolts = 1e9 // that a sample can be
+
+// toVolts marks the samples of a channel that are out of range and scales all;
+// next is the one behind them, NaN where there is none.
+func (w *wave) toVolts(samples []float64, c *clips, next float64) {
+	reach := mostVolts / math.Abs(w.volts)
+	low, high := max(c.bottom, -reach), min(c.top, reach)
+	volts, last := w.volts, c.last
 	for i, x := range samples {
-		v := x * w.volts
-		samples[i] = v
-		if v >= -mostVolts && v <= mostVolts || math.IsInf(v, 0) {
-			continue
+		if x > low && x < high {
+			samples[i] = x * volts
+		} else {
+			behind := next
+			if i+1 < len(samples) {
+				behind = samples[i+1]
+			}
+			samples[i] = w.volt(c.mark(last, x, behind), w.next+int64(i))
 		}
-		samples[i] = math.NaN()
-		if w.bad++; w.bad == 1 {
-			w.firstBad = w.start + (w.next+int64(i))*int64(w.frame())
-		}
+		last = x
 	}
+	c.last = last
+}
+
+// volt scales the sample of a frame; what no voltage can be is not a number.
+func (w *wave) volt(x float64, frame int64) float64 {
+	v := x * w.volts
+	if v >= -mostVolts && v <= mostVolts || math.IsInf(v, 0) {
+		return v
+	}
+	if w.bad++; w.bad == 1 {
+		w.firstBad = w.start + frame*int64(w.frame())
+	}
+	return math.NaN()
 }
 
 // ending checks the wave behind its last sample.
