@@ -26,7 +26,7 @@ check:
 # Where goroutines are: files read beside their measuring, channels in step.
 race:
 	$(GO) test -race -short ./captures ./captures/csvfile ./captures/wavfile ./cmd/internal/...
-	$(GO) test -race -run 'TestBumps|TestPieces' ./captures/teeth
+	$(GO) test -race -run 'TestBumps|TestPieces|TestLent' ./captures/teeth
 
 cover:
 	$(GO) test -coverprofile=cover.out -coverpkg=./... ./...

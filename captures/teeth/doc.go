@@ -13,6 +13,7 @@
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
 //	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go);
 //	          among struck ones by the wheel's speed alone (struck.go)
+//	relay     hands the teeth to a goroutine that gathers what follows (relay.go, show.go)
 //	noise     what is left when the teeth beside are taken away, or of the quiet
 //	          between them (noise.go, quiet.go)
 //	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)

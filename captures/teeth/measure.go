@@ -29,7 +29,8 @@ type Options struct {
 	Watch Watcher
 }
 
-// Watcher follows a wave while it is measured.
+// Watcher follows a wave while it is measured, on a goroutine of its own that
+// ends before Measure does.
 type Watcher interface {
 	// Wave gives the next samples, volts with the arming side positive, the
 	// first being at position first; the slice is only lent.
@@ -131,12 +132,12 @@ func Measure(source captures.Source, options Options) (Measurement, error) {
 // instrument's step.
 func (r *run) isWave() error {
 	switch w := r.w; {
-	case r.samples < 2:
-		return fmt.Errorf("found %d samples; %w", r.samples, ErrNoWave)
+	case r.w.samples < 2:
+		return fmt.Errorf("found %d samples; %w", r.w.samples, ErrNoWave)
 	case w.top < w.bottom:
-		return fmt.Errorf("found no number in %d samples; %w", r.samples, ErrNoWave)
+		return fmt.Errorf("found no number in %d samples; %w", r.w.samples, ErrNoWave)
 	case w.top == w.bottom && !r.options.NoiseOnly:
-		return fmt.Errorf("found %.4g V in each of %d samples; %w", r.sign*w.top, r.samples, ErrNoWave)
+		return fmt.Errorf("found %.4g V in each of %d samples; %w", r.sign*w.top, r.w.samples, ErrNoWave)
 	}
 	return nil
 }
@@ -145,7 +146,6 @@ func (r *run) isWave() error {
 type run struct {
 	options Options
 	info    captures.WaveInfo
-	samples int64
 	sign    float64
 
 	w        *window
@@ -153,13 +153,13 @@ type run struct {
 	swings   [2]swings // falls and rises, as long as polarity is open
 	surveyor surveyor
 	numberer numberer
+	relay    relay
 	gatherer gatherer
 	seeking  bool    // no wave is being followed
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
 	lastAt   float64 // position of the last mark
 	towering int     // pulses in a row that tower above what the wave was taken for
-	shown    int64   // position up to which the watcher has seen the wave
 	noise    residue
 	still    []float64 // the first samples where all is noise
 	stood    float64   // samples before the first tooth
@@ -189,30 +189,30 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.gatherer.add, found: r.gatherer.follow}
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.relay.add, found: r.relay.follow}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
 	}
 	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
-	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM}
+	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, watcher: options.Watch}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m
+	r.relay = newRelay(r.w, r.gatherer.needs())
 	if options.KeepTeeth {
 		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }
 	}
 	if options.KeepRevolutions {
 		r.gatherer.revs = func(v Revolution) { r.m.RevolutionList = append(r.m.RevolutionList, v) }
 	}
-	if options.Watch != nil {
-		r.gatherer.watch = r.show
-	}
 	return r
 }
 
-// readAll takes the source on a goroutine of its own, so that reading a file
-// and understanding it go side by side.
+// readAll takes the source on a goroutine of its own, and gathers on another, so
+// that reading a file and understanding it go side by side.
 func (r *run) readAll(source captures.Source) error {
+	go r.gatherer.work(&r.relay)
+	defer r.relay.end()
 	type filled struct {
 		block *captures.Block
 		err   error
@@ -252,7 +252,6 @@ func (r *run) add(v []float64) {
 	for len(v) > 0 {
 		piece := v[:min(len(v), pieceLen)]
 		v = v[len(piece):]
-		r.samples += int64(len(piece))
 		r.w.add(piece, r.sign)
 		if r.options.NoiseOnly {
 			r.onlyNoise()
@@ -325,6 +324,7 @@ func (r *run) advance() {
 		r.seekAgain(int64(r.forward.last) + int64(r.forward.width))
 	}
 	r.followSwings()
+	r.relay.hand()
 	r.forget()
 }
 
@@ -360,6 +360,7 @@ func (r *run) seek() bool {
 		if have < r.seekSize && !r.ended || have < 32 {
 			return false
 		}
+		r.relay.settle() // sums are written anew
 		w.resum(from)
 		s, ok := w.findScale(from)
 		if ok && s.flux > 0 {
@@ -453,7 +454,7 @@ func (r *run) whole(m mark) bool {
 	if m.at < m.width {
 		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > 0.1*amplitude
 	}
-	if end := float64(r.samples) - 0.5; r.ended && m.at > end-m.width {
+	if end := float64(r.w.samples) - 0.5; r.ended && m.at > end-m.width {
 		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > 0.1*amplitude
 	}
 	return true
@@ -470,13 +471,12 @@ func (r *run) forget() {
 			need = min(need, r.swings[i].needs())
 		}
 	}
-	need = min(need, r.gatherer.needs())
+	need = min(need, r.relay.needs)
 	if len(r.numberer.pending) > 0 {
 		need = min(need, int64(r.numberer.pending[0].at)-16)
 	}
 	most := int64(keepMost)
 	if r.options.Watch != nil {
-		need = min(need, r.shown)
 		most *= 64
 	}
 	r.w.drop(max(need, r.w.end()-most))
@@ -502,36 +502,13 @@ func (r *run) finish() {
 			if !ok {
 				break
 			}
-			if p.at < float64(r.samples) {
+			if p.at < float64(r.w.samples) {
 				r.take(p)
 			}
 		}
 		r.followSwings()
 	}
 	r.numberer.end()
-	r.gatherer.end()
-	r.showRest()
-}
-
-// show gives the watcher the wave up to beyond a tooth, then the tooth.
-func (r *run) show(p Passage) {
-	r.showTo(int64(p.At) + 1)
-	r.options.Watch.Tooth(p)
-}
-
-func (r *run) showTo(end int64) {
-	end = min(end, r.samples, r.w.end())
-	from := max(r.shown, r.w.first, 0)
-	if end > from {
-		r.options.Watch.Wave(from, r.w.v[from-r.w.first:end-r.w.first])
-		r.shown = end
-	}
-}
-
-func (r *run) showRest() {
-	if r.options.Watch != nil {
-		r.showTo(r.samples)
-	}
 }
 
 // resum starts the running sums anew from an index, limited by how the samples

@@ -10,7 +10,7 @@ import (
 // measurement sums up a capture.
 func (r *run) measurement() Measurement {
 	m := &r.m
-	m.Info, m.Samples, m.Sensor, m.Stated = r.info, r.samples, r.options.Sensor, r.options.Wheel
+	m.Info, m.Samples, m.Sensor, m.Stated = r.info, r.w.samples, r.options.Sensor, r.options.Wheel
 	m.Channel = r.info.Channels[r.options.Channel]
 	m.Unseen, m.turns = r.numberer.unseen, r.gatherer.turns
 	for _, mark := range r.marks {
@@ -387,12 +387,12 @@ func solve3(m [3][4]float64) (x [3]float64) {
 func (r *run) cellFindings() {
 	if n := r.w.holes; n > 0 {
 		severity := captures.Note
-		if 1000*n > r.samples {
+		if 1000*n > r.w.samples {
 			severity = captures.Warning
 		}
-		r.find("bad-cells", severity, 0, 0, fmt.Sprintf("%d of %d samples hold no number; the one before was taken instead", n, r.samples), "")
+		r.find("bad-cells", severity, 0, 0, fmt.Sprintf("%d of %d samples hold no number; the one before was taken instead", n, r.w.samples), "")
 	}
 	if n := r.w.over; n > 0 && r.options.NoiseOnly {
-		r.find("clipped", captures.Warning, 0, 0, fmt.Sprintf("%d of %d samples are beyond the instrument's range", n, r.samples), "record with a wider range")
+		r.find("clipped", captures.Warning, 0, 0, fmt.Sprintf("%d of %d samples are beyond the instrument's range", n, r.w.samples), "record with a wider range")
 	}
 }

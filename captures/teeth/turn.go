@@ -14,7 +14,8 @@ type gatherer struct {
 	info    captures.WaveInfo
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
 	pattern *pattern
-	watch   func(Passage)
+	watcher Watcher
+	shown   int64 // position up to which it has seen the wave
 	keep    func(captures.Tooth)
 	revs    func(Revolution)
 	count   *Measurement
@@ -126,23 +127,35 @@ func (g *gatherer) add(p passage) {
 
 // needs is the position from which the wave has to be kept.
 func (g *gatherer) needs() int64 {
-	if g.n == 0 {
-		return math.MaxInt64
+	need := int64(math.MaxInt64)
+	if g.n > 0 {
+		need = int64(g.oldest().at) - 8
 	}
+	if g.watcher != nil {
+		need = min(need, g.shown)
+	}
+	return need
+}
+
+// oldest is the first passage beside which the wave may be looked at again.
+func (g *gatherer) oldest() *passage {
 	if g.turnwise() {
-		return int64(g.passed[max(0, len(g.passed)-g.n, len(g.passed)-g.memory())].at) - 8
+		return &g.passed[max(0, len(g.passed)-g.n, len(g.passed)-g.memory())]
 	}
 	oldest := middle + 1 // the first to be compared when the next has come
 	if g.apart {
 		oldest = newest // which are not compared with each other
 	}
-	return int64(g.ring[max(oldest, ringLen-g.n)].at) - 8
+	return &g.ring[max(oldest, ringLen-g.n)]
 }
 
 // end settles the last tooth.
 func (g *gatherer) end() {
 	if g.n >= 1 {
 		g.settled(newest)
+	}
+	if g.watcher != nil {
+		g.showTo(g.w.samples)
 	}
 }
 
@@ -197,7 +210,7 @@ func (g *gatherer) give(p *passage, speed float64) {
 	if p.seen {
 		g.count.Teeth++
 	}
-	if g.keep == nil && g.watch == nil {
+	if g.keep == nil && g.watcher == nil {
 		return
 	}
 	tooth := captures.Tooth{TimeS: g.timeS(p.at), Number: p.slot + 1, PeakV: p.peakV, RPM: speed * g.turnRPM}
@@ -207,8 +220,8 @@ func (g *gatherer) give(p *passage, speed float64) {
 	if g.keep != nil && p.seen {
 		g.keep(tooth)
 	}
-	if g.watch != nil {
-		g.watch(Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV})
+	if g.watcher != nil {
+		g.show(Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV})
 	}
 }
 

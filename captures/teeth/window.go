@@ -23,6 +23,13 @@ type window struct {
 	bottom float64
 	holes  int64 // samples that were no number
 	over   int64 // samples beyond the instrument's range
+
+	samples int64 // added so far
+
+	// lent tells that v and sum are being read elsewhere as they are now; then
+	// they are left so, and the rest moves to the spare memory.
+	lent             bool
+	spareV, spareSum []float64
 }
 
 // usualLen is the number of samples that a window mostly holds.
@@ -34,6 +41,7 @@ func newWindow() *window {
 
 // add appends samples, turned so that the arming side is positive.
 func (w *window) add(samples []float64, sign float64) {
+	w.samples += int64(len(samples))
 	have := len(w.v)
 	w.v = append(w.v, samples...)
 	added := w.v[have:]
@@ -138,7 +146,10 @@ func (w *window) drop(before int64) {
 	if n > len(w.sum)-1 {
 		n = len(w.sum) - 1
 	}
-	w.v = w.v[:copy(w.v, w.v[n:])]
-	w.sum = w.sum[:copy(w.sum, w.sum[n:])]
+	v, sum := w.v, w.sum
+	if w.lent {
+		v, sum, w.spareV, w.spareSum = w.spareV, w.spareSum, v, sum
+	}
+	w.v, w.sum = append(v[:0], w.v[n:]...), append(sum[:0], w.sum[n:]...)
 	w.first += int64(n)
 }
