@@ -159,6 +159,7 @@ type run struct {
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
 	lastAt   float64 // position of the last mark
+	backAt   float64 // position of the last pulse that another wave was sought for
 	towering int     // pulses in a row that tower above what the wave was taken for
 	noise    residue
 	still    []float64 // the first samples where all is noise
@@ -321,7 +322,7 @@ func (r *run) advance() {
 		if !r.forward.lost() {
 			break
 		}
-		r.seekAgain(int64(r.forward.last) + int64(r.forward.width))
+		r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))
 	}
 	r.followSwings()
 	r.relay.hand()
@@ -331,6 +332,18 @@ func (r *run) advance() {
 // seekAgain looks for a wave from a position on.
 func (r *run) seekAgain(from int64) {
 	r.seeking, r.seekSize, r.seekFrom, r.towering = true, seekFirst, from, 0
+}
+
+// goBack looks for a wave from some samples before a pulse on, which shows that
+// another wave was followed; false where a pulse from there on has shown it
+// before, lest it be shown for ever.
+func (r *run) goBack(at, samples float64) bool {
+	if at <= r.backAt+samples {
+		return false
+	}
+	r.backAt = at
+	r.seekAgain(max(r.w.first, int64(at-samples)))
+	return true
 }
 
 // isOften tells whether it is time to look again whether what is followed is the
@@ -428,13 +441,10 @@ func (r *run) take(p pulse) {
 	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
 		return
 	}
-	if r.isOften() && r.w.outruns(p) {
-		r.seekAgain(max(r.w.first, int64(p.at-2*p.width)))
+	if r.isOften() && r.w.outruns(p) && r.goBack(p.at, 2*p.width) {
 		return
 	}
-	if r.towers(m) {
-		// The first of them may have passed unseen.
-		r.seekAgain(max(r.w.first, int64(m.at-10*m.width)))
+	if r.towers(m) && r.goBack(m.at, 10*m.width) { // the first of them may have passed unseen
 		return
 	}
 	if r.lastAt == 0 {

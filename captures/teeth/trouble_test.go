@@ -3,6 +3,7 @@ package teeth
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -163,6 +164,36 @@ func TestHum(t *testing.T) {
 			if m.Signal != Unknown || len(m.Readings) > 0 {
 				t.Errorf("%g Hz, stated %q: signal %s, %d readings", hz, stated, m.Signal, len(m.Readings))
 			}
+		}
+	}
+}
+
+// TestLooseContact takes the wave away now and then while the engine gains speed,
+// and leaves slow noise of an instrument's last step or two: the reading comes to
+// its end, and goes on whenever the wave does.
+func TestLooseContact(t *testing.T) {
+	const hz, seconds, awayS, stepV = 200e3, 4.0, 0.1, 0.02
+	random := rand.New(rand.NewPCG(21, 22))
+	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: 1000}
+	whole := b.drive(hz, seconds, 0, func(s, _ float64) float64 { return 1000 + 1500*s })
+	for range 15 {
+		v := slices.Clone(whole)
+		for third := range 3 {
+			from := int(hz * (seconds*float64(third)/3 + random.Float64()*(seconds/3-awayS)))
+			clear(v[from : from+int(awayS*hz)])
+		}
+		slow := 0.0
+		for i := range v {
+			slow += 0.1 * (random.NormFloat64() - slow)
+			v[i] = stepV * math.Round(v[i]/stepV+slow)
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		const turns = (1000 + 7000) / 2 * seconds / 60
+		if lost := 3 * awayS / seconds; m.Wheel.String() != "36-1" || float64(m.Teeth) < 35*turns*(1-1.5*lost) {
+			t.Errorf("wheel %q, %d teeth of %g", m.Wheel, m.Teeth, 35*turns)
 		}
 	}
 }
