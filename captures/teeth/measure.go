@@ -246,18 +246,26 @@ func (r *run) readAll(source captures.Source) error {
 	return nil
 }
 
-// pieceLen bounds what is taken at once, whatever the source's blocks.
+// pieceLen is what is taken at once, whatever the source's blocks: the same wave
+// gives the same results in every shape of file.
 const pieceLen = 1 << 13
 
 func (r *run) add(v []float64) {
 	for len(v) > 0 {
-		piece := v[:min(len(v), pieceLen)]
-		v = v[len(piece):]
-		r.w.add(piece, r.sign)
-		if r.options.NoiseOnly {
-			r.onlyNoise()
-			continue
+		room := pieceLen - int(r.w.samples%pieceLen)
+		some := v[:min(len(v), room)]
+		v = v[len(some):]
+		r.w.add(some, r.sign)
+		if len(some) == room {
+			r.takePiece()
 		}
+	}
+}
+
+func (r *run) takePiece() {
+	if r.options.NoiseOnly {
+		r.onlyNoise()
+	} else {
 		r.advance()
 	}
 }
@@ -494,6 +502,9 @@ func (r *run) forget() {
 
 // finish works up what is left at the end.
 func (r *run) finish() {
+	if r.w.samples%pieceLen > 0 {
+		r.takePiece()
+	}
 	r.ended = true
 	if r.options.NoiseOnly {
 		return

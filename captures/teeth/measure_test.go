@@ -5,6 +5,9 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"armcurve/captures"
 )
 
@@ -17,6 +20,28 @@ func wave(v []float64, stepS float64, blockLen int) *recorded {
 		v = v[n:]
 	}
 	return r
+}
+
+// TestBlocks measures one wave in blocks of several lengths, as several shapes of
+// file give it: all is the same to the last digit.
+func TestBlocks(t *testing.T) {
+	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: 800}
+	v := b.drive(50e3, 1.3, 0.02, func(s, _ float64) float64 { return 800 + 2000*s })
+	for _, noiseOnly := range []bool{false, true} {
+		var first Measurement
+		for i, blockLen := range []int{1, 333, 8192, len(v)} {
+			m, err := Measure(wave(v, 2e-5, blockLen), Options{KeepTeeth: true, KeepRevolutions: true, NoiseOnly: noiseOnly})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if i == 0 {
+				first = m
+			}
+			if d := cmp.Diff(first, m, cmp.AllowUnexported(Measurement{}, crankTurn{}), cmpopts.EquateNaNs()); d != "" {
+				t.Errorf("blocks of %d make a difference:\n%s", blockLen, d)
+			}
+		}
+	}
 }
 
 // FuzzMeasure: whatever the samples, no panic, and every number that comes out
