@@ -59,7 +59,7 @@ func (f *finder) reach() int {
 	if patience := 1.8 + 1.25*(f.longest-1); f.waiting() > patience {
 		width *= min(f.waiting()/patience, 3)
 	}
-	return max(1, int(math.Round(width)))
+	return max(1, int(width+0.5))
 }
 
 // find goes on to the next pulse; false where more of the wave is needed.
@@ -84,21 +84,27 @@ func (f *finder) find(w *window) (pulse, bool) {
 }
 
 // scan looks at the positions of one run; true when a pulse is complete.
-func (f *finder) scan(w *window, from, to, k int) (complete bool) {
+func (f *finder) scan(w *window, from, to, k int) bool {
 	step := max(1, k/10)
 	due, near := int(settle*float64(k)), int(guard*float64(k))+1
 	best, bestAt := f.best, int(f.bestAt-w.first)
-	bar := max(best, f.share*f.flux)
+	bar, end := max(best, f.share*f.flux), math.MaxInt
+	if best > 0 {
+		end = bestAt + due
+	}
 	s, i := w.sum, from
-	for ; i < to && !complete; i += step {
+	for i < to {
 		out := f.sign * (2*s[i] - s[i-k] - s[i+k])
 		if out > bar && (best == 0 || i-bestAt < near) {
-			best, bestAt, bar = out, i, out
+			best, bestAt, bar, end = out, i, out, i+due
 		}
-		complete = best > 0 && i-bestAt >= due
+		i += step
+		if i-step >= end {
+			break
+		}
 	}
 	f.best, f.bestAt, f.next = best, w.first+int64(bestAt), w.first+int64(i)
-	return complete
+	return i-step >= end
 }
 
 // judge closes the pulse under way: its own width, and what follows from it

@@ -329,17 +329,17 @@ func (f *points) balance(w *window, at, width float64) float64 {
 	if from < whole+1 || from+n*q+whole+1 >= len(w.sum) {
 		return at
 	}
-	s := w.sum
+	before, at0, behind := w.sum[from-whole-1:], w.sum[from:], w.sum[from+whole:]
 	halves := func(i int) float64 {
-		before, behind := i-whole, i+whole
-		return 2*s[i] - s[before] + part*(s[before]-s[before-1]) - s[behind] - part*(s[behind+1]-s[behind])
+		b, c := before[i+1], behind[i]
+		return 2*at0[i] - b + part*(b-before[i]) - c - part*(behind[i+1]-c)
 	}
 	var values [mostPoints]float64
-	before := halves(from)
+	sum := halves(0)
 	for i := range n {
-		to := halves(from + (i+1)*q)
-		values[i] = to - before
-		before = to
+		to := halves((i + 1) * q)
+		values[i] = to - sum
+		sum = to
 	}
 	f.fitEven(values[:n], 3)
 	f.centre = float64(w.first) + float64(from) + float64(n*q-1)/2

@@ -96,14 +96,12 @@ func (w *window) sumTo(n int) {
 		return
 	}
 	w.sum = slices.Grow(w.sum, n-have)[:n+1]
-	s, low, high := w.sum[have], w.rest-w.limit, w.rest+w.limit
-	base, v, sums := w.base, w.v[have:n], w.sum[have+1:]
-	for i := range sums[:len(v)] {
-		x := v[i]
-		if x > high {
-			x = high
-		} else if x < low {
-			x = low
+	sums := w.sum[have : n+1]
+	s, low, high, base := sums[0], w.rest-w.limit, w.rest+w.limit, w.base
+	sums = sums[1:]
+	for i, x := range w.v[have : have+len(sums)] {
+		if !(x >= low && x <= high) {
+			x = max(low, min(x, high))
 		}
 		s += x - base
 		sums[i] = s
