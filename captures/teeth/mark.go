@@ -122,7 +122,9 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.n++
 	highest := 0.0
 	for _, a := range s.recent {
-		highest = max(highest, a)
+		if a > highest {
+			highest = a
+		}
 	}
 	w.rest, w.limit = s.restV, 2.5*highest
 	return m

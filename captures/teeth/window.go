@@ -45,14 +45,12 @@ func (w *window) add(samples []float64, sign float64) {
 	have := len(w.v)
 	w.v = append(w.v, samples...)
 	added := w.v[have:]
-	top, bottom := w.top, w.bottom
 	for i, x := range added {
-		if x *= sign; !(x >= bottom && x <= top) {
+		if x *= sign; !(x >= w.bottom && x <= w.top) {
 			if i > 0 {
 				w.held = added[i-1]
 			}
 			x = w.admit(x)
-			top, bottom = w.top, w.bottom
 		}
 		added[i] = x
 	}
