@@ -2,17 +2,15 @@ package replay
 
 import (
 	"fmt"
-	"math"
 	"sort"
 )
 
 const (
 	besideTooth     = 12.0 // crank degrees between a false event and a tooth of the other sensor
 	besideMiss      = 20.0 // and a missed tooth: the wave is pulled down behind the other's tooth as well
-	sparseTeeth     = 40.0 // crank degrees from tooth to tooth; closer ones are told by their phase
+	sparseTeeth     = 40.0 // crank degrees from tooth to tooth; of closer ones some is always near
 	mostNear        = 0.8  // of the faults
-	steadyPhase     = 0.6
-	leastOfTheTeeth = 0.3 // that have a fault, where there are any
+	leastOfTheTeeth = 0.3  // that have a fault, where there are any
 )
 
 // studyCrossTalk: faults go with the teeth of another sensor.
@@ -25,10 +23,12 @@ func studyCrossTalk(q *inquiry) opinion {
 		return q.ofTheCam(o)
 	}
 	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
+	if events.close {
+		return q.coupledIn(o)
+	}
 	missed := q.withOther(q.which(func(f *fault) bool { return !f.is(isFalse) }), besideMiss)
 	o.excluded = fmt.Sprintf("%s of the false events and %s of the teeth missed are at a tooth of the %s sensor, %s of whose teeth have one or the other",
 		percent(events.share()), percent(missed.share()), q.facts.OtherName, percent(max(events.covered, missed.covered)))
-	events.is = events.is || events.phase >= steadyPhase && events.covered >= leastOfTheTeeth
 	missed.is = missed.is && 2*missed.alone >= missed.near
 	if !events.is && !missed.is {
 		return o
@@ -48,6 +48,40 @@ func studyCrossTalk(q *inquiry) opinion {
 			return "misses " + text + ", and not where that sensor has no tooth"
 		}
 		return "misses and false events " + text
+	}
+	return o
+}
+
+// coupledIn takes the part of the wave off that follows the other sensor's.
+func (q *inquiry) coupledIn(o opinion) opinion {
+	c := couple(q.strips, q.facts.OtherWave, q.facts.Teeth, q.facts.Other)
+	if c == nil {
+		o.excluded = "too little of both waves was kept to tell what one has of the other"
+		return o
+	}
+	met, gone := 0, 0
+	vanishes := func(f *fault) (is, ok bool) {
+		if !f.is(isFalse) || f.is(standing) {
+			return false, true
+		}
+		return c.explains(f, q.o.HysteresisV/2)
+	}
+	for i := range q.faults {
+		if is, ok := vanishes(&q.faults[i]); ok && q.faults[i].is(isFalse) {
+			met++
+			if is {
+				gone++
+			}
+		}
+	}
+	o.excluded = fmt.Sprintf("take out what follows the %s sensor's wave and its rate of change, and %d of %s are gone", q.facts.OtherName, gone, counted(met, "false event"))
+	o.explains = func(f *fault) bool {
+		is, ok := vanishes(f)
+		return is || !ok && 2*gone > met || f.is(split) && 2*gone > met
+	}
+	o.evidence = func(h hits) string {
+		return fmt.Sprintf("take out what follows the %s sensor's wave and its rate of change, at all of its teeth, and %d of %s of up to %s, %s, are gone",
+			q.facts.OtherName, gone, counted(met, "false event"), volts(h.highest()), h.between())
 	}
 	return o
 }
@@ -122,23 +156,18 @@ func (q *inquiry) areFixed(lost hits) bool {
 type beside struct {
 	n, near float64 // faults, and those near a tooth
 	alone   float64 // of these, such that no tooth was near a turn before
-	phase   float64 // how steady their place between two teeth is, 0 to 1, where those are close
 	covered float64 // share of the teeth that have a fault, between the first and the last
+	close   bool    // the teeth mostly are so close that some is always near
 	is      bool    // most are near
 }
 
-func (b *beside) share() float64 {
-	if b.phase > 0 {
-		return b.phase
-	}
-	return b.near / max(b.n, 1)
-}
+func (b *beside) share() float64 { return b.near / max(b.n, 1) }
 
 // withOther compares faults with the other sensor's teeth.
 func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 	other := q.facts.Other
 	var b beside
-	var sin, cos, close float64
+	amongClose := 0.0
 	taken := map[int]bool{}
 	first, last := len(other), 0
 	for _, f := range list {
@@ -155,8 +184,7 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 		taken[nearest] = true
 		first, last = min(first, nearest), max(last, nearest)
 		if length*q.degrees(f) <= sparseTeeth {
-			s, c := math.Sincos(2 * math.Pi * part / length)
-			sin, cos, close = sin+s, cos+c, close+1
+			amongClose++
 			continue
 		}
 		if q.isBeside(f.at, f, withinDeg) {
@@ -170,9 +198,7 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 		return b
 	}
 	b.covered = float64(len(taken)) / float64(last-first+1)
-	if 2*close > b.n {
-		b.phase = math.Hypot(sin, cos) / close
-	}
+	b.close = 2*amongClose > b.n
 	b.is = b.near >= mostNear*b.n && b.covered >= leastOfTheTeeth
 	return b
 }

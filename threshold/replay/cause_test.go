@@ -29,7 +29,7 @@ func TestEvidence(t *testing.T) {
 		{"alternator", SpeedLockedNoise, []string{"43.2"}},
 		{"fixed-tone", FixedFrequencyNoise, []string{"5300 Hz", "5301 Hz", "5302 Hz"}},
 		{"coarse", CoarseSampling, []string{"samples in a pitch"}},
-		{"cross-talk", CrossTalk, []string{"crank sensor's teeth"}},
+		{"cross-talk", CrossTalk, []string{"follows the crank sensor's wave"}},
 	} {
 		s, err := simulate.FindScenario(c.scenario)
 		if err != nil {

@@ -71,9 +71,11 @@ type Facts struct {
 	NoWheel           bool // a reluctor signal, in which the wheel cannot be told
 	WheelWhy          string
 	// Other has the positions of the teeth of another sensor recorded beside
-	// this one, OtherName its name.
-	Other     []float64
-	OtherName string
+	// this one, OtherName its name, OtherWave what was kept of its wave; Teeth the
+	// positions of this sensor's own.
+	Other, Teeth []float64
+	OtherName    string
+	OtherWave    *Strips
 }
 
 const (

@@ -43,6 +43,7 @@ type Options struct {
 	Confidence  float64 // of bounds, one-sided; 0: 0.95
 	KeepEvents  bool    // list every miss and every false event
 	KeepTeeth   bool    // for Replay.Crossings
+	KeepWave    bool    // some of it, to compare with another sensor's
 	View        Viewer  // may be nil
 }
 

@@ -34,6 +34,7 @@ type Replay struct {
 	tones      tones
 	teeth      int64
 	crossings  []float64
+	strips     *Strips // nil unless to be kept
 	examples   examples
 	wheel      captures.Wheel // that turned, as far as is known
 	topV       float64        // highest arch of all, volts from rest
@@ -69,6 +70,9 @@ func New(info captures.WaveInfo, o Options) (*Replay, error) {
 	if o.FilterHz.Known {
 		r.filter = newLowPass(o.FilterHz.Value, info.StepS)
 	}
+	if o.KeepWave {
+		r.strips = new(Strips)
+	}
 	if o.Wheel.Known() {
 		r.start(o.Wheel.TeethPresent())
 	}
@@ -96,11 +100,13 @@ func (r *Replay) Wave(first int64, v []float64) {
 	}
 	n := len(p.v)
 	p.v = append(p.v, v...)
-	if r.filter == nil {
-		return
+	if r.filter != nil {
+		for i, x := range p.v[n:] {
+			p.v[n+i] = r.filter.next(x)
+		}
 	}
-	for i, x := range p.v[n:] {
-		p.v[n+i] = r.filter.next(x)
+	if r.strips != nil {
+		r.strips.Wave(first, p.v[n:])
 	}
 }
 
@@ -295,3 +301,6 @@ func (r *Replay) End() {
 
 // Crossings has the position of every tooth seen, if they were to be kept.
 func (r *Replay) Crossings() []float64 { return r.crossings }
+
+// Strips has what was kept of the wave, if it was to be.
+func (r *Replay) Strips() *Strips { return r.strips }

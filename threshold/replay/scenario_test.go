@@ -42,7 +42,7 @@ func play(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulate.Ta
 	if table.Sensor == captures.Cam {
 		stated = s.Setup.CamWheel
 	}
-	o := Options{Tables: []threshold.Table{tableOf(table.Rows)}, OnCam: rig.Sensors[channel].OnCam, CrankingRPM: s.Setup.CrankingRPM, KeepTeeth: true}
+	o := Options{Tables: []threshold.Table{tableOf(table.Rows)}, OnCam: rig.Sensors[channel].OnCam, CrankingRPM: s.Setup.CrankingRPM, KeepTeeth: true, KeepWave: len(rig.Sensors) > 1}
 	if stated != "" {
 		if o.Wheel, err = captures.ParseWheel(stated); err != nil {
 			t.Fatal(err)
@@ -86,7 +86,7 @@ func examined(t testing.TB, s simulate.Scenario, rig simulate.Rig, table simulat
 	for _, other := range s.Tables {
 		if other.Sensor != table.Sensor && len(rig.Sensors) > 1 {
 			beside, _ := play(t, s, rig, other, nil)
-			facts.Other, facts.OtherName = beside.Crossings(), other.Sensor
+			facts.Other, facts.OtherName, facts.OtherWave, facts.Teeth = beside.Crossings(), other.Sensor, beside.Strips(), r.Crossings()
 		}
 	}
 	res, err := r.Result(0, facts)

@@ -52,23 +52,26 @@ type investigation struct {
 type playing struct{ file, sensor string }
 
 // player passes a wave on to a replay, if its sensor has a table, and keeps where
-// the teeth were.
+// the teeth were and some of the wave, for another sensor's replay.
 type player struct {
 	replay    *replay.Replay
 	playback  *report.Playback // for pictures; nil for none
-	keep      bool             // the crossings, for another sensor's replay
+	strips    *replay.Strips   // nil where no other sensor was recorded
 	crossings []float64
 	err       error
 }
 
 func (p *player) Wave(first int64, v []float64) {
+	if p.strips != nil {
+		p.strips.Wave(first, v)
+	}
 	if p.replay != nil {
 		p.replay.Wave(first, v)
 	}
 }
 
 func (p *player) Tooth(t teeth.Passage) {
-	if t.Seen && p.keep {
+	if t.Seen && p.strips != nil {
 		p.crossings = append(p.crossings, t.At)
 	}
 	if p.replay != nil {
@@ -190,7 +193,10 @@ func (v *investigation) proposed(m measured) map[string]threshold.Table {
 func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watcher {
 	v.mutex.Lock()
 	defer v.mutex.Unlock()
-	p := &player{keep: len(wantedOf(&v.setup)) > 1}
+	p := new(player)
+	if len(wantedOf(&v.setup)) > 1 {
+		p.strips = new(replay.Strips)
+	}
 	v.players[playing{info.File, sensor}] = p
 	if table, ok := v.tables[sensor]; ok {
 		o := replayOptions(v.setup.Of(sensor), table, v.events)
@@ -198,6 +204,7 @@ func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watch
 			p.playback = report.NewPlayback(info)
 			o.View = p.playback
 		}
+		o.KeepWave = p.strips != nil
 		p.replay, p.err = replay.New(info, o)
 	}
 	return p
@@ -266,7 +273,8 @@ func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 	}
 	for _, other := range []string{captures.Crank, captures.Cam} {
 		if p := v.players[playing{m.Info.File, other}]; p != nil && other != m.Sensor {
-			f.Other, f.OtherName = p.crossings, other
+			f.Other, f.OtherName, f.OtherWave = p.crossings, other, p.strips
+			f.Teeth = v.players[playing{m.Info.File, m.Sensor}].crossings
 		}
 	}
 	return f
