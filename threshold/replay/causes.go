@@ -68,7 +68,7 @@ type Facts struct {
 	WheelDiffers      bool           // the wheel stated is not the one that turned
 	Wheel             captures.Wheel // that turned, where known
 	WheelStated       bool
-	NoWheel           bool // a reluctor signal, in which the wheel cannot be told
+	NoWheel           bool // the wheel cannot be told
 	WheelWhy          string
 	// Other has the positions of the teeth of another sensor recorded beside
 	// this one, OtherName its name, OtherWave what was kept of its wave; Teeth the

@@ -59,6 +59,7 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 		band.peaksV += t.height
 		band.weakestV = min(band.weakestV, t.height)
 		r.height.tooth(t.height, t.rpm)
+		r.blocks.tooth(t.height, t.other)
 	}
 	return n
 }

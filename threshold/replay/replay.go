@@ -30,6 +30,7 @@ type Replay struct {
 	waves      [speedBands]band
 	height     heights
 	slots      slots
+	blocks     blocks
 	rim        *rim // of the slots, when all is over
 	tones      tones
 	teeth      int64

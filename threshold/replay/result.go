@@ -13,7 +13,8 @@ type Result struct {
 	Table   threshold.Table
 	// Countable is false where reversed wires, another wheel or another kind
 	// of sensor leave nothing to count: Causes has the one reason, Counts and
-	// Bands are empty.
+	// Bands are empty. So it is where the wheel cannot be told, and with it no
+	// speed: Causes has noise, if that leaves no threshold, or is empty.
 	Countable bool
 	Counts
 	// Unjudged is the number of false events at the beginning of a capture
@@ -56,14 +57,12 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 		out.Causes = []Cause{c}
 		return out, nil
 	}
-	if facts.NoWheel && r.isClean() {
-		// Without a wheel no speed is known, and no threshold.
-		out.Verdict = threshold.Unproven
-		if facts.WheelStated && r.teeth >= 2*int64(r.past.turn) {
-			facts.WheelDiffers, out.Verdict = true, threshold.Fails
-			c, _ := exclusive(facts)
+	if c, is := r.noWheel(&facts); is {
+		if c.Kind != "" {
 			out.Causes = []Cause{c}
+			return out, nil
 		}
+		out.Verdict = threshold.Unproven
 		return out, nil
 	}
 	out.Countable = true
@@ -93,6 +92,26 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 		out.FirstFaultRPM = t.unknown.speed(r)
 	}
 	return out, nil
+}
+
+// noWheel tells that nothing can be counted because no wheel is known, and with it
+// no speed and no threshold; and the cause, if there is one.
+func (r *Replay) noWheel(f *Facts) (c Cause, is bool) {
+	switch {
+	case f.Wheel.Known() || r.teeth == 0:
+		return c, false
+	case !r.o.Wheel.Known():
+		if r.blocks.areShut() {
+			c = r.blocks.noWindow()
+		}
+		return c, f.NoWheel
+	case !f.NoWheel || !r.isClean():
+		return c, false
+	case f.WheelStated && r.teeth >= 2*int64(r.past.turn):
+		f.WheelDiffers = true
+		c, _ = exclusive(*f)
+	}
+	return c, true
 }
 
 func (r *Replay) verdict(out *Result) threshold.Verdict {

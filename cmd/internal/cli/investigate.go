@@ -263,7 +263,7 @@ func (v *investigation) results(m measured, proposed map[string]threshold.Table)
 func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 	f := replay.Facts{
 		Signal: m.Signal, SignalWhy: m.SignalWhy, Reversed: m.Polarity == teeth.Reversed, PolarityWhy: m.PolarityWhy,
-		Wheel: m.Wheel, NoWheel: m.Signal == teeth.Reluctor && !m.Wheel.Known(), WheelStated: m.Stated.Known(), WheelWhy: wheelWhy(m),
+		Wheel: m.Wheel, NoWheel: !m.Wheel.Known(), WheelStated: m.Stated.Known(), WheelWhy: wheelWhy(m),
 	}
 	f.WheelDiffers = m.Stated.Known() && m.Wheel.Known() && m.Wheel.TeethPresent() != m.Stated.TeethPresent()
 	for _, finding := range m.Findings {

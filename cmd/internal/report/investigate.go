@@ -122,6 +122,9 @@ func noFault(teeth int64) string {
 // sentence is the verdict with the first faulty speed.
 func (i InvestigatedCapture) sentence() string {
 	r := i.Result
+	if len(r.Causes) > 0 && !r.Countable && r.Causes[0].Kind == replay.NoiseAbove {
+		return fmt.Sprintf("%s: too noisy for any threshold, and too noisy to tell the wheel: nothing can be counted", r.Verdict)
+	}
 	if len(r.Causes) > 0 && !r.Countable {
 		return fmt.Sprintf("%s: %s", r.Verdict, causeWords(r.Causes[0].Kind))
 	}
