@@ -60,7 +60,10 @@ type numberer struct {
 }
 
 // tryAt are the numbers of marks at which a pattern is looked for.
-var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000}
+var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000, 3000, 4500, 7000}
+
+// triedMost is the number of latest marks that a pattern is looked for in.
+const triedMost = 2000
 
 func (n *numberer) add(m mark) {
 	switch {
@@ -131,7 +134,8 @@ func (n *numberer) emit(p passage) {
 // infer looks for a pattern in the pending marks; last means that no more will
 // be waited for.
 func (n *numberer) infer(last bool) {
-	run := swinging(n.latestRun())
+	run := n.latestRun()
+	run = swinging(run[max(0, len(run)-triedMost):])
 	p := n.choose(run, last)
 	for p == nil && len(run) >= 2*enoughApart {
 		// The beginning may be too noisy, where the engine was slow. A part alone

@@ -32,6 +32,9 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 	if found != nil && !found.usual() {
 		found = nil
 	}
+	if found == nil && !sparse(run) {
+		found = foldPattern(run)
+	}
 	switch {
 	case found != nil:
 		if len(run) >= 3*len(found.parts) {

@@ -9,7 +9,12 @@ func studyNoise(q *inquiry) opinion {
 	return opinion{
 		explains: unwanted,
 		evidence: func(h hits) string {
-			return fmt.Sprintf("noise without a fixed place or frequency rises to %s where the threshold is %s, %s", volts(h.median(height)), volts(h.median(thresholdOf)), h.between())
+			lead := h.leading()
+			text := fmt.Sprintf("noise without a fixed place or frequency rises to %s where the threshold is %s, %s", volts(lead.median(height)), volts(lead.median(thresholdOf)), lead.between())
+			if n := len(h) - len(lead); 2*n > len(h) {
+				text += fmt.Sprintf("; %s follow from these, as they make the speed out to be another", counted(n, "fault"))
+			}
+			return text
 		},
 		excluded: fmt.Sprintf("%d false events are left", len(q.open(unwanted))),
 		advice:   q.raiseTo(unwanted),

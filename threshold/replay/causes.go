@@ -270,6 +270,20 @@ func (h hits) speeds() (lowest, highest float64) {
 	return lowest, highest
 }
 
+// leading are the faults that follow from no other; all where none is.
+func (h hits) leading() hits {
+	var list hits
+	for _, f := range h {
+		if !f.follows() {
+			list = append(list, f)
+		}
+	}
+	if len(list) == 0 {
+		return h
+	}
+	return list
+}
+
 // median is the middle one of a figure of the faults; 0 without any.
 func (h hits) median(of func(*fault) float64) float64 {
 	var v []float64

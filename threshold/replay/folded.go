@@ -32,10 +32,16 @@ func (q *inquiry) fold() *folded {
 	w := q.wheel
 	turns := q.o.turnsPerWheel()
 	f := &folded{wheelDeg: 360 * turns, pitchDeg: w.PitchDeg() * turns}
+	var last *fault
+	lastDeg := 0.0
 	for i := range q.faults {
-		if deg, ok := q.foldedDeg(&q.faults[i]); ok {
-			f.deg = append(f.deg, deg)
+		x := &q.faults[i]
+		deg, ok := q.foldedDeg(x)
+		if !ok || last != nil && math.Abs(deg-lastDeg) < 2*foldHalfDeg && q.turnsBetween(last, x) < 0.5 {
+			continue // several at once are one time
 		}
+		f.deg = append(f.deg, deg)
+		last, lastDeg = x, deg
 	}
 	sort.Float64s(f.deg)
 	for k := range w.Positions {
@@ -49,6 +55,11 @@ func (q *inquiry) fold() *folded {
 	}
 	f.lookOutside()
 	return f
+}
+
+// turnsBetween is by how much the crank turned from one fault to a later one.
+func (q *inquiry) turnsBetween(a, b *fault) float64 {
+	return (b.at - a.at) * q.info.StepS * float64(b.rpm) / 60
 }
 
 // foldedDeg is where in the wheel's turn a false event came; ok is false for

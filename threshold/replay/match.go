@@ -181,7 +181,11 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 		}
 	}
 	f.flags |= r.common(t)
-	switch own := n.table.At(turnRPM); {
+	own := n.table.At(turnRPM)
+	if own.Known && own.Value < usualV && usualV < thresholdV {
+		f.flags |= follows // whatever else: the threshold had been moved beyond the tooth
+	}
+	switch {
 	case r.isAbsent(t):
 		f.flags |= isUnseen
 	case !t.seen:
