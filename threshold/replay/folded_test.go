@@ -8,7 +8,7 @@ import (
 	"armcurve/captures"
 )
 
-// inquiryOf has false events at some crank angles of a wheel.
+// inquiryOf has false events at some crank angles of a wheel, one each turn.
 func inquiryOf(t *testing.T, wheel string, deg []float64) *inquiry {
 	t.Helper()
 	w, err := captures.ParseWheel(wheel)
@@ -16,7 +16,8 @@ func inquiryOf(t *testing.T, wheel string, deg []float64) *inquiry {
 		t.Fatal(err)
 	}
 	q := &inquiry{Replay: &Replay{wheel: w}}
-	for _, d := range deg {
+	q.info.StepS = 1
+	for i, d := range deg {
 		pitch := d / w.PitchDeg()
 		k := sort.Search(len(w.Positions), func(i int) bool { return float64(w.Positions[i]) > pitch }) - 1
 		next := w.Pitches
@@ -24,7 +25,7 @@ func inquiryOf(t *testing.T, wheel string, deg []float64) *inquiry {
 			next = w.Positions[k+1]
 		}
 		part := (pitch - float64(w.Positions[k])) / float64(next-w.Positions[k])
-		q.faults = append(q.faults, fault{flags: isFalse, tooth: uint16(k + 1), part: float32(part)})
+		q.faults = append(q.faults, fault{at: float64(i), rpm: 60, flags: isFalse, tooth: uint16(k + 1), part: float32(part)})
 	}
 	return q
 }
@@ -67,5 +68,20 @@ func TestFolded(t *testing.T) {
 				t.Errorf("%s: of %d events after sparks only %.2f gather", wheel, n, share)
 			}
 		}
+	}
+}
+
+// What comes at one angle in one turn only is not there turn by turn.
+func TestFoldedWithinATurn(t *testing.T) {
+	deg := make([]float64, 20)
+	for i := range deg {
+		deg[i] = 66 + 0.1*float64(i)
+	}
+	q := inquiryOf(t, "36-1", deg)
+	for i := range q.faults {
+		q.faults[i].at = 0.001 * float64(i)
+	}
+	if share := gathered(q); share > 0 {
+		t.Errorf("of the events of one turn %.2f gather", share)
 	}
 }

@@ -1,0 +1,22 @@
+package replay
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// Noise leaves no threshold where it rises as high as teeth beside it, whatever
+// the teeth of other speeds do.
+func TestNoWindow(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 4))
+	for _, noise := range []float64{0.1, 0.3, 0.9, 1.5} {
+		var b blocks
+		for i := range 40 * blockTeeth {
+			speed := 1 + float64(i)/100
+			b.tooth(speed*(0.9+0.1*random.Float64()), speed*noise*random.Float64())
+		}
+		if is, want := b.areShut(), noise > 1; is != want {
+			t.Errorf("noise up to %g of a tooth: shut %v in %d of %d", noise, is, len(b.shutTeeth), b.all)
+		}
+	}
+}
