@@ -1,6 +1,7 @@
 package replay
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 )
@@ -9,10 +10,10 @@ import (
 // the teeth of other speeds do.
 func TestNoWindow(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
-	for _, noise := range []float64{0.1, 0.3, 0.9, 1.5} {
+	for _, noise := range []float64{0.1, 0.3, 0.8, 1.5} {
 		var b blocks
 		for i := range 40 * blockTeeth {
-			speed := 1 + float64(i)/100
+			speed := math.Exp(float64(i) / 400)
 			b.tooth(speed*(0.9+0.1*random.Float64()), speed*noise*random.Float64())
 		}
 		if is, want := b.areShut(), noise > 1; is != want {
