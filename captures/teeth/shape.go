@@ -4,9 +4,10 @@ import "math"
 
 // shape sums up what the wave looks like between teeth.
 type shape struct {
-	first  float64 // power of the fundamental of the pitch
-	third  float64 // of its third harmonic
-	atEnds float64 // part of the time at the two end levels
+	first  float64       // power of the fundamental of the pitch
+	third  float64       // of its third harmonic
+	atEnds float64       // part of the time at the two end levels
+	wave   [3]complex128 // sums of the first harmonics, beginning at the falls
 	n      float64
 	skip   int
 }
@@ -28,20 +29,23 @@ func (s *shape) add(w *window, from, to float64) {
 		before = area
 		low, high = min(low, cells[i]), max(high, cells[i])
 	}
-	var re1, im1, re3, im3 float64
+	var harmonics [3]complex128
 	ends := 0
 	for i, v := range cells {
 		a := 2 * math.Pi * (float64(i) + 0.5) / shapeCells
-		re1 += v * math.Cos(a)
-		im1 += v * math.Sin(a)
-		re3 += v * math.Cos(3*a)
-		im3 += v * math.Sin(3*a)
+		for k := range harmonics {
+			sin, cos := math.Sincos(float64(k+1) * a)
+			harmonics[k] += complex(v*cos, v*sin)
+		}
 		if v > high-0.1*(high-low) || v < low+0.1*(high-low) {
 			ends++
 		}
 	}
-	s.first += re1*re1 + im1*im1
-	s.third += re3*re3 + im3*im3
+	for k, h := range harmonics {
+		s.wave[k] += h
+	}
+	s.first += square(harmonics[0])
+	s.third += square(harmonics[2])
 	s.atEnds += float64(ends) / shapeCells
 	s.n++
 }
@@ -49,3 +53,16 @@ func (s *shape) add(w *window, from, to float64) {
 // thirdRatio is the third harmonic over the fundamental.
 func (s *shape) thirdRatio() float64 { return math.Sqrt(s.third / s.first) }
 func (s *shape) endShare() float64   { return s.atEnds / s.n }
+
+// sineMost is the most of a second or a third harmonic that a pure sine may have in
+// noise, as a share of the fundamental. A wheel's flux stands in teeth and spaces,
+// which leaves one of them several times that.
+const sineMost = 0.015
+
+// isSine tells that the mean wave has no harmonics.
+func (s *shape) isSine() bool {
+	most := sineMost * sineMost * square(s.wave[0])
+	return square(s.wave[1]) < most && square(s.wave[2]) < most
+}
+
+func square(c complex128) float64 { return real(c)*real(c) + imag(c)*imag(c) }

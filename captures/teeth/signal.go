@@ -29,10 +29,17 @@ func (r *run) signal() (signal, why string) {
 			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
 		}
 	}
-	if hz, is := r.mains(run); is {
-		return Unknown, fmt.Sprintf("pulses without a gap come at a steady %.3g Hz, as mains hum does", hz)
-	}
 	shape := r.gatherer.shape()
+	if hz, is := r.mains(run); is {
+		const why = "pulses without a gap come at a steady %.3g Hz, as mains hum does"
+		switch {
+		case r.numberer.pattern == nil:
+			return Unknown, fmt.Sprintf(why, hz)
+		case shape.isSine():
+			return Unknown, fmt.Sprintf(why+", and they are a pure sine", hz)
+		}
+		// The wheel was stated, without a gap: an engine may turn at that speed.
+	}
 	if shape.n == 0 {
 		return Reluctor, "too little was seen to judge the shape"
 	}

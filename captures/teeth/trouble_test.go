@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"testing"
 )
 
@@ -163,6 +164,27 @@ func TestHum(t *testing.T) {
 			}
 			if m.Signal != Unknown || len(m.Readings) > 0 {
 				t.Errorf("%g Hz, stated %q: signal %s, %d readings", hz, stated, m.Signal, len(m.Readings))
+			}
+		}
+	}
+}
+
+// TestSpeedOfMains believes the wheel that is stated where its teeth happen to pass
+// as often as mains swings, and says what it looks like where none is.
+func TestSpeedOfMains(t *testing.T) {
+	for _, c := range []struct {
+		teeth int
+		rpm   float64
+	}{{24, 250}, {24, 300}, {36, 100}, {12, 600}, {60, 100}} {
+		b := bumps{places: gapped(c.teeth, 0), sigma: 0.24 / float64(c.teeth), rpm: c.rpm}
+		v := b.samples(20e3, 4, 0, 0.0667*c.rpm/1000)
+		for _, stated := range []Options{{}, {Wheel: wheel(t, strconv.Itoa(c.teeth))}} {
+			m, err := Measure(wave(v, 5e-5, 4096), stated)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if is := m.Signal == Reluctor && len(m.Readings) == 1; is != stated.Wheel.Known() {
+				t.Errorf("%d teeth at %g rpm, stated %q: signal %s (%s), %d readings", c.teeth, c.rpm, stated.Wheel, m.Signal, m.SignalWhy, len(m.Readings))
 			}
 		}
 	}
