@@ -40,16 +40,16 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 	band := &r.waves[bandOf(t.rpm)]
 	band.meet(t.rpm)
 	for ; n < len(r.arches) && r.arches[n].fall <= until; n++ {
-		a := r.arches[n]
-		if math.Abs(a.fall-t.at) <= reach {
-			if a.height > t.height {
-				second, t.height = t.height, a.height
-			} else {
-				second = max(second, a.height)
-			}
+		if a := r.arches[n]; math.Abs(a.fall-t.at) > reach {
 			continue
+		} else if a.height > t.height {
+			second, t.height = t.height, a.height
+		} else {
+			second = max(second, a.height)
 		}
-		if !r.atEdge(a.fall, t, nextAt) {
+	}
+	for _, a := range r.arches[:n] {
+		if math.Abs(a.fall-t.at) > reach && !r.isCutTooth(a, t, nextAt) {
 			r.unwanted(t, a.height)
 		}
 	}
@@ -81,17 +81,22 @@ func (r *Replay) fromHere(t *passed) bool {
 	return r.teeth > int64(r.past.turn) || t.rpm <= r.o.crankingTopRPM()
 }
 
-// edgePitches is how near to an end of the wave an event cannot be judged,
-// since its tooth may have been cut off.
-const edgePitches = 4
+const (
+	edgePitches = 4   // nearer to an end of the wave than this, a tooth may have been cut off
+	likeATooth  = 0.5 // of the height of the tooth beside it
+)
 
-// atEdge tells that what fell here may belong to a tooth beyond the wave.
-func (r *Replay) atEdge(fall float64, t *passed, nextAt float64) bool {
-	reach := edgePitches * min(t.pitch, 1e9)
-	if r.before == nil && fall < t.at && t.at < reach {
-		return true
+// isCutTooth tells that an arch before the first tooth, or behind the last, may be
+// of a tooth that was cut off with the wave, and cannot be judged.
+func (r *Replay) isCutTooth(a arch, t *passed, nextAt float64) bool {
+	edge := edgePitches * min(t.pitch, 1e9)
+	if math.Abs(a.fall-t.at) <= reachPitches*t.pitch || a.height < likeATooth*t.height {
+		return false
 	}
-	return math.IsInf(nextAt, 1) && fall > t.at && float64(r.past.end())-t.at < reach
+	if a.fall < t.at {
+		return r.before == nil && t.at < edge
+	}
+	return math.IsInf(nextAt, 1) && float64(r.past.end())-t.at < edge && !(a.fall < r.past.following()-reachPitches*t.pitch)
 }
 
 // cutOff tells that the wave began within the tooth.
@@ -113,7 +118,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		e := &n.events[i]
 		switch {
 		case i == own:
-		case r.atEdge(e.fall, t, nextAt):
+		case r.isCutTooth(e.arch, t, nextAt):
 		case !e.speedKnown && t.rpm > r.o.crankingTopRPM():
 			c.False++
 			n.result.unjudged++
@@ -125,7 +130,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 			unwanted = true
 			r.keep(n, r.falseFault(n, e, t, nextAt))
 		}
-		if r.isViewed(n) && !(i != own && r.atEdge(e.fall, t, nextAt)) {
+		if r.isViewed(n) && !(i != own && r.isCutTooth(e.arch, t, nextAt)) {
 			seen = append(seen, r.instant(e, i != own))
 		}
 	}

@@ -85,6 +85,18 @@ func (p *past) turnsAgo(tooth int, part float64, turns int) (x float64, ok bool)
 	return a + part*(b-a), true
 }
 
+// following is where the tooth behind the last is to be expected, by the turn
+// before; NaN where that is not kept.
+func (p *past) following() float64 {
+	last := len(p.teeth) - 1
+	k := last - p.turn
+	if p.turn == 0 || k < 1 || p.teeth[k].number != p.teeth[last].number {
+		return math.NaN()
+	}
+	slower := (p.teeth[last].at - p.teeth[last-1].at) / (p.teeth[k].at - p.teeth[k-1].at)
+	return p.teeth[last].at + slower*(p.teeth[k+1].at-p.teeth[k].at)
+}
+
 // locked is what the wave has at a place of the crank turn by turn, volts from
 // rest: in each of the last turns, or in every second one. NaN where too little
 // is kept to tell.

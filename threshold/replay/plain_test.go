@@ -164,8 +164,10 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 		p := w.passed[k]
 		switch {
 		case own[k] == i:
-		case k == 0 && e.fall < p.At && p.At < 4*pitchOf(0):
-		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k):
+		case math.Abs(e.fall-p.At) > 0.3*pitchOf(k) && e.height >= plainHeight(o, signal, rest, p.At, 0.3*pitchOf(k))/2 &&
+			(k == 0 && e.fall < p.At && p.At < 4*pitchOf(0) ||
+				k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k) &&
+					!(e.fall < plainNext(w.passed, turn)-0.3*pitchOf(k))):
 		default:
 			out = append(out, Event{TimeS: w.info.StartS + e.fall*w.info.StepS, False: true, SignalV: e.height, ThresholdV: captures.Finite(e.thresholdV)})
 		}
@@ -177,4 +179,34 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].TimeS < out[j].TimeS })
 	return out
+}
+
+// plainHeight is how high the wave rises before it falls within reach of a tooth.
+func plainHeight(o Options, signal, rest []float64, at, reach float64) float64 {
+	highest, height := 0.0, 0.0
+	for i := range signal {
+		x, level := signal[i]-rest[i], -o.HysteresisV/2
+		if x > level {
+			height = max(height, min(x, o.ClampV.Or(math.Inf(1))))
+			continue
+		}
+		if i > 0 && signal[i-1]-rest[i] > level {
+			fall := float64(i) - (level-x)/(signal[i-1]-signal[i])
+			if math.Abs(fall-at) <= reach {
+				highest = max(highest, height)
+			}
+		}
+		height = 0
+	}
+	return highest
+}
+
+// plainNext is where the tooth behind the last should be, by the turn before.
+func plainNext(passed []teeth.Passage, turn int) float64 {
+	n := len(passed)
+	if turn == 0 || n < turn+2 || passed[n-1-turn].Number != passed[n-1].Number {
+		return math.NaN()
+	}
+	a, b, c := passed[n-2-turn].At, passed[n-1-turn].At, passed[n-turn].At
+	return passed[n-1].At + (passed[n-1].At-passed[n-2].At)/(b-a)*(c-b)
 }
