@@ -145,6 +145,16 @@ func (p *polynomial) bend(x float64) float64 {
 	return 2*p[2] + x*(6*p[3]+x*(12*p[4]+x*20*p[5]))
 }
 
+// top is how far from x the polynomial has its top, by a step of Newton's, not far.
+func (p *polynomial) top(x float64) float64 {
+	const far = 0.25
+	bend := p.bend(x)
+	if !(bend < 0) {
+		return 0
+	}
+	return max(-far, min(far, -p.slope(x)/bend))
+}
+
 // fall is where the polynomial falls through zero nearest to 0, by Newton's
 // steps; ok only within ±1.
 func (p *polynomial) fall() (x float64, ok bool) {

@@ -49,6 +49,7 @@ type waypoint struct{ at, area float64 }
 // is measured by.
 type vertex struct {
 	place  float64
+	lean   float64 // by which the top is nearer to the fall, a lobe being steeper there
 	n      float64
 	newest float64 // place of the last tooth's own
 	jitter float64 // variance of single places, told by how neighbours differ
@@ -136,12 +137,11 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	pitch := m.width * s.spread
 	if s.uneven || !within(interval, pitch, 1.6) {
-		s.peak(w, m, pitch, true, &s.after)
+		s.peak(w, m, m.width*pitchPerWidth, true, &s.after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
-			// Narrow teeth far apart: what was learnt of peaks is in other units.
-			s.spread, s.after = interval/m.width, vertex{}
+			s.spread = interval / m.width // narrow teeth far apart
 		}
 		s.before = interval
 		return
@@ -369,21 +369,31 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 		}
 	}
 	own := m.balance - f.position(f.vertex())
-	at := m.balance - own
+	at, isOwn := m.balance-own, true
 	if isKnown || v.n < vertexFrom {
 		v.learn(own / unit)
-		at = m.balance - v.place*unit
+		at, isOwn = m.balance-(v.place-v.lean)*unit, false
 	}
 	isClean := s.misfit < cleanShare*m.flux/(1.4*m.width)
 	if !isKnown || v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) {
-		at = m.balance - own
+		at, isOwn = m.balance-own, true
 	}
 	x := f.place(at)
 	if math.Abs(x) > 0.5 && f.about(w, s.restV, at, reach, 4) {
 		x = f.place(at)
 	}
-	order := max(2, min(4, f.basis.n-3))
+	spare := 3 // points, to smoothen the others
+	if isClean && v.n >= vertexFrom && v.jitter < cleanPlace*cleanPlace {
+		spare = 2
+	}
+	order := max(2, min(4, f.basis.n-spare))
 	bent := f.polynomial(order)
+	switch ahead := bent.top(x); {
+	case isOwn:
+		x += ahead
+	default:
+		v.lean += (ahead * f.half / unit) / leanOver
+	}
 	m.marred = v.isMarred(f.misfit(order) * 1.4 * m.width / m.flux)
 	// A cell's mean is low by a 24th of its length squared times the bend; of
 	// single samples it has none.
@@ -391,6 +401,10 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
 	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
 }
+
+// leanOver is the number of teeth over which it is learnt how far a lobe leans, that
+// is, how far its top is from that of the parabola: noise moves both.
+const leanOver = 40
 
 // vertexFrom is the number of teeth from which the next one's vertex is looked
 // for where theirs were.
