@@ -137,7 +137,11 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	pitch := m.width * s.spread
 	if s.uneven || !within(interval, pitch, 1.6) {
-		s.peak(w, m, m.width*pitchPerWidth, true, &s.after)
+		after := &s.after
+		if s.n < settledIn {
+			after = new(vertex) // the width is not yet that of the pulses
+		}
+		s.peak(w, m, m.width*pitchPerWidth, true, after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
