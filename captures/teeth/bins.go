@@ -15,6 +15,7 @@ const binWidth = 0.025
 type bins struct {
 	byKey map[int]*bin
 	slots int
+	last  int // key of the last turn's
 }
 
 // bin is the sum over the turns of one narrow range of speed.
@@ -35,7 +36,8 @@ type bin struct {
 	noise        noises
 }
 
-// add puts a turn into its bin, and tells how many samples of noise that has.
+// add puts a turn into its bin, and tells how many samples of noise were heard at
+// its speed: none, where the turn before had another, as the next may have.
 func (b *bins) add(t *turnSum, slots int) int64 {
 	if b.byKey == nil || b.slots != slots {
 		b.byKey, b.slots = map[int]*bin{}, slots
@@ -47,6 +49,10 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 		b.byKey[key] = at
 	}
 	at.add(t)
+	if b.last != key {
+		b.last = key
+		return 0
+	}
 	return at.noise.heard()
 }
 

@@ -6,26 +6,31 @@ import "math"
 func (g *gatherer) listen() {
 	tooth := &g.ring[newest]
 	g.listener.turnwise = g.turnwise()
+	isTurn := g.listener.next()
 	switch {
-	case !g.listener.next() || !tooth.seen:
+	case !tooth.seen || !isTurn && !g.turnwise(): // turns are many teeth to begin anew with
 		g.streak = 0
 		return
 	case !g.joined(newest):
 		g.streak = 0
 	}
 	g.streak++
-	if g.apart {
-		if g.streak > 1 && g.count.Revolutions > 0 {
-			g.learnShape(g.ring[newest-1].at, tooth.at)
-			g.quiet()
-		}
-	} else {
-		if g.pattern != nil {
-			g.smoothen()
-		}
-		if g.streak > ringLen-1-middle {
-			g.between()
-		}
+	if g.pattern != nil && !g.apart {
+		g.smoothen()
+	}
+	if isTurn {
+		g.hear(tooth)
+	}
+}
+
+// hear takes the noise before a tooth in every way that there is.
+func (g *gatherer) hear(tooth *passage) {
+	switch {
+	case !g.apart && g.streak > ringLen-1-middle:
+		g.between()
+	case g.apart && g.streak > 1 && g.count.Revolutions > 0:
+		g.learnShape(g.ring[newest-1].at, tooth.at)
+		g.quiet()
 	}
 	if g.turnwise() && g.count.Revolutions > 0 {
 		g.betweenTurns()
@@ -59,10 +64,12 @@ func (g *gatherer) between() {
 		way = unsteadyBeside
 	}
 	b := neighbours{
-		own:    stretch{[4]float64(at[1:5]), [2]float64(gain[2:4])},
-		before: stretch{[4]float64(at[0:4]), [2]float64(gain[1:3])},
-		behind: stretch{[4]float64(at[2:6]), [2]float64(gain[3:5])},
-		restV:  (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
+		own: stretch{[4]float64(at[1:5]), [2]float64(gain[2:4])},
+		others: []stretch{
+			{[4]float64(at[0:4]), [2]float64(gain[1:3])},
+			{[4]float64(at[2:6]), [2]float64(gain[3:5])},
+		},
+		restV: (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
 	}
 	b.compare(g.w, &g.noise[way])
 }
@@ -142,9 +149,9 @@ func (g *gatherer) betweenTurns() {
 		return
 	}
 	restV := g.passed[len(g.passed)-settledTeeth-3].restV
-	b := neighbours{own: middle, before: first, behind: last, restV: restV}
+	b := neighbours{own: middle, others: []stretch{first, last}, restV: restV}
 	b.compare(g.w, &g.noise[besideTurns])
-	b = neighbours{own: last, before: first, behind: first, restV: restV}
+	b = neighbours{own: last, others: []stretch{first}, restV: restV}
 	b.compare(g.w, &g.noise[secondTurn])
 }
 

@@ -8,7 +8,8 @@ type listener struct {
 	turn  int   // teeth in one; 0 as long as the wheel is not known
 	heard int64 // samples of noise so far at this speed
 	at    int   // teeth into the round
-	// turnwise tells that turns are compared, of which that takes two more.
+	// turnwise tells that turns are compared, for which all teeth are placed
+	// whether they are listened beside or not.
 	turnwise bool
 }
 
@@ -25,9 +26,9 @@ func (l *listener) next() bool {
 		l.at = 0
 		return true
 	}
-	span := max(2*l.turn, fewestHeard)
-	if l.turnwise {
-		span = max(4*l.turn, fewestHeard)
+	span := 2 * l.turn
+	if !l.turnwise {
+		span = max(span, fewestHeard)
 	}
 	l.at = (l.at + 1) % (3*span + l.turn)
 	return l.at < span
