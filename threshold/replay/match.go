@@ -87,16 +87,22 @@ const (
 )
 
 // isCutTooth tells that an arch before the first tooth, or behind the last, may be
-// of a tooth that was cut off with the wave, and cannot be judged.
+// of a tooth that was cut off with the wave, and cannot be judged. In a wave that
+// begins with the engine running, the first tooth may have been told late.
 func (r *Replay) isCutTooth(a arch, t *passed, nextAt float64) bool {
 	edge := edgePitches * min(t.pitch, 1e9)
-	if math.Abs(a.fall-t.at) <= reachPitches*t.pitch || a.height < likeATooth*t.height {
-		return false
-	}
 	if a.fall < t.at {
-		return r.before == nil && t.at < edge
+		isFirst := r.before == nil && (t.at < edge || t.rpm > r.o.crankingTopRPM())
+		return isFirst && (a.start == 0 || r.isLikeTooth(a, t))
 	}
-	return math.IsInf(nextAt, 1) && float64(r.past.end())-t.at < edge && !(a.fall < r.past.following()-reachPitches*t.pitch)
+	isLast := math.IsInf(nextAt, 1) && float64(r.past.end())-t.at < edge
+	return isLast && r.isLikeTooth(a, t) && !(a.fall < r.past.following()-reachPitches*t.pitch)
+}
+
+// isLikeTooth tells that an arch is as high as a tooth, and no part of the one
+// beside it.
+func (r *Replay) isLikeTooth(a arch, t *passed) bool {
+	return math.Abs(a.fall-t.at) > reachPitches*t.pitch && a.height >= likeATooth*t.height
 }
 
 // cutOff tells that the wave began within the tooth.

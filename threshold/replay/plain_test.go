@@ -55,6 +55,7 @@ func plainSignal(w *recording, o Options) (signal, rest []float64) {
 }
 
 type plainEvent struct {
+	start            int // first sample above the firing level
 	at, fall, height float64
 	thresholdV       float64
 }
@@ -63,7 +64,7 @@ func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []pl
 	var events []plainEvent
 	var times []float64
 	rpm, pitch := 0.0, 0.0
-	armed, rise, height := false, 0.0, 0.0
+	armed, start, rise, height := false, 0, 0.0, 0.0
 	perTurn := 60 / w.info.StepS * o.turnsPerWheel()
 	for i := range signal {
 		threshold := o.Tables[0].At(rpm).Or(math.Inf(1))
@@ -85,7 +86,7 @@ func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []pl
 		if armed {
 			level := -o.HysteresisV / 2
 			fall := float64(i) - (level-(signal[i]-rest[i]))/((signal[i-1]-rest[i])-(signal[i]-rest[i]))
-			e := plainEvent{at: fall, fall: fall, height: height, thresholdV: threshold}
+			e := plainEvent{start: start, at: fall, fall: fall, height: height, thresholdV: threshold}
 			if o.CountsOn == Level {
 				e.at = rise
 			}
@@ -93,7 +94,7 @@ func plainEvents(w *recording, o Options, signal, rest []float64, turn int) []pl
 			rpm, pitch = plainSpeed(o, times, turn, perTurn, rpm, pitch)
 			armed = false
 		}
-		height = 0
+		start, height = i+1, 0
 	}
 	return events
 }
@@ -162,12 +163,13 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 	for i, e := range events {
 		k := nearestTo[i]
 		p := w.passed[k]
+		reach := 0.3 * pitchOf(k)
+		isLikeTooth := (k == 0 || k == len(w.passed)-1) && math.Abs(e.fall-p.At) > reach && e.height >= plainHeight(o, signal, rest, p.At, reach)/2
 		switch {
 		case own[k] == i:
-		case math.Abs(e.fall-p.At) > 0.3*pitchOf(k) && e.height >= plainHeight(o, signal, rest, p.At, 0.3*pitchOf(k))/2 &&
-			(k == 0 && e.fall < p.At && p.At < 4*pitchOf(0) ||
-				k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k) &&
-					!(e.fall < plainNext(w.passed, turn)-0.3*pitchOf(k))):
+		case k == 0 && e.fall < p.At && (p.At < 4*pitchOf(0) || p.RPM > o.crankingTopRPM()) && (e.start == 0 || isLikeTooth):
+		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k) &&
+			isLikeTooth && !(e.fall < plainNext(w.passed, turn)-0.3*pitchOf(k)):
 		default:
 			out = append(out, Event{TimeS: w.info.StartS + e.fall*w.info.StepS, False: true, SignalV: e.height, ThresholdV: captures.Finite(e.thresholdV)})
 		}
