@@ -145,6 +145,31 @@ func checkBumps(t *testing.T, name string, b bumps, m Measurement, hz, seconds f
 	near(t, name+" rpm", m.Readings[0].RPM, b.rpm, 0.001)
 }
 
+// TestBegins: wherever in a pitch the wave begins, its first falls are where they
+// are as exactly as all others.
+func TestBegins(t *testing.T) {
+	const hz, first = 100e3, 12
+	for _, pitches := range []int{12, 24, 36} {
+		for part := range 20 {
+			b := bumps{sigma: 0.24 / float64(pitches), rpm: 5000}
+			for p := range pitches {
+				b.places = append(b.places, (float64(p)+float64(part)/20)/float64(pitches))
+			}
+			m, err := Measure(wave(b.samples(hz, 0.3, 0.7, 0), 1/hz, 4096), Options{KeepTeeth: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			fall, _ := b.truth(0) // all are alike
+			for _, tooth := range m.ToothList[:first] {
+				at := tooth.TimeS * b.rpm / 60
+				if off := math.Abs(math.Remainder(at-fall, 1/float64(pitches))); 360*off > 0.05 {
+					t.Errorf("%d teeth, the wave begins %d/20 before one: at turn %.4f off by %.3f°", pitches, part, at, 360*off)
+				}
+			}
+		}
+	}
+}
+
 // TestPieces is a sine in pieces with a 36-1 wheel's last tooth empty, two turns
 // at 1000 rpm and 100 kHz. scipy 1.10.1 finds 70 peaks of 1.999842 to 2.0, and
 // an arming replay 70 triggers, the first at 0.00083333351 s.

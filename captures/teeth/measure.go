@@ -444,6 +444,11 @@ func (r *run) take(p pulse) {
 		m.troughV = r.w.extreme(m.at, m.width, -1)
 	}
 	if !r.whole(m) {
+		if m.at < m.width {
+			// Nothing is to be learnt of what the wave begins amid.
+			r.surveyor = surveyor{}
+			r.surveyor.begin(m.restV, m.at)
+		}
 		return
 	}
 	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
