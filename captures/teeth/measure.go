@@ -545,7 +545,8 @@ func (w *window) resum(from int) {
 	for i := from; i < len(w.v); i += step {
 		some = append(some, w.v[i])
 	}
-	w.rest = median(some)
+	slices.Sort(some)
+	w.rest, w.step = middleOf(some), leastGap(some)
 	for i := range some {
 		some[i] = math.Abs(some[i] - w.rest)
 	}
@@ -561,6 +562,23 @@ func (w *window) resum(from int) {
 	w.sumTo(from)
 	w.sum = w.sum[:from+1]
 	w.sumTo(len(w.v))
+}
+
+// leastGap is the least distance of sorted values that are not the same, but for
+// rounding; 0 where all are.
+func leastGap(sorted []float64) float64 {
+	const rounding = 1e-9
+	n := len(sorted)
+	if n == 0 {
+		return 0
+	}
+	same, least := rounding*(sorted[n-1]-sorted[0]), 0.0
+	for i := 1; i < n; i++ {
+		if gap := sorted[i] - sorted[i-1]; gap > same {
+			least = lesser(least, gap)
+		}
+	}
+	return least
 }
 
 // padFront puts samples at rest before the first of the wave, so that a tooth

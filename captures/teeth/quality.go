@@ -180,6 +180,10 @@ func (r *run) showsNoGap() bool {
 	return r.numberer.even && r.m.Polarity == Unknown && newIntervals(longestRun(r.swings[1].marks)).surelyEven()
 }
 
+// spikeSteps is the number of the instrument's steps that a spike has to exceed: one
+// or two of them come of rounding.
+const spikeSteps = 2
+
 // qualityFindings speak of how well the capture shows the signal.
 func (r *run) qualityFindings() {
 	m := &r.m
@@ -198,7 +202,7 @@ func (r *run) qualityFindings() {
 		coarse.note(reading.RPM, perPitch < coarsePerPitch)
 		tooCoarse.note(reading.RPM, perPitch < fewestPerPeak)
 		clip.note(reading.RPM, reading.Clipped)
-		spike.note(reading.RPM, reading.SpikeV.Known && reading.SpikeV.Value > 3*reading.NoiseRMSV.Value)
+		spike.note(reading.RPM, reading.SpikeV.Known && reading.SpikeV.Value > max(3*reading.NoiseRMSV.Value, spikeSteps*r.w.step))
 		highestSpike = max(highestSpike, reading.SpikeV.Or(0))
 	}
 	if coarse.any {

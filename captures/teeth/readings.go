@@ -24,6 +24,10 @@ func (g *gatherer) readings(sensor string) []captures.Reading {
 	return list
 }
 
+// endLeast is the part of the highest sample of all that teeth reach at least which
+// the instrument cuts off; what the wave went far beyond later was not its end.
+const endLeast = 0.6
+
 func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) captures.Reading {
 	b := all[i]
 	teeth, turns := float64(b.teeth), float64(b.turns)
@@ -36,7 +40,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		TeethMeasured: captures.Some(teeth),
 		Ripple:        captures.Some(min(b.ripple/turns, 1)),
 		HumpV:         captures.Finite(b.humpV),
-		Clipped:       20*b.clipped > b.teeth,
+		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].restV),
 	}
 	if !(peakV > 0) {
 		r.PeakV = captures.Maybe{}

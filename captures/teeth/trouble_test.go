@@ -126,6 +126,28 @@ func TestCutOff(t *testing.T) {
 	}
 }
 
+// TestSteps: of a clean wave in the coarse steps of an instrument neither the tops
+// are cut off nor the steps spikes.
+func TestSteps(t *testing.T) {
+	for _, teeth := range []int{12, 36, 60} {
+		for _, hz := range []float64{100e3, 250e3} {
+			b := bumps{places: gapped(teeth, 1), sigma: 0.24 / float64(teeth), rpm: 1000}
+			v := b.drive(hz, 3, 0, func(s, _ float64) float64 { return 700 + 2300*s })
+			stepV := slices.Max(v) / 90
+			for i := range v {
+				v[i] = stepV * math.Round(v[i]/stepV)
+			}
+			m, err := Measure(wave(v, 1/hz, 4096), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if len(m.Readings) == 0 || has(m, "clipped") || has(m, "spikes") {
+				t.Errorf("%d teeth, %g Hz: %d readings, findings %v", teeth, hz, len(m.Readings), m.Findings)
+			}
+		}
+	}
+}
+
 // TestStruckTeeth leaves teeth that a spark strikes in each turn out of the
 // weakest and the short ones.
 func TestStruckTeeth(t *testing.T) {

@@ -19,6 +19,7 @@ type window struct {
 	rest   float64 // the level about which samples are limited
 	limit  float64 // and how far from it, volts
 	held   float64 // the last good sample
+	step   float64 // of the instrument, as far as samples tell
 	top    float64 // largest and smallest finite sample
 	bottom float64
 	holes  int64 // samples that were no number
