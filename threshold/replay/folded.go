@@ -79,7 +79,7 @@ func (q *inquiry) foldedDeg(f *fault) (deg float64, ok bool) {
 func (f *folded) isPlace(deg float64) bool {
 	gap, is := f.gapAt(deg)
 	if !is {
-		return f.isOutside(deg)
+		return f.isOutside(deg) || f.fires(deg)
 	}
 	even := float64(f.between(gap.fromDeg, gap.toDeg)) * min(1, 2*foldHalfDeg/(gap.toDeg-gap.fromDeg))
 	return f.hasOutside && (f.exceeds(deg, even) || f.exceeds(deg, 0) && f.fires(deg))
@@ -107,7 +107,7 @@ func (f *folded) isOutside(deg float64) bool { return f.exceeds(deg, f.elsewhere
 // exceeds tells that the events about an angle are far more than by chance.
 func (f *folded) exceeds(deg, byChance float64) bool {
 	anywhere := float64(len(f.deg)) * 2 * foldHalfDeg / f.wheelDeg
-	return float64(f.about(deg)) >= foldFewest+foldContrast*max(anywhere, byChance)
+	return f.about(deg) >= foldFewest+int(foldContrast*max(anywhere, byChance))
 }
 
 // lookOutside finds whether a good part of the events gather outside the gaps.

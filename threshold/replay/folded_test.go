@@ -85,3 +85,28 @@ func TestFoldedWithinATurn(t *testing.T) {
 		t.Errorf("of the events of one turn %.2f gather", share)
 	}
 }
+
+// A few sparks of an engine that fires every half turn are enough; as few events
+// of noise hardly ever look like that.
+func TestFewFolded(t *testing.T) {
+	if share := gathered(inquiryOf(t, "36-1", []float64{155.7, 155.7, 335.8, 155.7, 155.8, 335.7})); share != 1 {
+		t.Errorf("of six sparks %.2f gather", share)
+	}
+	const draws = 400
+	random := rand.New(rand.NewPCG(3, 4))
+	for _, n := range []int{4, 6, 10, 15, 20} {
+		taken := 0
+		for range draws {
+			deg := make([]float64, n)
+			for i := range deg {
+				deg[i] = 340 * random.Float64()
+			}
+			if gathered(inquiryOf(t, "36-1", deg)) >= leastShare {
+				taken++
+			}
+		}
+		if taken > draws/50 {
+			t.Errorf("of %d times %d events of noise, %d are taken for sparks", draws, n, taken)
+		}
+	}
+}
