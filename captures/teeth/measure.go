@@ -502,7 +502,12 @@ func (r *run) forget() {
 	if r.options.Watch != nil {
 		most *= 64
 	}
-	r.w.drop(max(need, r.w.end()-most))
+	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
+		if len(r.w.v) > usualLen {
+			r.relay.settle() // much is not kept twice
+		}
+		r.w.drop(n)
+	}
 }
 
 // finish works up what is left at the end.

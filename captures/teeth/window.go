@@ -134,15 +134,18 @@ func (w *window) holds(from, to float64) bool {
 	return from >= float64(w.first)+1 && to <= float64(w.first)+float64(len(w.sum))-3
 }
 
-// drop forgets what lies before a position, now and then.
-func (w *window) drop(before int64) {
+// surplus is the number of samples to forget now, of those before a position: now
+// and then many.
+func (w *window) surplus(before int64) int {
 	n := int(before - w.first)
 	if n < 8192 || 2*n < len(w.v) {
-		return
+		return 0
 	}
-	if n > len(w.sum)-1 {
-		n = len(w.sum) - 1
-	}
+	return min(n, len(w.sum)-1)
+}
+
+// drop forgets the first n samples.
+func (w *window) drop(n int) {
 	v, sum := w.v, w.sum
 	if w.lent {
 		v, sum, w.spareV, w.spareSum = w.spareV, w.spareSum, v, sum

@@ -11,6 +11,6 @@ import (
 
 func main() {
 	// Little is thrown away; so the heap need not grow to twice what is in use.
-	debug.SetGCPercent(50)
+	debug.SetGCPercent(25)
 	os.Exit(cli.Run(os.Args[1:], cli.System()))
 }
