@@ -46,11 +46,13 @@ type numberer struct {
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
-	waiting []mark          // until it is clear what struck them
-	reach   float64         // how far the wave usually goes from rest
-	turned  float64         // turns since the count began
-	trail   [trailLen]place // turns and positions of the last teeth
-	trailed int             // their number since the count began
+	waiting []mark  // until it is clear what struck them
+	reach   float64 // how far the wave usually goes from rest
+	turned  float64 // turns since the count began
+	trail   []place // turns and positions of the teeth of the last turn, a ring
+	trailed int     // their number since the count began
+
+	hole *hole // where the wave was lost, until it tells where it goes on
 
 	lostAt, lostSpeed float64 // where the wave was lost, and how fast the wheel turned
 	lostSlot          int
@@ -108,8 +110,12 @@ func (n *numberer) end() {
 		n.infer(true)
 	}
 	n.drain()
-	for n.collecting {
+	for n.collecting || n.hole != nil {
 		n.placeCollected()
+		if n.hole != nil {
+			n.close(true)
+		}
+		n.drain()
 	}
 	if n.held != nil {
 		n.dropped++
@@ -167,19 +173,21 @@ func (n *numberer) latestRun() []mark {
 // start numbers the pending marks by a pattern and follows it from there.
 func (n *numberer) start(p *pattern) {
 	n.pattern = p
+	n.trail = make([]place, len(p.parts)+trailLen)
 	n.found(p)
 	pending := n.pending
 	n.pending = nil
-	for i := 0; i < len(pending); {
+	i := 0
+	for i < len(pending) && n.trailed == 0 {
 		end := i + 1
 		for end < len(pending) && !pending[end].isNew {
 			end++
 		}
-		if n.speed > 0 {
-			n.lose()
-		}
 		n.startRun(pending[i:end])
 		i = end
+	}
+	for _, m := range pending[i:] {
+		n.count(m)
 	}
 }
 
@@ -213,7 +221,7 @@ func (n *numberer) bridge(at float64, slot int, speed float64) {
 	if n.lostSpeed > 0 && !n.crawls(n.lostSpeed) && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
 		turned := (at - n.lostAt) * math.Sqrt(speed*n.lostSpeed)
 		n.slot = n.lostSlot
-		n.pass(at, n.pattern.stepsTo(n.lostSlot, slot, turned))
+		n.pass(at, n.pattern.stepsTo(n.lostSlot, slot, turned), unbent)
 	}
 	n.lostSpeed = 0
 }
@@ -225,7 +233,7 @@ func (n *numberer) crawls(speed float64) bool { return speed < n.crawl }
 // pass emits the teeth, all but the last of so many steps on from the last mark,
 // that the wave does not show up to a position; and tells by how much of a turn
 // the wheel has turned.
-func (n *numberer) pass(at float64, steps int) (turned float64) {
+func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
 	parts := n.pattern.parts
 	for i := range steps {
 		turned += parts[(n.slot+i)%len(parts)]
@@ -235,7 +243,7 @@ func (n *numberer) pass(at float64, steps int) (turned float64) {
 		done += parts[(n.slot+i)%len(parts)]
 		missing := passage{slot: (n.slot + i + 1) % len(parts)}
 		missing.mark = n.last
-		missing.at = n.last.at + (at-n.last.at)*done/turned
+		missing.at = n.last.at + (at-n.last.at)*over.at(done/turned)
 		missing.peakV = math.NaN()
 		n.miss(n.last.at)
 		n.emit(missing)
@@ -318,18 +326,23 @@ const (
 
 // leave notes where a tooth was in the turning of the wheel.
 func (n *numberer) leave(m mark) {
-	n.trail[n.trailed%trailLen] = place{m.at, n.turned}
+	n.trail[n.trailed%len(n.trail)] = place{m.at, n.turned}
 	n.trailed++
 }
 
 // count takes the next mark, the wheel being known.
 func (n *numberer) count(m mark) {
-	if m.isNew || n.collecting {
+	switch {
+	case n.hole != nil:
+		n.keep(m)
+	case m.isNew && !n.collecting && n.bridges():
+		n.open(m)
+	case m.isNew || n.collecting:
 		n.drain()
 		n.take(m)
-		return
+	default:
+		n.queue(m)
 	}
-	n.queue(m)
 }
 
 // take takes the next mark as it is.
@@ -424,9 +437,12 @@ func (n *numberer) skip(m mark) {
 }
 
 // accept takes a mark as the tooth so many steps on.
-func (n *numberer) accept(m mark, steps int) {
+func (n *numberer) accept(m mark, steps int) { n.acceptOver(m, steps, unbent) }
+
+// acceptOver does so where the speed changed over the steps.
+func (n *numberer) acceptOver(m mark, steps int, over bend) {
 	length := m.at - n.last.at
-	turned := n.pass(m.at, steps)
+	turned := n.pass(m.at, steps, over)
 	if steps == 1 {
 		n.lengths[n.slot] = length
 	} else {

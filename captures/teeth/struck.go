@@ -34,6 +34,11 @@ func (n *numberer) queue(m mark) {
 		}
 	case last == 1:
 		first := n.waiting[0]
+		if n.lacks(m) {
+			n.waiting = n.waiting[:1]
+			n.open(m)
+			return
+		}
 		n.waiting = append(n.waiting[:0], m)
 		n.follow(first)
 	case !n.reckon() && last >= struckMost:
@@ -102,12 +107,26 @@ func (n *numberer) fill(struck []mark, teeth int, speed, within float64) {
 // lately is the speed over the last teeth, and how far off an even turning at it
 // any of them was, in turns.
 func (n *numberer) lately() (speed, off float64) {
-	oldest := n.trail[n.trailed%trailLen]
+	oldest := n.back(trailLen - 1)
 	speed = (n.turned - oldest.turned) / (n.last.at - oldest.at)
-	for _, p := range n.trail {
+	for i := range trailLen {
+		p := n.back(i)
 		off = max(off, math.Abs(p.turned-oldest.turned-(p.at-oldest.at)*speed))
 	}
 	return speed, off
+}
+
+// back is where a tooth some before the last one was.
+func (n *numberer) back(teeth int) place { return n.trail[(n.trailed-1-teeth)%len(n.trail)] }
+
+// speedOver is the speed over the last teeth, a part of a turn of them at least if
+// so many were followed since the count began.
+func (n *numberer) speedOver(part float64) float64 {
+	oldest := n.back(1)
+	for i := 2; i < min(n.trailed, len(n.trail)) && n.turned-oldest.turned < part; i++ {
+		oldest = n.back(i)
+	}
+	return (n.turned - oldest.turned) / (n.last.at - oldest.at)
 }
 
 // place is a position and by how much the wheel had turned there.

@@ -1,0 +1,137 @@
+package teeth
+
+// Where a loose contact takes the wave away, the wheel turns on. What comes next is
+// kept until it tells where on the wheel it is; see bridge.
+
+const (
+	lateBy    = 0.55 // pitches by which a mark comes later than where no tooth is lacking
+	leastTold = 8    // pitches of a wheel, from which its teeth are told apart by time
+	overCrawl = 3    // times the speed of an engine that begins to turn: faster than it is cranked
+	faint     = 0.25 // of a tooth's flux, up to which a pulse is none
+	mostTurns = 6    // turns of teeth after which no more are waited for
+)
+
+// hole is what came since the wave was lost, perhaps more than once.
+type hole struct {
+	marks  []mark
+	newest int // index of the first mark since it was last lost
+	tryAt  int // number of marks at which they are placed, if they can be
+}
+
+// bridges tells that the wheel's place can be carried over a hole: it turns
+// faster than it is cranked, so that compression slows it down little.
+func (n *numberer) bridges() bool {
+	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen && n.speed > overCrawl*n.crawl
+}
+
+// lacks tells that teeth are lacking between the mark that waits, which is the
+// next tooth or the rest of one, and the mark behind it.
+func (n *numberer) lacks(behind mark) bool {
+	parts := n.pattern.parts
+	second := n.slot + 1
+	if second == len(parts) {
+		second = 0
+	}
+	length, perTurn := behind.at-n.last.at, float64(n.pattern.wheel.Pitches)
+	if (length*n.speed-parts[n.slot]-parts[second])*perTurn < lateBy || !n.bridges() {
+		return false
+	}
+	a, b := n.lengths[n.slot], n.lengths[second]
+	return a == 0 || b == 0 || (length-a-b)*n.speed*perTurn > lateBy
+}
+
+// open begins to keep marks, from those that wait on.
+func (n *numberer) open(m mark) {
+	h := &hole{}
+	if n.held != nil {
+		h.marks = append(h.marks, *n.held)
+		n.held = nil
+	}
+	h.marks = append(h.marks, n.waiting...)
+	n.waiting = n.waiting[:0]
+	h.lost()
+	n.hole = h
+	n.keep(m)
+}
+
+// lost notes that the next mark comes after a loss.
+func (h *hole) lost() {
+	h.newest = len(h.marks)
+	h.tryAt = h.newest + tellingRow + 1
+}
+
+// keep takes a mark since the wave was lost.
+func (n *numberer) keep(m mark) {
+	h := n.hole
+	if m.flux < faint*n.last.flux {
+		n.dropped++
+		return
+	}
+	if k := len(h.marks); k > h.newest && (m.isNew || n.pattern.isFar((m.at-h.marks[k-1].at)*n.speed)) {
+		h.lost()
+	}
+	h.marks = append(h.marks, m)
+	if len(h.marks) >= h.tryAt {
+		h.tryAt += tellingRow
+		teeth := len(n.pattern.parts)
+		n.close(len(h.marks)-h.newest > teeth+tellingRow || len(h.marks) > mostTurns*teeth)
+	}
+}
+
+// isFar tells that a part of a turn is longer than any gap.
+func (p *pattern) isFar(part float64) bool {
+	longest := 0.0
+	for _, gap := range p.parts {
+		longest = max(longest, gap)
+	}
+	return part > speedsBeside*longest
+}
+
+// close places what was kept where it tells its place, or as likely as can be if
+// no more is waited for. What cannot be placed is followed as it is.
+func (n *numberer) close(last bool) {
+	b := newBridge(n)
+	isPlaced := b.place()
+	switch {
+	case isPlaced && (last || b.tells()):
+		n.hole = nil
+		n.cross(b)
+	case last:
+		marks := n.hole.marks
+		n.hole = nil
+		for _, m := range marks {
+			n.take(m)
+		}
+	}
+}
+
+// cross follows what was kept to where it was placed. The last tooth waits again:
+// it may be the last before another hole.
+func (n *numberer) cross(b *bridge) {
+	from, _ := b.tooth(b.from[0])
+	for i := range b.rows {
+		r := &b.rows[i]
+		for k, m := range r.marks {
+			if i == 0 && k == 0 {
+				continue // the last tooth before
+			}
+			tooth, is := b.tooth(b.from[i] + r.places[k])
+			if !is || tooth <= from {
+				n.dropped++
+				continue
+			}
+			atEdge := k == 0 || k == len(r.marks)-1 && i < len(b.rows)-1
+			if k > 0 && k == len(r.marks)-1 && !atEdge && tooth == from+1 {
+				n.waiting = append(n.waiting, m)
+				return
+			}
+			m.isNew, m.marred = false, m.marred || atEdge // it may be the rest of a tooth
+			over := unbent
+			if k == 0 {
+				over = b.spans[i].bend()
+			}
+			n.acceptOver(m, tooth-from, over)
+			from = tooth
+		}
+	}
+}

@@ -1,0 +1,167 @@
+package teeth
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"armcurve/captures"
+)
+
+// lossy is a random pull of a wheel with a loose contact: holes of all lengths,
+// some of them one soon after the other.
+type lossy struct {
+	name   string
+	b      bumps
+	stated string
+	hz     float64
+	v      []float64
+	turns  []float64 // at each sample
+	lost   float64   // seconds, of the longest hole
+}
+
+var lossyWheels = []struct {
+	name   string
+	places []int
+	all    int
+}{
+	{"36-1", upTo(0, 35), 36},
+	{"60-2", upTo(0, 58), 60},
+	{"36-2-2-2", append(append(upTo(0, 16), upTo(18, 30)...), 32, 33), 36},
+	{"24", upTo(0, 24), 24},
+	{"12-1", upTo(0, 11), 12},
+	{"32-2", upTo(0, 30), 32},
+	{"48", upTo(0, 48), 48},
+}
+
+func upTo(from, to int) []int {
+	var list []int
+	for i := from; i < to; i++ {
+		list = append(list, i)
+	}
+	return list
+}
+
+func drawLossy(seed uint64) *lossy {
+	random := rand.New(rand.NewPCG(seed, 31))
+	between := func(low, high float64) float64 { return low + (high-low)*random.Float64() }
+	w := lossyWheels[random.IntN(len(lossyWheels))]
+	x := &lossy{name: fmt.Sprintf("%s seed %d", w.name, seed), stated: w.name}
+	x.b = bumps{sigma: 0.24 / float64(w.all), rpm: 1000}
+	for _, p := range w.places {
+		x.b.places = append(x.b.places, (float64(p)+0.5)/float64(w.all))
+	}
+	low, high, seconds := between(700, 3000), between(3000, 8000), between(1.2, 2.5)
+	if random.IntN(3) == 0 {
+		low = high
+	}
+	x.hz = 14 * high / 60 * float64(w.all)
+	ripple, noise := between(0, 0.012), between(0, 0.01)
+	turns := between(0, 1)
+	x.v, x.turns = make([]float64, int(seconds*x.hz)), make([]float64, int(seconds*x.hz))
+	for i := range x.v {
+		speed := low + (high-low)*float64(i)/float64(len(x.v))
+		speed *= 1 + ripple*math.Sin(4*math.Pi*turns)
+		x.v[i], x.turns[i] = x.b.volts(turns)*speed/x.b.rpm, turns
+		turns += speed / 60 / x.hz
+	}
+	hole := 0.001 * math.Pow(60, random.Float64()) // seconds
+	for at := between(0.3, 0.5) * seconds; at < 0.9*seconds; at += between(0.03, 0.6) {
+		for range 1 + random.IntN(3) {
+			length := hole * between(0.5, 1.5)
+			x.lost = max(x.lost, length)
+			clear(x.v[min(len(x.v), int(at*x.hz)):min(len(x.v), int((at+length)*x.hz))])
+			at += length + between(0.1, 1.5)*60/high
+		}
+	}
+	for i := range x.v {
+		x.v[i] += noise * random.NormFloat64()
+	}
+	return x
+}
+
+// everyTooth follows the teeth that are told of, seen or not.
+type everyTooth struct {
+	x       *lossy
+	pitches float64
+	offset  int // of the numbers told from the true ones
+	last    int // count of the last
+	unseen  int // since the last that was seen
+	begun   bool
+	even    bool // no gap
+	wrong   []string
+}
+
+func (e *everyTooth) Wave(int64, []float64) {}
+
+func (e *everyTooth) Tooth(p Passage) {
+	e.last++
+	if !p.Seen {
+		e.unseen++
+		return
+	}
+	at := int(p.At)
+	if at < 0 || at+1 >= len(e.x.turns) {
+		return
+	}
+	turns := e.x.turns[at] + (p.At-float64(at))*(e.x.turns[at+1]-e.x.turns[at])
+	whole, teeth := math.Floor(turns), len(e.x.b.places)
+	nearest, off := 0, 1.0
+	for i, place := range e.x.b.places {
+		d := turns - whole - place
+		if d -= math.Round(d); math.Abs(d) < math.Abs(off) {
+			nearest, off = i, d
+		}
+	}
+	count := int(math.Round(turns-off-e.x.b.places[nearest]))*teeth + nearest
+	offset := ((p.Number-1-nearest)%teeth + teeth) % teeth
+	most := e.unseen / exactTeeth // by which the count may be off
+	switch {
+	case !e.begun:
+		e.begun, e.offset, most = true, offset, math.MaxInt
+	case e.even:
+		e.offset = offset // its numbers tell nothing
+	}
+	if d := e.last - count; d > most || -d > most || most == 0 && offset != e.offset || math.Abs(off)*e.pitches > 0.5 {
+		e.wrong = append(e.wrong, fmt.Sprintf("at %.4f s tooth %d, %d teeth too many, %.2f pitches off", p.At/e.x.hz, p.Number, d, off*e.pitches))
+	}
+	e.last, e.unseen = count, 0
+}
+
+// exactTeeth is the number of teeth that may be lost in a row and are counted
+// exactly; of more teeth one in so many may be wrong.
+const exactTeeth = 40
+
+// TestHoles: wherever the wave is lost, and however often, each tooth of the wheel
+// passes once, under its number.
+func TestHoles(t *testing.T) {
+	trials := 40
+	if *long {
+		trials = 1000
+	}
+	bad := 0
+	for seed := range uint64(trials) {
+		x := drawLossy(seed)
+		w, err := captures.ParseWheel(x.stated)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e := &everyTooth{x: x, pitches: float64(w.Pitches), even: !w.Gapped()}
+		o := Options{Watch: e}
+		if e.even {
+			o.Wheel = w
+		}
+		m, err := Measure(wave(x.v, 1/x.hz, 8192), o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(e.wrong) > 0 || !e.begun {
+			bad++
+			t.Logf("%s, holes up to %.1f ms, wheel %q: %d wrong, first %v", x.name, 1000*x.lost, m.Wheel, len(e.wrong), e.wrong[:min(2, len(e.wrong))])
+		}
+	}
+	if 50*bad > trials {
+		t.Errorf("%d of %d wrong", bad, trials)
+	}
+}
