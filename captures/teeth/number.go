@@ -333,11 +333,9 @@ func (n *numberer) leave(m mark) {
 // count takes the next mark, the wheel being known.
 func (n *numberer) count(m mark) {
 	switch {
-	case n.hole != nil:
-		n.keep(m)
-	case m.isNew && !n.collecting && n.bridges():
+	case m.isNew && n.hole == nil && !n.collecting && n.bridges():
 		n.open(m)
-	case m.isNew || n.collecting:
+	case m.isNew || n.collecting || n.hole != nil:
 		n.drain()
 		n.take(m)
 	default:
@@ -347,9 +345,12 @@ func (n *numberer) count(m mark) {
 
 // take takes the next mark as it is.
 func (n *numberer) take(m mark) {
-	if n.collecting {
+	switch {
+	case n.hole != nil:
+		n.keep(m)
+	case n.collecting:
 		n.collect(m)
-	} else {
+	default:
 		n.follow(m)
 	}
 }
