@@ -14,8 +14,9 @@
 //	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go);
 //	          among struck ones by the wheel's speed alone (struck.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go, show.go)
-//	noise     what is left when the teeth beside are taken away, or of the quiet
-//	          between them (noise.go, quiet.go)
+//	noise     what is left when other teeth or other turns are taken away, or of the
+//	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
+//	          (residue.go), and which of these ways tells the noise (noise.go)
 //	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //

@@ -156,7 +156,8 @@ func (g *gatherer) betweenTurns() {
 }
 
 // stretch is the last interval that is settled, or one some teeth before; not ok
-// where it is cut off.
+// where it is cut off. Times are those found: how the speed ripples comes again in
+// each turn, and is not to be smoothened.
 func (g *gatherer) stretch(before int) (s stretch, ok bool) {
 	end := len(g.passed) - settledTeeth - before
 	if end < 4 {
@@ -167,7 +168,7 @@ func (g *gatherer) stretch(before int) (s stretch, ok bool) {
 		if t.clipped {
 			return s, false
 		}
-		s.at[i] = g.timeOf(t)
+		s.at[i] = t.balance
 	}
 	s.gain = [2]float64{1, 1}
 	return s, true

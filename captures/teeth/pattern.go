@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"armcurve/captures"
 )
 
@@ -108,12 +110,25 @@ func findAngles(marks []mark, spanDeg float64) *pattern {
 		if recurs(samples, n) < 0.9 {
 			continue
 		}
-		if angles := bySlot(clue, n); slices.Max(angles) > 1.25*slices.Min(angles) {
-			return layAngles(bySlot(partsOfTurn(samples, n), n), spanDeg)
+		angles, lengths := bySlot(clue, n), bySlot(partsOfTurn(samples, n), n)
+		if slices.Max(angles) > 1.25*slices.Min(angles) && bearsOut(angles, lengths) {
+			return layAngles(lengths, spanDeg)
 		}
 		return nil
 	}
 	return nil
+}
+
+// bearsOut tells that the lobes bear out uneven lengths: of teeth alike at a steady
+// speed the angles by the lobes are the lengths themselves. Where the two differ by
+// more than the lengths among themselves, the lobes differ for another reason.
+func bearsOut(angles, lengths []float64) bool {
+	var own, between []float64
+	for j := range lengths {
+		own = append(own, math.Log(lengths[j]))
+		between = append(between, math.Log(angles[j]/lengths[j]))
+	}
+	return stat.PopVariance(between, nil) < stat.PopVariance(own, nil)
 }
 
 // partsOfTurn gives each interval as a part of a turn of n: of the one that

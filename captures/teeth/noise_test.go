@@ -1,0 +1,137 @@
+package teeth
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"armcurve/captures/simulate"
+)
+
+// TestNoiseWhileCranking: neither few teeth nor an engine that slows down at every
+// compression are noise.
+func TestNoiseWhileCranking(t *testing.T) {
+	for _, c := range []struct {
+		wheel  string
+		ripple float64
+	}{{"6-1", 0.15}, {"12-1", 0.25}, {"24", 0.4}, {"36-1", 0.4}} {
+		text := c.wheel
+		g := rig(t, text)
+		g.Speed, g.LengthS = simulate.Steady(200), 4
+		g.SampleHz = 40e3
+		g.Ripple = simulate.Ripple{Share: c.ripple, AtRPM: 200, Cylinders: 4}
+		quiet, _ := simulated(t, g, Options{Wheel: wheel(t, text)})
+		if len(quiet.Readings) != 1 {
+			t.Errorf("%s: %d readings: %s", text, len(quiet.Readings), quiet.WheelWhy)
+			continue
+		}
+		sigma := 0.005 * quiet.Readings[0].PeakV.Value
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: sigma, RateHz: 6000}}
+		m, _ := simulated(t, g, Options{Wheel: wheel(t, text)})
+		if len(m.Readings) != 1 {
+			t.Errorf("%s in noise: %d readings: %s", text, len(m.Readings), m.WheelWhy)
+			continue
+		}
+		r := m.Readings[0]
+		near(t, text+" noise", r.NoiseRMSV.Value, sigma, 0.10)
+		near(t, text+" rate", r.NoiseRateHz.Value, 6000, 0.15)
+	}
+}
+
+// TestJudge: the quietest way and part of the pitch is taken where it is clearly
+// the quietest, and not the lowest of several alike.
+func TestJudge(t *testing.T) {
+	random := rand.New(rand.NewPCG(8, 1))
+	hear := func(s *sound, sigma ...float64) {
+		for range 40 {
+			for k := range s {
+				s[k].begin()
+				for range 25 {
+					s[k].add([]float64{sigma[k] * random.NormFloat64()})
+				}
+			}
+		}
+	}
+	// White noise of 1 leaves this, where two others with noise are taken away.
+	whole := math.Sqrt(surplus(besideTurns, 0))
+	for _, c := range []struct {
+		name                string
+		turns, teeth, pause []float64
+	}{
+		{"all alike", []float64{1, 1, 1, 1}, []float64{1, 1, 1, 1}, []float64{1, 1, 1, 1}},
+		{"turns alike", []float64{1, 1, 1, 1}, []float64{5, 3, 3, 5}, []float64{4, 4, 4, 4}},
+		{"teeth alike", []float64{5, 3, 3, 5}, []float64{1, 1, 1, 1}, []float64{9, 9, 9, 9}},
+		{"alike where it is flat", []float64{5, 1, 1, 4}, []float64{7, 3, 3, 7}, []float64{9, 9, 9, 9}},
+	} {
+		mean, runs := 0.0, 40
+		for range runs {
+			var n noises
+			hear(&n[besideTurns], scaled(c.turns, whole)...)
+			hear(&n[besideTeeth], scaled(c.teeth, whole)...)
+			hear(&n[inPauses], c.pause...)
+			h, ok := n.judge()
+			if !ok {
+				t.Fatalf("%s: nothing heard", c.name)
+			}
+			mean += h.sigmaV / float64(runs)
+		}
+		near(t, c.name, mean, 1, 0.03)
+	}
+}
+
+func scaled(values []float64, by float64) (all []float64) {
+	for _, v := range values {
+		all = append(all, v*by)
+	}
+	return all
+}
+
+// TestPeaksOfLeaningLobes: the peak after a gap is right from the first turn on, and
+// noise takes nothing from any.
+func TestPeaksOfLeaningLobes(t *testing.T) {
+	for _, noise := range []float64{0, 0.03} {
+		b := bumps{sigma: 0.011, rpm: 3000}
+		for p := range 11 {
+			b.places = append(b.places, (float64(p)+0.5)/12)
+		}
+		m, err := Measure(wave(b.samples(50e3, 0.8, 0, noise), 2e-5, 4096), Options{Wheel: wheel(t, "12-1"), KeepTeeth: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sums, ns := make([]float64, 11), make([]float64, 11)
+		for _, tooth := range m.ToothList[2 : len(m.ToothList)-2] {
+			j := tooth.Number - 1
+			_, peakV := b.truth(j)
+			if noise == 0 {
+				near(t, "peak", tooth.PeakV, peakV, 0.01)
+			}
+			sums[j] += tooth.PeakV / peakV
+			ns[j]++
+		}
+		for j := range sums {
+			near(t, "mean peak", sums[j]/ns[j], 1, 0.005)
+		}
+	}
+}
+
+// TestBearsOut: lobes that swing more than the intervals tell of an engine that
+// slows down, not of teeth at uneven angles.
+func TestBearsOut(t *testing.T) {
+	for _, c := range []struct {
+		lengths, lobes []float64
+		is             bool
+	}{
+		{[]float64{9, 11, 16}, []float64{1, 1, 1}, true},
+		{[]float64{9, 11, 16}, []float64{1, 0.9, 1.1}, true},
+		{[]float64{0.067, 0.077, 0.080, 0.076}, []float64{0.36, 0.34, 0.45, 0.47}, false},
+		{[]float64{1, 1.01, 0.99, 1}, []float64{1, 1, 1, 0.6}, false},
+	} {
+		var angles []float64
+		for j, length := range c.lengths {
+			angles = append(angles, length*c.lobes[j])
+		}
+		if bearsOut(angles, c.lengths) != c.is {
+			t.Errorf("intervals %v, lobes %v: want %v", c.lengths, c.lobes, c.is)
+		}
+	}
+}
