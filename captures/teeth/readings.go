@@ -31,7 +31,8 @@ const endLeast = 0.6
 func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) captures.Reading {
 	b := all[i]
 	teeth, turns := float64(b.teeth), float64(b.turns)
-	peakV := b.peakV / teeth
+	allV := b.peakV / teeth
+	peakV := allV * b.undisturbed(g.pattern, disturbed)
 	r := captures.Reading{
 		Pos:           captures.Pos{File: g.info.File, AtS: captures.Some(b.firstS)},
 		Sensor:        sensor,
@@ -45,7 +46,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 	if !(peakV > 0) {
 		r.PeakV = captures.Maybe{}
 	} else {
-		r.WeakestV = captures.Finite(peakV * max(0, weakest(all, i, disturbed)))
+		r.WeakestV = captures.Finite(allV * max(0, weakest(all, i, disturbed)))
 		if b.variances > 0 {
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
@@ -59,6 +60,28 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 	}
 	return r
 }
+
+// undisturbed is the mean height of the teeth that nothing strikes over that of all,
+// those after gaps apart; 1 where too few are left.
+func (b *bin) undisturbed(p *pattern, disturbed []bool) float64 {
+	sum, count, left := 0.0, 0.0, 0.0
+	for j, level := range b.level {
+		if p.afterGap(j) && len(b.level) > 1 {
+			continue
+		}
+		left++
+		if !disturbed[j] {
+			sum, count = sum+level/float64(b.turns), count+1
+		}
+	}
+	if count < leastUndisturbed*left || count == left {
+		return 1
+	}
+	return sum / count
+}
+
+// leastUndisturbed is the part of the teeth that speak for all.
+const leastUndisturbed = 0.5
 
 // weakest is the height of the lowest tooth over the mean at bin i. Means by
 // tooth come from as many turns at speeds near by as are needed to quieten

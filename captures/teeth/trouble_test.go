@@ -172,6 +172,35 @@ func TestStruckTeeth(t *testing.T) {
 	near(t, "weakest over mean", r.WeakestV.Value/r.PeakV.Value, 1, 0.03)
 }
 
+// TestStruckMean: sparks about as high as the teeth, over the same ones in each turn,
+// leave the mean peak and the speed what they are.
+func TestStruckMean(t *testing.T) {
+	const hz, ringHz, decayS = 200e3, 15e3, 8e-5
+	b := bumps{places: gapped(36, 1), sigma: 0.24 / 36, rpm: 8000}
+	_, peakV := b.truth(20)
+	for _, times := range []float64{0.5, 1, 1.5} {
+		v := b.samples(hz, 1.5, 0, 0.06*peakV)
+		for half := range int(2*b.rpm/60*1.5) - 1 {
+			from := (float64(half)/2 + 155.0/360) * 60 / b.rpm * hz
+			for i := int(math.Ceil(from)); i < int(from+6*decayS*hz); i++ {
+				s := (float64(i) - from) / hz
+				v[i] += times * peakV * math.Exp(-s/decayS) * math.Cos(2*math.Pi*ringHz*s)
+			}
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(m.Readings) != 1 {
+			t.Fatalf("sparks of %g times the peak: %d readings", times, len(m.Readings))
+		}
+		r := m.Readings[0]
+		t.Logf("sparks of %g times the peak: mean peak %.4f of the true one, speed %.5f", times, r.PeakV.Value/peakV, r.RPM/b.rpm)
+		near(t, "mean peak", r.PeakV.Value/peakV, 1, 0.005)
+		near(t, "rpm", r.RPM/b.rpm, 1, 0.001)
+	}
+}
+
 // TestHum takes mains for what it is, whether or not a wheel was stated.
 func TestHum(t *testing.T) {
 	for _, hz := range []float64{50, 60.1} {

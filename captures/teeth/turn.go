@@ -248,12 +248,13 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	speeds, flux := 0.0, 0.0
 	for i := range g.turn {
 		tooth := &g.turn[i]
+		// Of all teeth: what moves a fall makes one interval short and the next long.
+		speeds += tooth.atPeak
 		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
 			continue
 		}
 		t.teeth++
 		t.peakV += tooth.peakV
-		speeds += tooth.atPeak
 		flux += tooth.flux
 		if tooth.clipped {
 			t.clipped++
@@ -263,7 +264,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		return
 	}
 	t.peakV /= float64(t.teeth)
-	speeds /= float64(t.teeth)
+	speeds /= float64(len(g.turn))
 	flux /= float64(t.teeth)
 	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
