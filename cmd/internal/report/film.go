@@ -213,7 +213,19 @@ func (c *cutting) marks(x *Excerpt, inside []frame) {
 		if f.missed {
 			x.Missed = append(x.Missed, top)
 		}
+	}
+	c.events(x)
+}
+
+// events marks those within the stretch, also where the tooth that they were
+// judged with is not.
+func (c *cutting) events(x *Excerpt) {
+	from, to := float64(c.from), float64(c.from)+float64(len(c.v)-1)
+	for _, f := range c.frames {
 		for _, e := range f.instants {
+			if e.at < from || e.at > to {
+				continue
+			}
 			x.Armed = append(x.Armed, c.at(e.armedAt))
 			if e.isFalse {
 				x.False = append(x.False, c.at(e.at))
