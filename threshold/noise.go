@@ -25,6 +25,7 @@ type noiseModel struct {
 	// Each list is by speed and holds those that measured the thing named.
 	noises, gaussian, spiked, humps, spreads []noiseAt
 	rateAssumed                              bool // for some standard deviation
+	watched                                  int  // readings whose largest value is compared with what is to be expected
 }
 
 // RiceLevel is the level that Gaussian noise of standard deviation rmsV and
@@ -52,6 +53,7 @@ func RiceRate(levelV, rmsV, rateHz float64) float64 {
 // newNoiseModel sorts and joins what the readings say of the noise.
 func newNoiseModel(readings []captures.Reading, o Options, peakV func(float64) float64) *noiseModel {
 	m := &noiseModel{o: o, peakV: peakV}
+	m.watched = watched(readings)
 	byRPM := slices.Clone(readings)
 	slices.SortStableFunc(byRPM, func(a, b captures.Reading) int { return compareFloat(a.RPM, b.RPM) })
 	for _, r := range byRPM {
@@ -77,7 +79,7 @@ func (m *noiseModel) noiseAt(r captures.Reading) noiseAt {
 	if r.NoiseRMSV.Known {
 		at.rateHz = captures.Some(r.NoiseRateHz.Or(m.o.NoiseRateHz))
 		at.largestV = r.NoiseV
-		if !heavyTailed(r, at.rateHz.Value) {
+		if !heavyTailed(r, at.rateHz.Value, m.watched) {
 			at.bareV = captures.Maybe{}
 		}
 	}
@@ -92,26 +94,41 @@ func (m *noiseModel) noiseAt(r captures.Reading) noiseAt {
 	return at
 }
 
-// crestChance is how seldom Gaussian noise shows an excursion that large.
+// crestChance is how seldom Gaussian noise shows an excursion that large in any of
+// the readings.
 const crestChance = 0.01
 
+// watched is the number of readings that tell how large noise was and how long it
+// was watched: of many, the largest stands further out.
+func watched(readings []captures.Reading) int {
+	n := 0
+	for _, r := range readings {
+		if r.NoiseV.Known && r.NoiseRMSV.Known && r.NoiseRecordS.Known {
+			n++
+		}
+	}
+	return n
+}
+
 // heavyTailed tells that the largest excursion seen stands further out than
-// that of Gaussian noise does in the time that it was watched. Rice's level says
-// nothing of such noise: its largest value is then continued as a bare one.
-func heavyTailed(r captures.Reading, rateHz float64) bool {
+// that of Gaussian noise does in the time that it was watched, in one of so many
+// readings. Rice's level says nothing of such noise: its largest value is then
+// continued as a bare one.
+func heavyTailed(r captures.Reading, rateHz float64, readings int) bool {
 	if !r.NoiseV.Known || !r.NoiseRMSV.Known || !r.NoiseRecordS.Known {
 		return false
 	}
-	return r.NoiseV.Value > r.ToneV.Or(0)+RiceLevel(r.NoiseRMSV.Value, rateHz, r.NoiseRecordS.Value/crestChance)
+	return r.NoiseV.Value > r.ToneV.Or(0)+RiceLevel(r.NoiseRMSV.Value, rateHz, r.NoiseRecordS.Value*float64(readings)/crestChance)
 }
 
 // heavyNoiseFindings tell, of the reading where it is plainest, that noise is not
 // Gaussian.
 func (s *Sensor) heavyNoiseFindings(all []captures.Reading) []captures.Finding {
 	var worst *captures.Reading
+	n := watched(all)
 	crest := func(r captures.Reading) float64 { return r.NoiseV.Value / r.NoiseRMSV.Value }
 	for i, r := range all {
-		if heavyTailed(r, r.NoiseRateHz.Or(s.Options.NoiseRateHz)) && (worst == nil || crest(r) > crest(*worst)) {
+		if heavyTailed(r, r.NoiseRateHz.Or(s.Options.NoiseRateHz), n) && (worst == nil || crest(r) > crest(*worst)) {
 			worst = &all[i]
 		}
 	}

@@ -102,6 +102,41 @@ func TestHeavyTailedNoise(t *testing.T) {
 	}
 }
 
+// Of many readings of Gaussian noise the largest stands out further than of one:
+// it is not told as heavy for that. Pulses are, among as many.
+func TestManyReadingsOfNoise(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	o := DefaultOptions()
+	heavy := func(pulseV float64) bool {
+		var list []captures.Reading
+		for i := range 80 {
+			// The largest of so many passages as Rice's rate gives, at random.
+			largestV := 0.02 * math.Sqrt(2*math.Log(6000*0.06/-math.Log(rng.Float64())))
+			if i == 40 {
+				largestV = max(largestV, pulseV)
+			}
+			list = append(list, captures.Reading{
+				RPM: 1000 + 50*float64(i), NoiseV: captures.Some(largestV), NoiseRMSV: captures.Some(0.02),
+				NoiseRateHz: captures.Some(6000), NoiseRecordS: captures.Some(0.06),
+			})
+		}
+		return slices.ContainsFunc(measured(t, o, list...).Findings, func(f captures.Finding) bool { return f.Kind == HeavyNoise })
+	}
+	const draws = 60
+	told := 0
+	for range draws {
+		if heavy(0) {
+			told++
+		}
+		if !heavy(0.15) {
+			t.Error("a pulse of 7.5 times the rms is not told")
+		}
+	}
+	if told > draws/15 {
+		t.Errorf("told of %d of %d sets of Gaussian noise", told, draws)
+	}
+}
+
 func TestNoiseOverSpeed(t *testing.T) {
 	o := DefaultOptions()
 	o.NoiseReach = 1
