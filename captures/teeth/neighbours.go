@@ -24,7 +24,10 @@ type neighbours struct {
 	restV  float64
 }
 
-const mostOthers = 2
+const (
+	mostOthers    = 2
+	mostStretched = 3 // times that a part of one is as long as that of another
+)
 
 // segments are the pieces in which the angle within a pitch is linear in time.
 const segments = 4
@@ -48,7 +51,9 @@ func (b *neighbours) compare(w *window, heard *sound) {
 		g := b.own.gain[end] / float64(len(others))
 		for i := range others {
 			other := &b.others[i]
-			others[i].goOn(other.timeAt(part), perSample, g/other.gain[end])
+			if others[i].goOn(other.timeAt(part), perSample, g/other.gain[end]); !within(others[i].step, 1, mostStretched) {
+				return // marks that are not a pitch apart
+			}
 		}
 		b.segment(w, &heard[s], from, to, others)
 		from = to

@@ -1,0 +1,35 @@
+package teeth
+
+import (
+	"math"
+	"testing"
+)
+
+// What two marks close together bound is no pitch: nothing is heard there, rather
+// than the other pitches' wave many times as large.
+func TestNeighboursOfNoPitch(t *testing.T) {
+	v := make([]float64, 1000)
+	for i := range v {
+		v[i] = math.Sin(2 * math.Pi * float64(i) / 50)
+	}
+	w := newWindow()
+	w.add(v, 1)
+	row := func(from, length float64) stretch {
+		return stretch{at: [4]float64{from - length, from, from + length, from + 2*length}, gain: [2]float64{1, 1}}
+	}
+	for _, c := range []struct {
+		length float64
+		heard  bool
+	}{{50, true}, {40, true}, {3, false}} {
+		var s sound
+		b := neighbours{own: row(300, c.length), others: []stretch{row(250, 50), row(350, 50)}}
+		b.compare(w, &s)
+		n := int64(0)
+		for i := range s {
+			n += s[i].n
+		}
+		if (n > 0) != c.heard {
+			t.Errorf("an interval of %g samples beside ones of 50: %d heard", c.length, n)
+		}
+	}
+}
