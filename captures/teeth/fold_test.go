@@ -1,0 +1,35 @@
+package teeth
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// TestFold: noise of half of the peak and more hides the order of intervals, but not
+// which places of the wheel hold teeth; and of noise alone no wheel is made.
+func TestFold(t *testing.T) {
+	const hz, seconds, keep = 100e3, 2.0, 0.5
+	for _, c := range []struct {
+		pitches, missing int
+		wheel            string
+	}{{36, 1, "36-1"}, {60, 2, "60-2"}, {36, 2, "36-2"}} {
+		b := bumps{places: gapped(c.pitches, c.missing), sigma: 0.24 / float64(c.pitches), rpm: 2000}
+		_, peakV := b.truth(10)
+		for _, share := range []float64{1, 0} { // of the teeth in the wave
+			random := rand.New(rand.NewPCG(11, 12))
+			v := b.samples(hz, seconds, 0, 0)
+			noise := 0.0
+			for i := range v {
+				noise = keep*noise + 0.6*peakV*0.866*random.NormFloat64() // its standard deviation 0.6 of the peak
+				v[i] = share*v[i] + noise
+			}
+			m, err := Measure(wave(v, 1/hz, 4096), Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := map[float64]string{1: c.wheel, 0: ""}[share]; m.Wheel.String() != want {
+				t.Errorf("%s, share %g: wheel %q (%s), signal %s", c.wheel, share, m.Wheel, m.WheelWhy, m.Signal)
+			}
+		}
+	}
+}
