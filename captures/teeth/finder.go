@@ -28,7 +28,8 @@ type finder struct {
 	best    float64 // highest output of the pulse under way
 	bestAt  int64
 	fresh   bool
-	found   int // pulses
+	found   int     // pulses
+	strayed float64 // pulses in a row that were wider than the width followed; negative: narrower
 }
 
 const (
@@ -37,7 +38,12 @@ const (
 	guard      = 0.9  // widths after a pulse in which there cannot be another
 	settle     = 1.3  // widths after a pulse at which it is judged
 	scaleRatio = 1.25 // between the widths that are compared
+	stronger   = 1.3  // times as strong
+	narrowest  = 8    // samples, of a width that is halved
+	weakShare  = 0.7  // of the recent flux makes a pulse that may be a part of several
 	settledIn  = 8    // pulses before which the width may be far off
+	strays     = 0.9  // of the widths compared, from which a pulse is wider or narrower than what is followed
+	manyStrays = 3    // pulses in a row that tell that the speed changes fast
 )
 
 func (f *finder) begin(s scale, at int64) {
@@ -111,7 +117,7 @@ func (f *finder) scan(w *window, from, to, k int) bool {
 // for the next.
 func (f *finder) judge(w *window) pulse {
 	at := float64(f.bestAt) - 0.5
-	own := f.ownWidth(w, at)
+	own, isChanging := f.ownWidth(w, at)
 	flux := f.best
 	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
 
@@ -120,7 +126,7 @@ func (f *finder) judge(w *window) pulse {
 		f.longest = max(min(interval, 40), 1+(f.longest-1)*0.995)
 	}
 	gain := 0.4
-	if f.found++; f.found < settledIn {
+	if f.found++; f.found < settledIn || isChanging {
 		gain = 0.8
 	}
 	f.width = max(1, f.width*(1+gain*(own-f.width)/((own+f.width)/2)))
@@ -134,19 +140,45 @@ func (f *finder) judge(w *window) pulse {
 	return p
 }
 
+// sooner looks again, from before a pulse that is weak, with half the width: where
+// the wave has become much faster, one as strong as usual comes sooner.
+func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
+	if p.isNew || p.flux > weakShare*before.flux || before.width < narrowest {
+		return p
+	}
+	again := *before
+	again.width /= 2
+	again.next, again.best, again.strayed = max(int64(again.last+guard*again.width)+1, w.first), 0, 0
+	q, ok := again.find(w)
+	if !ok || q.at > p.at-again.width || q.flux < max(stronger*p.flux, 0.5*before.flux) {
+		return p
+	}
+	*f = again
+	return q
+}
+
 // ownWidth is the width that fits a pulse best: near the one that is expected, or
-// at first anywhere, as an engine that begins to turn speeds up by half from one
-// tooth to the next.
-func (f *finder) ownWidth(w *window, at float64) float64 {
+// anywhere at first and where the speed changes fast, as an engine that begins to
+// turn speeds up by half from one tooth to the next.
+func (f *finder) ownWidth(w *window, at float64) (own float64, isChanging bool) {
 	k := float64(f.reach())
-	for range 4 {
-		best := f.fit(w, at, k)
-		if math.Abs(best) < 1 || k < 4 || f.found >= settledIn || f.best < 0.6*f.flux {
-			return k * (1 + (scaleRatio-1/scaleRatio)/2*best)
+	best := f.fit(w, at, k)
+	if math.Abs(best) < strays || best*f.strayed < 0 {
+		f.strayed = 0
+	}
+	if math.Abs(best) >= strays {
+		f.strayed += math.Copysign(1, best)
+	}
+	isChanging = math.Abs(f.strayed) >= manyStrays
+	isOpen := isChanging || f.found < settledIn && f.best >= 0.6*f.flux
+	for range 3 {
+		if math.Abs(best) < 1 || k < 4 || !isOpen {
+			break
 		}
 		k *= math.Pow(scaleRatio, best)
+		best = f.fit(w, at, k)
 	}
-	return k
+	return k * (1 + (scaleRatio-1/scaleRatio)/2*best), isChanging
 }
 
 // rootRatio is the square root of scaleRatio.

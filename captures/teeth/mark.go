@@ -161,16 +161,27 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 
 // farthest is how far from rest any sample between two positions is.
 func (w *window) farthest(from, to float64) float64 {
-	i, end := max(0, int(from)-int(w.first)), min(len(w.v), int(to)-int(w.first))
-	if i >= end {
-		return 0
-	}
 	rest, most := w.rest, uint64(0)
-	for _, x := range w.v[i:end] {
+	for _, x := range w.between(from, to) {
 		// Sizes are in the order of their bits, and whole numbers quicker compared.
 		most = max(most, math.Float64bits(math.Abs(x-rest)))
 	}
 	return math.Float64frombits(most)
+}
+
+// span is by how much the samples between two positions differ.
+func (w *window) span(from, to float64) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, x := range w.between(from, to) {
+		low, high = min(low, x), max(high, x)
+	}
+	return max(high-low, 0)
+}
+
+// between are the samples between two positions, as far as they are held.
+func (w *window) between(from, to float64) []float64 {
+	i := min(max(0, int(from)-int(w.first)), len(w.v))
+	return w.v[i:max(i, min(len(w.v), int(to)-int(w.first)))]
 }
 
 // unit is the length of a pitch at the speed midway between the peak and the

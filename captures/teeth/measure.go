@@ -322,8 +322,10 @@ func (r *run) advance() {
 		if r.seeking && !r.seek() {
 			break
 		}
+		before := r.forward
 		p, ok := r.forward.find(r.w)
 		if ok {
+			p = r.forward.sooner(&before, r.w, p)
 			r.take(p)
 			continue
 		}
@@ -451,7 +453,7 @@ func (r *run) take(p pulse) {
 		}
 		return
 	}
-	if m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+	if r.halved(m) || m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
 		return
 	}
 	if r.isOften() && r.w.outruns(p) && r.goBack(p.at, 2*p.width) {
@@ -473,14 +475,26 @@ func (r *run) take(p pulse) {
 // whole tells that both of a mark's half-waves are in the wave, at least a part
 // of each.
 func (r *run) whole(m mark) bool {
-	amplitude := m.flux / (1.4 * m.width)
+	least := 0.1 * m.flux / (1.4 * m.width)
 	if m.at < m.width {
-		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > 0.1*amplitude
+		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > least
 	}
 	if end := float64(r.w.samples) - 0.5; r.ended && m.at > end-m.width {
-		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > 0.1*amplitude
+		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > least
 	}
 	return true
+}
+
+// halved tells that the wave stands still in one of a mark's half-waves, as
+// where it was lost for a while and comes again amid a tooth.
+func (r *run) halved(m mark) bool {
+	const least, still, narrowest = 0.1, 0.3, 3
+	if r.numberer.pattern == nil || m.width < narrowest {
+		return false
+	}
+	amplitude, w := m.flux/(1.4*m.width), r.w
+	return w.mean(m.at-m.width, m.at)-m.restV < least*amplitude && w.span(m.at-m.width, m.at-m.width/4) < still*amplitude ||
+		m.restV-w.mean(m.at, m.at+m.width) < least*amplitude && w.span(m.at+m.width/4, m.at+m.width) < still*amplitude
 }
 
 // forget drops what no one will look at again.

@@ -26,7 +26,11 @@ func (r *run) followSwings() {
 
 func (s *swings) follow(w *window, again scale, from int64) {
 	for len(s.marks) < keepMarks {
+		before := s.finder
 		p, ok := s.find(w)
+		if ok {
+			p = s.sooner(&before, w, p)
+		}
 		if !ok {
 			if s.lost() {
 				s.begin(again, from)

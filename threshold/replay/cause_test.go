@@ -19,7 +19,7 @@ func TestEvidence(t *testing.T) {
 		{"ignition-spikes", CrankLockedNoise, []string{"350…355°"}},
 		{"injector", CrankLockedNoise, []string{"340…345°", "to the power of 0.9"}},
 		{"low-table", NoiseAbove, []string{"without a fixed place or frequency"}},
-		{"cranking-dip", CrankingDip, []string{"at 200 rpm", "threshold of 0.420 V"}},
+		{"cranking-dip", CrankingDip, []string{"at 199 rpm", "threshold of 0.420 V"}},
 		{"starter-noise", StarterNoise, []string{"threshold of 0.150 V"}},
 		{"too-noisy", NoiseAbove, []string{"without a fixed place"}},
 		{"short-tooth", ShortTooth, []string{"tooth 14 rises to 39 %"}},

@@ -223,21 +223,20 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 func (r *Replay) isAbsent(t *passed) bool { return !t.seen && !r.swings(t) }
 
 // swings tells that the wave about a tooth goes as far, up or down, as half the
-// tooth's usual height.
+// tooth's usual height, and stands still neither before the tooth nor behind.
 func (r *Replay) swings(t *passed) bool {
 	_, usualV := r.slots.usual(t)
 	if usualV <= 0 || math.IsInf(t.pitch, 1) {
 		return false
 	}
-	p := &r.past
-	from, to := max(int64(t.at-0.5*t.pitch), p.first), min(int64(t.at+0.5*t.pitch), r.given)
-	for i := from; i < to; i++ {
-		if math.Abs(p.v[i-p.first]) > 0.5*usualV {
-			return true
-		}
-	}
-	return false
+	lowV, highV := r.past.ends(t.at-t.pitch/2, t.at)
+	low2V, high2V := r.past.ends(t.at, t.at+t.pitch/2)
+	return max(highV, high2V, -lowV, -low2V) > usualV/2 && min(highV-lowV, high2V-low2V) > stillShare*usualV
 }
+
+// stillShare is the part of a tooth's usual height by which a wave that stands
+// still may move.
+const stillShare = 0.3
 
 // vanish marks false events just before a tooth that the wave lost.
 func (r *Replay) vanish(n *input, t *passed) {

@@ -63,6 +63,17 @@ func (p *past) at(x float64) (v float64, ok bool) {
 	return p.v[k] + f*(p.v[k+1]-p.v[k]), true
 }
 
+// ends are the lowest and the highest sample kept between two positions, as far as the
+// wave was scanned; infinite where there is none.
+func (p *past) ends(from, to float64) (lowV, highV float64) {
+	lowV, highV = math.Inf(1), math.Inf(-1)
+	for i := max(int64(from), p.first); i < min(int64(to), p.end()); i++ {
+		v := p.v[i-p.first]
+		lowV, highV = min(lowV, v), max(highV, v)
+	}
+	return lowV, highV
+}
+
 // place is where a position is between the teeth beside it: the index of the
 // one before, and the part of the way to the next.
 func (p *past) place(x float64) (tooth int, part float64, ok bool) {
