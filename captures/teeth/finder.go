@@ -157,9 +157,9 @@ func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
 	return q
 }
 
-// ownWidth is the width that fits a pulse best: near the one that is expected, or
-// anywhere at first and where the speed changes fast, as an engine that begins to
-// turn speeds up by half from one tooth to the next.
+// ownWidth is the width that fits a pulse best: near the one that is expected,
+// farther off where the speed changes fast, or anywhere at first, as an engine that
+// begins to turn speeds up by half from one tooth to the next.
 func (f *finder) ownWidth(w *window, at float64) (own float64, isChanging bool) {
 	k := float64(f.reach())
 	best := f.fit(w, at, k)
@@ -170,11 +170,14 @@ func (f *finder) ownWidth(w *window, at float64) (own float64, isChanging bool) 
 		f.strayed += math.Copysign(1, best)
 	}
 	isChanging = math.Abs(f.strayed) >= manyStrays
-	isOpen := isChanging || f.found < settledIn && f.best >= 0.6*f.flux
-	for range 3 {
-		if math.Abs(best) < 1 || k < 4 || !isOpen {
-			break
-		}
+	steps := 0
+	switch {
+	case f.found < settledIn && f.best >= 0.6*f.flux:
+		steps = 3
+	case isChanging:
+		steps = 1
+	}
+	for ; steps > 0 && math.Abs(best) == 1 && k >= 4; steps-- {
 		k *= math.Pow(scaleRatio, best)
 		best = f.fit(w, at, k)
 	}

@@ -158,7 +158,8 @@ func TestVerdicts(t *testing.T) {
 		{"healthy", "36-1", "36-1", nil, Reluctor, Normal, "36-1", "", "wheel-differs"},
 		{"reversed", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Reversed = true }, Reluctor, Reversed, "36-1", "reversed-polarity", "wheel-differs"},
 		{"reversed, stated", "60-2", "60-2", func(g *simulate.Rig) { g.Sensors[0].Reversed = true }, Reluctor, Reversed, "60-2", "reversed-polarity", "wheel-differs"},
-		{"reversed, cranking", "12-1", "", cranking(true), Reluctor, Reversed, "12-1", "reversed-polarity", "wheel-differs"},
+		// Ripple of 40 % among twelve teeth hides the wheel.
+		{"reversed, cranking", "12-1", "", cranking(true), Reluctor, Reversed, "", "reversed-polarity", "wheel-differs"},
 		{"reversed, cranking", "60-2", "", cranking(true), Reluctor, Reversed, "60-2", "reversed-polarity", ""},
 		{"cranking", "60-2", "", cranking(false), Reluctor, Normal, "60-2", "", "reversed-polarity"},
 		{"slotted", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Slotted = true }, Reluctor, Reversed, "36-1", "reversed-polarity", ""},
