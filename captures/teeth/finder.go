@@ -169,7 +169,8 @@ func (f *finder) ownWidth(w *window, at float64) (own float64, isChanging bool) 
 	if math.Abs(best) >= strays {
 		f.strayed += math.Copysign(1, best)
 	}
-	isChanging = math.Abs(f.strayed) >= manyStrays
+	// A filter that is too narrow for its pulse gives less than usual.
+	isChanging = f.strayed <= -manyStrays || f.strayed >= manyStrays && f.best < f.flux
 	steps := 0
 	switch {
 	case f.found < settledIn && f.best >= 0.6*f.flux:

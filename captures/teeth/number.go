@@ -420,12 +420,7 @@ func (n *numberer) settleHeld(m mark) {
 // skip passes over teeth that the wave does not show.
 func (n *numberer) skip(m mark) {
 	parts := n.pattern.parts
-	speed := n.speed
-	if n.trailed >= trailLen {
-		// The last tooth may have been cut short.
-		speed, _ = n.lately()
-	}
-	turned := (m.at - n.last.at) * speed
+	turned := (m.at - n.last.at) * n.speed
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
 	for due < 1.6*turned && steps < 2*len(parts) {
