@@ -1,14 +1,17 @@
 package teeth
 
+import "math"
+
 // Where a loose contact takes the wave away, the wheel turns on. What comes next is
 // kept until it tells where on the wheel it is; see bridge.
 
 const (
-	lateBy    = 0.55 // pitches by which a mark comes later than where no tooth is lacking
-	leastTold = 8    // pitches of a wheel, from which its teeth are told apart by time
-	overCrawl = 3    // times the speed of an engine that begins to turn: faster than it is cranked
-	faint     = 0.25 // of a tooth's flux, up to which a pulse is none
-	mostTurns = 6    // turns of teeth after which no more are waited for
+	lateBy     = 0.55 // pitches by which a mark comes later than where no tooth is lacking
+	leastTold  = 8    // pitches of a wheel, from which its teeth are told apart by time
+	overCrawl  = 3    // times the speed of an engine that begins to turn: faster than it is cranked
+	faint      = 0.25 // of a tooth's flux, up to which a pulse is none
+	mostUneven = 1.5  // ratio of speeds within a turn, up to which a late mark tells of lacking teeth
+	mostTurns  = 6    // turns of teeth after which no more are waited for
 )
 
 // hole is what came since the wave was lost, perhaps more than once.
@@ -19,9 +22,22 @@ type hole struct {
 }
 
 // bridges tells that the wheel's place can be carried over a hole: it turns
-// faster than it is cranked, so that compression slows it down little.
+// faster than it is cranked, and compression slows it down little.
 func (n *numberer) bridges() bool {
-	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen && n.speed > overCrawl*n.crawl
+	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen &&
+		n.speedOver(1) > overCrawl*n.crawl && n.unevenness() < mostUneven
+}
+
+// unevenness is the ratio of the fastest to the slowest speed over two intervals of
+// the last turn.
+func (n *numberer) unevenness() float64 {
+	slowest, fastest := math.Inf(1), 0.0
+	for i := 2; i < min(n.trailed, len(n.pattern.parts)+2); i++ {
+		to, from := n.back(i-2), n.back(i)
+		speed := (to.turned - from.turned) / (to.at - from.at)
+		slowest, fastest = min(slowest, speed), max(fastest, speed)
+	}
+	return fastest / slowest
 }
 
 // lacks tells that teeth are lacking between the mark that waits, which is the
