@@ -7,12 +7,16 @@
 // The way of a sample:
 //
 //	window    a sliding block of the wave, and running sums of it (window.go)
-//	scale     how long the pulses are, where nothing is known yet (scale.go)
+//	run       takes it from there to the end (run.go); where the engine stands yet,
+//	          it is noise (standing.go)
+//	scale     how long the pulses are, where nothing is known yet or the wave was
+//	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
 //	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
-//	          it shows which wheel (recognise.go, layout.go) and polarity (polarity.go);
-//	          among struck ones by the wheel's speed alone (struck.go)
+//	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go)
+//	          and polarity (polarity.go); by the wheel's speed alone among struck ones
+//	          (struck.go) and over holes in the wave (hole.go, bridge.go, row.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go, show.go)
 //	noise     what is left when other teeth or other turns are taken away, or of the
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size

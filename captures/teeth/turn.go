@@ -242,58 +242,26 @@ func (g *gatherer) gather(t *toothAt, p *passage) {
 
 // close works out a whole turn; next is the first tooth of the next.
 func (g *gatherer) close(p *pattern, next *toothAt) {
-	start := g.turn[0].at
-	mean := 1 / (next.at - start) // turns per sample
-	t := turnSum{start: g.timeS(start), rpm: mean * g.turnRPM}
-	speeds, flux := 0.0, 0.0
-	for i := range g.turn {
-		tooth := &g.turn[i]
-		// Of all teeth: what moves a fall makes one interval short and the next long.
-		speeds += tooth.atPeak
-		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
-			continue
-		}
-		t.teeth++
-		t.peakV += tooth.peakV
-		flux += tooth.flux
-		if tooth.clipped {
-			t.clipped++
-		}
-	}
+	t := g.sum(p, next)
 	if t.teeth == 0 {
 		return
 	}
-	t.peakV /= float64(t.teeth)
-	speeds /= float64(len(g.turn))
-	flux /= float64(t.teeth)
-	t.toothRPM = speeds * g.turnRPM
 	if g.unlikely(&t) {
 		g.noise.reset()
 		return
 	}
-	t.ripple = ripple(g.turn, mean)
-	g.ripple, g.turnLen = t.ripple, next.at-start
+	t.ripple = ripple(g.turn, t.speed)
+	g.ripple, g.turnLen = t.ripple, next.at-g.turn[0].at
 	if t.ripple > steadyRipple {
 		// What the input looks its table up at is the mean over time.
 		t.toothRPM = t.rpm
 	}
-	t.relative, t.level, t.pace, t.flux = g.relative, g.level, g.pace, g.fluxes
-	for j := range g.turn {
-		tooth := &g.turn[j]
-		t.pace[j] = tooth.atPeak / speeds
-		t.level[j] = tooth.peakV / t.peakV / t.pace[j]
-		if tooth.marred {
-			t.level[j] = g.usualLevel(j)
-		}
-		t.relative[j] = t.level[j] * t.pace[j]
-		t.flux[j] = tooth.flux / flux
-		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
-	}
+	g.takeLevels(&t)
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
 	g.scatter.learn(t.variance)
 	g.prior = append(g.prior[:0], t.level...)
-	t.humpV = g.hump(mean)
+	t.humpV = g.hump(t.speed)
 	t.noise = &g.noise
 	g.heard = g.bins.add(&t, len(p.parts))
 	g.keepTurn(p, next)
@@ -305,6 +273,49 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		g.revs(t.revolution())
 	}
 	g.noise.reset()
+}
+
+// sum takes the means over a turn's teeth; none of the peaks that something
+// struck or that a gap enlarges.
+func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
+	start := g.turn[0].at
+	t := turnSum{start: g.timeS(start), speed: 1 / (next.at - start)}
+	t.rpm = t.speed * g.turnRPM
+	for i := range g.turn {
+		tooth := &g.turn[i]
+		// Of all teeth: what moves a fall makes one interval short and the next long.
+		t.toothSpeed += tooth.atPeak
+		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
+			continue
+		}
+		t.teeth++
+		t.peakV += tooth.peakV
+		t.toothFlux += tooth.flux
+		if tooth.clipped {
+			t.clipped++
+		}
+	}
+	t.peakV /= float64(t.teeth)
+	t.toothFlux /= float64(t.teeth)
+	t.toothSpeed /= float64(len(g.turn))
+	t.toothRPM = t.toothSpeed * g.turnRPM
+	return t
+}
+
+// takeLevels compares each tooth of a turn with the turn's mean.
+func (g *gatherer) takeLevels(t *turnSum) {
+	t.relative, t.level, t.pace, t.flux = g.relative, g.level, g.pace, g.fluxes
+	for j := range g.turn {
+		tooth := &g.turn[j]
+		t.pace[j] = tooth.atPeak / t.toothSpeed
+		t.level[j] = tooth.peakV / t.peakV / t.pace[j]
+		if tooth.marred {
+			t.level[j] = g.usualLevel(j)
+		}
+		t.relative[j] = t.level[j] * t.pace[j]
+		t.flux[j] = tooth.flux / t.toothFlux
+		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
+	}
 }
 
 // unlikely tells that a turn is nothing like the one before, in speed or in
@@ -370,21 +381,24 @@ func ripple(turn []toothAt, mean float64) float64 {
 
 // turnSum is one revolution of the wheel.
 type turnSum struct {
-	start    float64
-	rpm      float64 // of the engine, over the whole turn
-	toothRPM float64 // mean over the teeth that make the mean peak; with ripple that of the turn
-	teeth    int
-	peakV    float64
-	ripple   float64
-	clipped  int
-	relative []float64 // peak of each tooth over the mean
-	level    []float64 // the same, with the speed at the tooth taken out
-	pace     []float64 // that speed over the mean
-	variance float64   // of a tooth's level about its mean
-	flux     []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
-	odd      float64   // lowest relative height of a tooth that was low this once; 0 none
-	humpV    float64   // NaN without a gap
-	noise    *noises
+	start      float64
+	speed      float64 // of the wheel over the whole turn, in turns per sample
+	rpm        float64 // of the engine, the same
+	toothRPM   float64 // mean over the teeth that make the mean peak; with ripple that of the turn
+	teeth      int
+	peakV      float64 // mean over the teeth
+	toothSpeed float64 // mean, in turns per sample
+	toothFlux  float64 // mean of their pulses
+	ripple     float64
+	clipped    int
+	relative   []float64 // peak of each tooth over the mean
+	level      []float64 // the same, with the speed at the tooth taken out
+	pace       []float64 // that speed over the mean
+	variance   float64   // of a tooth's level about its mean
+	flux       []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
+	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
+	humpV      float64   // NaN without a gap
+	noise      *noises
 }
 
 // spread compares the levels with those of the turn before.

@@ -1,0 +1,261 @@
+package teeth
+
+import (
+	"io"
+
+	"armcurve/captures"
+)
+
+// run is one capture under way.
+type run struct {
+	options Options
+	info    captures.WaveInfo
+	sign    float64
+
+	w        *window
+	forward  finder
+	swings   [2]swings // falls and rises, as long as polarity is open
+	surveyor surveyor
+	numberer numberer
+	relay    relay
+	gatherer gatherer
+	seeking  bool    // no wave is being followed
+	seekSize int     // samples to seek it in
+	seekFrom int64   // position from which
+	lastAt   float64 // position of the last mark
+	backAt   float64 // position of the last pulse that another wave was sought for
+	towering int     // pulses in a row that tower above what the wave was taken for
+	noise    residue
+	still    []float64 // the first samples where all is noise
+	stood    float64   // samples before the first tooth
+	restV    float64
+	marks    []mark // the first ones, for polarity
+	m        Measurement
+	ended    bool
+}
+
+const (
+	keepMost  = 1 << 16 // samples kept while the wheel is not known
+	keepMarks = 2000    // for polarity
+
+	crawlShare = 0.5 // of cranking speed, up to which an engine begins to turn or comes to rest
+)
+
+func newRun(info captures.WaveInfo, options Options) *run {
+	r := &run{options: options, info: info, sign: 1, w: newWindow(), seeking: true, seekSize: seekFirst}
+	if options.Negative {
+		r.sign = -1
+	}
+	r.forward.sign, r.forward.share = 1, toothShare
+	for i, sign := range []float64{1, -1} {
+		r.swings[i].finder = finder{sign: sign, share: swingShare}
+	}
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.relay.add, found: r.relay.follow}
+	turnRPM := 60 / info.StepS
+	if options.OnCam {
+		turnRPM *= 2
+	}
+	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
+	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, watcher: options.Watch}
+	r.gatherer.begin()
+	r.gatherer.count = &r.m
+	r.relay = newRelay(r.w, r.gatherer.needs())
+	if options.KeepTeeth {
+		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }
+	}
+	if options.KeepRevolutions {
+		r.gatherer.revs = func(v Revolution) { r.m.RevolutionList = append(r.m.RevolutionList, v) }
+	}
+	return r
+}
+
+// readAll takes the source on a goroutine of its own, and gathers on another, so
+// that reading a file and understanding it go side by side.
+func (r *run) readAll(source captures.Source) error {
+	go r.gatherer.work(&r.relay)
+	defer r.relay.end()
+	type filled struct {
+		block *captures.Block
+		err   error
+	}
+	full, empty := make(chan filled, 2), make(chan *captures.Block, 3)
+	for range cap(empty) {
+		empty <- new(captures.Block)
+	}
+	go func() {
+		defer close(full)
+		for block := range empty {
+			err := source.Next(block)
+			full <- filled{block, err}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	for f := range full {
+		if f.err == io.EOF {
+			break
+		}
+		if f.err != nil {
+			return f.err
+		}
+		r.add(f.block.V[r.options.Channel])
+		empty <- f.block
+	}
+	r.finish()
+	return nil
+}
+
+// pieceLen is what is taken at once, whatever the source's blocks: the same wave
+// gives the same results in every shape of file.
+const pieceLen = 1 << 13
+
+func (r *run) add(v []float64) {
+	for len(v) > 0 {
+		room := pieceLen - int(r.w.samples%pieceLen)
+		some := v[:min(len(v), room)]
+		v = v[len(some):]
+		r.w.add(some, r.sign)
+		if len(some) == room {
+			r.takePiece()
+		}
+	}
+}
+
+func (r *run) takePiece() {
+	if r.options.NoiseOnly {
+		r.onlyNoise()
+	} else {
+		r.advance()
+	}
+}
+
+// advance goes as far as the samples allow.
+func (r *run) advance() {
+	for {
+		if r.seeking && !r.seek() {
+			break
+		}
+		before := r.forward
+		p, ok := r.forward.find(r.w)
+		if ok {
+			p = r.forward.sooner(&before, r.w, p)
+			r.take(p)
+			continue
+		}
+		if !r.forward.lost() {
+			break
+		}
+		r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))
+	}
+	r.followSwings()
+	r.relay.hand()
+	r.forget()
+}
+
+// take measures a pulse and passes it on, unless the wave begins or ends within
+// it.
+func (r *run) take(p pulse) {
+	r.surveyor.turn, r.surveyor.uneven = r.numberer.turn(), r.numberer.uneven()
+	m := r.surveyor.measure(r.w, p)
+	if r.numberer.pattern == nil || r.numberer.collecting {
+		m.troughV = r.w.extreme(m.at, m.width, -1)
+	}
+	if !r.whole(m) {
+		if m.at < m.width {
+			// Nothing is to be learnt of what the wave begins amid.
+			r.surveyor = surveyor{}
+			r.surveyor.begin(m.restV, m.at)
+		}
+		return
+	}
+	if r.halved(m) || m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+		return
+	}
+	if r.isOften() && r.w.outruns(p) && r.goBack(p.at, 2*p.width) {
+		return
+	}
+	if r.towers(m) && r.goBack(m.at, 10*m.width) { // the first of them may have passed unseen
+		return
+	}
+	if r.lastAt == 0 {
+		r.standsBefore(m)
+	}
+	r.lastAt = m.at
+	if len(r.marks) < keepMarks {
+		r.marks = append(r.marks, m)
+	}
+	r.numberer.add(m)
+}
+
+// whole tells that both of a mark's half-waves are in the wave, at least a part
+// of each.
+func (r *run) whole(m mark) bool {
+	least := 0.1 * m.flux / (1.4 * m.width)
+	if m.at < m.width {
+		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > least
+	}
+	if end := float64(r.w.samples) - 0.5; r.ended && m.at > end-m.width {
+		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > least
+	}
+	return true
+}
+
+// forget drops what no one will look at again.
+func (r *run) forget() {
+	need := r.w.end()
+	if r.seeking {
+		need = min(need, r.seekFrom)
+	} else {
+		need = min(need, r.forward.next-int64(6*r.forward.width)-8)
+		for i := range r.swings {
+			need = min(need, r.swings[i].needs())
+		}
+	}
+	need = min(need, r.relay.needs)
+	if len(r.numberer.pending) > 0 {
+		need = min(need, int64(r.numberer.pending[0].at)-16)
+	}
+	most := int64(keepMost)
+	if r.options.Watch != nil {
+		most *= 64
+	}
+	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
+		if len(r.w.v) > usualLen {
+			r.relay.settle() // much is not kept twice
+		}
+		r.w.drop(n)
+	}
+}
+
+// finish works up what is left at the end.
+func (r *run) finish() {
+	if r.w.samples%pieceLen > 0 {
+		r.takePiece()
+	}
+	r.ended = true
+	if r.options.NoiseOnly {
+		return
+	}
+	if r.seeking {
+		r.seek()
+	}
+	if !r.seeking {
+		pad := make([]float64, int(10*r.forward.width)+64)
+		for i := range pad {
+			pad[i] = r.w.rest
+		}
+		r.w.v = append(r.w.v, pad...)
+		for !r.seeking {
+			p, ok := r.forward.find(r.w)
+			if !ok {
+				break
+			}
+			if p.at < float64(r.w.samples) {
+				r.take(p)
+			}
+		}
+		r.followSwings()
+	}
+	r.numberer.end()
+}

@@ -1,0 +1,93 @@
+package teeth
+
+import (
+	"math"
+	"slices"
+
+	"armcurve/captures"
+)
+
+// onlyNoise takes the window as noise about its slowly followed mean.
+func (r *run) onlyNoise() {
+	r.still = r.takeNoise(r.w.v, r.still)
+	r.w.first += int64(len(r.w.v))
+	r.w.v = r.w.v[:0]
+}
+
+// takeNoise adds samples to the noise with the engine stopped, and to the first
+// ones of it, which it changes.
+func (r *run) takeNoise(v, still []float64) []float64 {
+	sum := 0.0
+	for _, x := range v {
+		sum += x
+	}
+	mean := sum / float64(len(v))
+	if r.noise.n == 0 {
+		r.restV = mean
+	}
+	r.restV += 0.1 * (mean - r.restV)
+	for i := range v {
+		v[i] -= r.restV
+	}
+	r.noise.add(v)
+	return append(still, v[:min(len(v), tonesFrom-len(still))]...)
+}
+
+// Before the first tooth.
+const (
+	leastStillS = 0.1 // of noise that tells how the engine stood
+	stillShare  = 0.7 // of the time up to it, the rest being the engine's first moving
+)
+
+// standsBefore takes what comes before the first tooth as noise.
+func (r *run) standsBefore(m mark) {
+	from := max(r.w.first, 0)
+	r.stood = m.at - float64(from)
+	n := int(stillShare * (r.stood - 4*m.width))
+	if float64(n)*r.info.StepS < leastStillS {
+		return
+	}
+	start := int(from - r.w.first)
+	for piece := range slices.Chunk(slices.Clone(r.w.v[start:start+n]), pieceLen) {
+		r.still = r.takeNoise(piece, r.still)
+	}
+}
+
+// standstill makes the reading of a capture in which all is noise.
+func (r *run) standstill() {
+	m := &r.m
+	m.Signal, m.SignalWhy = Unknown, "the whole capture was taken as noise"
+	m.Polarity, m.PolarityWhy = Unknown, m.SignalWhy
+	m.Readings = r.stillReading()
+}
+
+// stoodBefore is the noise of an engine that stood until it was cranked; none
+// where it turned faster when its first teeth were seen, as after a loose
+// contact, or where a turn takes as long.
+func (r *run) stoodBefore() []captures.Reading {
+	turn := r.gatherer.turnRPM / r.gatherer.firstRPM // samples
+	if !(r.gatherer.firstRPM <= 1.5*r.options.CrankingRPM && r.stood > 1.5*turn) {
+		return nil
+	}
+	return r.stillReading()
+}
+
+// stillReading is the reading of the noise with the engine stopped, if there is
+// enough of it.
+func (r *run) stillReading() []captures.Reading {
+	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
+	if sigma, largest, spike, ok := r.noise.body(); ok {
+		h := hush{sigma, largest, spike, float64(r.noise.rises) / float64(r.noise.n), r.noise.n}
+		h.fill(&reading, r.info.StepS)
+	}
+	if s, ok := findTones(r.still, r.info.StepS); ok && s.toneV > 0 && reading.NoiseRMSV.Known {
+		reading.ToneV = captures.Finite(s.toneV)
+		reading.NoiseRMSV = reading.NoiseRMSV.Times(math.Sqrt(s.share))
+		reading.NoiseRateHz = captures.Finite(s.rateHz)
+		reading.NoiseV = captures.Finite(max(0, reading.NoiseV.Value-s.toneV))
+	}
+	if !reading.HasNoise() {
+		return nil
+	}
+	return []captures.Reading{reading}
+}
