@@ -4,13 +4,8 @@ package main
 
 import (
 	"os"
-	"runtime/debug"
 
 	"armcurve/cmd/internal/cli"
 )
 
-func main() {
-	// Little is thrown away; so the heap need not grow to twice what is in use.
-	debug.SetGCPercent(25)
-	os.Exit(cli.Run(os.Args[1:], cli.System()))
-}
+func main() { os.Exit(cli.Run(os.Args[1:], cli.System())) }
