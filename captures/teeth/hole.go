@@ -25,12 +25,12 @@ type hole struct {
 // faster than it is cranked, and compression slows it down little.
 func (n *numberer) bridges() bool {
 	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen &&
-		n.speedOver(1) > overCrawl*n.crawl && n.unevenness() < mostUneven
+		n.speedOver(1) > overCrawl*n.crawl && n.speedRatio() < mostUneven
 }
 
-// unevenness is the ratio of the fastest to the slowest speed over two intervals of
+// speedRatio is that of the fastest to the slowest speed over two intervals of
 // the last turn.
-func (n *numberer) unevenness() float64 {
+func (n *numberer) speedRatio() float64 {
 	slowest, fastest := math.Inf(1), 0.0
 	for i := 2; i < min(n.trailed, len(n.pattern.parts)+2); i++ {
 		to, from := n.back(i-2), n.back(i)

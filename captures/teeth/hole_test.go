@@ -165,3 +165,22 @@ func TestHoles(t *testing.T) {
 		t.Errorf("%d of %d wrong", bad, trials)
 	}
 }
+
+// TestNoHoleInACompression turns an engine faster than most are cranked, through
+// compressions that come at other teeth in every second turn: a tooth that comes
+// late is none behind a hole.
+func TestNoHoleInACompression(t *testing.T) {
+	for _, rpm := range []float64{320, 400, 500} {
+		b := bumps{places: gapped(24, 1), sigma: 0.2 / 24, rpm: rpm}
+		v := b.drive(100e3, 3, 0.02, func(_, turns float64) float64 {
+			return rpm * (1 + 0.44*math.Cos(2*math.Pi*1.5*turns))
+		})
+		m, err := Measure(wave(v, 1e-5, 4096), Options{Wheel: wheel(t, "24-1")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Unseen > 0 || has(m, "dropout") {
+			t.Errorf("%g rpm: %d of %d teeth unseen, findings %v", rpm, m.Unseen, m.Teeth, m.Findings)
+		}
+	}
+}
