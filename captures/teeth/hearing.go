@@ -71,7 +71,7 @@ func (g *gatherer) between() {
 		},
 		restV: (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
 	}
-	b.compare(g.w, &g.noise[way])
+	b.compare(g.w, g.noise.in(way))
 }
 
 // even tells that teeth are alike: one at another gap has another shape.
@@ -150,9 +150,12 @@ func (g *gatherer) betweenTurns() {
 	}
 	restV := g.passed[len(g.passed)-settledTeeth-3].restV
 	b := neighbours{own: middle, others: []stretch{first, last}, restV: restV}
-	b.compare(g.w, &g.noise[besideTurns])
+	b.compare(g.w, g.noise.in(besideTurns))
+	if g.onCam {
+		return // each turn is a whole cycle
+	}
 	b = neighbours{own: last, others: []stretch{first}, restV: restV}
-	b.compare(g.w, &g.noise[secondTurn])
+	b.compare(g.w, g.noise.in(secondTurn))
 }
 
 // stretch is the last interval that is settled, or one some teeth before; not ok

@@ -61,8 +61,12 @@ func (b *neighbours) compare(w *window, heard *sound) {
 }
 
 // mapping maps a segment to one of another interval: where that is, samples of it
-// per sample, and the weight.
-type mapping struct{ at, to, step, weight float64 }
+// per sample, and the weight. While samples are taken, at counts from origin, an
+// index of the window: the same in whatever window they are held.
+type mapping struct {
+	at, to, step, weight float64
+	origin               int
+}
 
 // goOn maps the next segment, up to a position.
 func (p *mapping) goOn(to, perSample, gain float64) {
@@ -79,15 +83,12 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, others []m
 		return
 	}
 	shift := float64(i) + first - from
-	last := float64(len(w.v)) - 3
 	level := b.restV
 	for k := range others {
-		p := &others[k]
-		p.at = p.at - first + shift*p.step
-		if !(p.at >= 2 && p.at+float64(end-i)*p.step < last) {
+		if !others[k].begin(w, shift, end-i) {
 			return
 		}
-		level -= b.restV * p.weight
+		level -= b.restV * others[k].weight
 	}
 	var left [64]float64
 	r.begin()
@@ -104,15 +105,26 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, others []m
 	}
 }
 
+// begin goes to the first of n samples, which lies a part of one behind the
+// segment's beginning; false where the window does not hold all.
+func (p *mapping) begin(w *window, shift float64, n int) bool {
+	whole := math.Floor(p.at)
+	p.origin = int(int64(whole) - w.first)
+	p.at = p.at - whole + shift*p.step
+	last := p.origin + int(p.at+float64(n)*p.step)
+	return p.origin >= 2 && last < len(w.v)-3
+}
+
 // takeFrom takes from samples the wave at the mapping's place and so on, each a
 // step further, and leaves the mapping at the next. The wave is the polynomial
 // through six samples, by Everett's formula.
 func (p *mapping) takeFrom(samples, v []float64) {
 	x, step, weight := p.at, p.step, p.weight
+	v = v[p.origin-2:]
 	const sixth, twentieth = 1.0 / 6, 1.0 / 20
 	for k := range samples {
 		i := int(x)
-		about := (*[6]float64)(v[i-2:])
+		about := (*[6]float64)(v[i:])
 		f := x - float64(i)
 		g := 1 - f
 		bend0, bend1 := about[1]-2*about[2]+about[3], about[2]-2*about[3]+about[4]

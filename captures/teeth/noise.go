@@ -15,38 +15,55 @@ const (
 	ways
 )
 
-// noises are what was heard in each way.
-type noises [ways]sound
+// noises are what was heard in each way; nil for nothing.
+type noises [ways]*sound
 
 // sound is what one way left, by the quarter of the pitch: where the wave is
 // steep, or high, it is compared less well.
 type sound [segments]residue
 
+// in is what is heard in one way, to be added to.
+func (n *noises) in(way int) *sound {
+	if n[way] == nil {
+		n[way] = new(sound)
+	}
+	return n[way]
+}
+
 func (n *noises) merge(o *noises) {
-	for way := range n {
-		for k := range n[way] {
-			n[way][k].merge(&o[way][k])
+	for way, from := range o {
+		if from.heard() == 0 {
+			continue
+		}
+		for k := range from {
+			n.in(way)[k].merge(&from[k])
 		}
 	}
 }
 
 func (n *noises) reset() {
-	for way := range n {
-		for k := range n[way] {
-			n[way][k].reset()
+	for _, s := range n {
+		if s == nil {
+			continue
+		}
+		for k := range s {
+			s[k].reset()
 		}
 	}
 }
 
 // heard is the number of samples of the way that has the most.
 func (n *noises) heard() (most int64) {
-	for way := range n {
-		most = max(most, n[way].heard())
+	for _, s := range n {
+		most = max(most, s.heard())
 	}
 	return most
 }
 
 func (s *sound) heard() (sum int64) {
+	if s == nil {
+		return 0
+	}
 	for k := range s {
 		sum += s[k].n
 	}
@@ -67,8 +84,11 @@ type hush struct {
 // that would be taken otherwise, as of several alike the quietest is too quiet.
 func (n *noises) judge() (best hush, ok bool) {
 	var of estimate
-	for way := range n {
-		pooled := n[way].quietest(way)
+	for way, s := range n {
+		if s == nil {
+			continue
+		}
+		pooled := s.quietest(way)
 		e, enough := pooled.estimate(way)
 		if !enough || ok && !e.quieter(of) {
 			continue
@@ -131,20 +151,23 @@ func (e *estimate) quieter(than estimate) bool {
 func (n *noises) spike(sigmaV float64) (highest float64) {
 	const much = 4
 	most, calmest, isSeen := n.heard(), math.Inf(1), false
-	for way := range n {
+	for way, s := range n {
+		if s == nil {
+			continue
+		}
 		loudest, own := 0.0, 0.0
-		for k := range n[way] {
-			sigma, _, spike, ok := n[way][k].body()
+		for k := range s {
+			sigma, _, spike, ok := s[k].body()
 			if !ok {
 				continue
 			}
-			loudest = max(loudest, sigma/math.Sqrt(surplus(way, n[way][k].correlation())))
+			loudest = max(loudest, sigma/math.Sqrt(surplus(way, s[k].correlation())))
 			if sigma < much*sigmaV {
 				own = max(own, spike)
 			}
 		}
 		highest = max(highest, own)
-		if loudest > 0 && loudest < calmest && 2*n[way].heard() > most {
+		if loudest > 0 && loudest < calmest && 2*s.heard() > most {
 			calmest, isSeen = loudest, own > 0
 		}
 	}

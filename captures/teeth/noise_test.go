@@ -66,9 +66,9 @@ func TestJudge(t *testing.T) {
 		mean, runs := 0.0, 40
 		for range runs {
 			var n noises
-			hear(&n[besideTurns], scaled(c.turns, whole)...)
-			hear(&n[besideTeeth], scaled(c.teeth, whole)...)
-			hear(&n[inPauses], c.pause...)
+			hear(n.in(besideTurns), scaled(c.turns, whole)...)
+			hear(n.in(besideTeeth), scaled(c.teeth, whole)...)
+			hear(n.in(inPauses), c.pause...)
 			h, ok := n.judge()
 			if !ok {
 				t.Fatalf("%s: nothing heard", c.name)

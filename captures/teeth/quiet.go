@@ -56,7 +56,7 @@ func (g *gatherer) quietPiece(i, end int, restV float64) {
 	for k := i; k < end; k++ {
 		left[k-i] = g.w.v[k] - restV - drift.at(g.points.place(first+float64(k)))
 	}
-	r := &g.noise[inPauses][0]
+	r := &g.noise.in(inPauses)[0]
 	r.begin()
 	r.add(left[:end-i])
 }

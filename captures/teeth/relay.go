@@ -1,18 +1,30 @@
 package teeth
 
+import "math"
+
 // relay hands passages on to the gatherer, which takes about as long for them as
-// it takes to find them, and works beside on a goroutine of its own.
+// it takes to find them, now more and now less, and works beside on a goroutine of
+// its own.
 //
 // The wave is lent with them: what the window held when a batch was handed on
-// stays as it is until that batch has come back. There are two of them, so when
-// one was handed on the one before is back.
+// stays as it is until that batch has come back. Which batches are back when is the
+// same in each run: after each batch that one is waited for which went inFlight
+// before it.
 type relay struct {
 	w     *window
 	batch *batch // being filled
 	needs int64  // position from which the gatherer has the wave kept
 	full  chan *batch
 	empty chan *batch
+
+	free         []*batch
+	handed, back int // batches so far
+	lentTo       int // number of the last batch that the window is lent to
+	spareTo      int // and of the last one that may read the window's spare memory
 }
+
+// inFlight is the number of batches that the gatherer may be behind.
+const inFlight = 2
 
 // batch is what the gatherer takes at once.
 type batch struct {
@@ -23,8 +35,10 @@ type batch struct {
 }
 
 func newRelay(w *window, needs int64) relay {
-	k := relay{w: w, batch: new(batch), needs: needs, full: make(chan *batch, 1), empty: make(chan *batch, 2)}
-	k.empty <- &batch{needs: needs}
+	k := relay{w: w, batch: new(batch), needs: needs, full: make(chan *batch, inFlight), empty: make(chan *batch, inFlight+1)}
+	for range inFlight {
+		k.free = append(k.free, new(batch))
+	}
 	return k
 }
 
@@ -39,21 +53,42 @@ func (k *relay) add(p passage) { k.batch.passages = append(k.batch.passages, p) 
 
 // hand passes the batch on and lends the window.
 func (k *relay) hand() {
-	passages := k.batch.passages
-	k.batch.w, k.w.lent = *k.w, len(passages) > 0
-	k.full <- k.batch
-	k.batch = <-k.empty
-	k.needs = k.batch.needs
-	if len(passages) > 0 {
+	k.handed++
+	if passages := k.batch.passages; len(passages) > 0 {
+		k.lentTo = k.handed
 		k.needs = min(k.needs, int64(passages[0].at)-8)
 	}
+	k.batch.w = *k.w
+	k.full <- k.batch
+	k.awaitTo(k.handed - inFlight)
+	last := len(k.free) - 1
+	k.batch, k.free = k.free[last], k.free[:last]
+}
+
+// awaitTo waits until a batch, by its number, is back.
+func (k *relay) awaitTo(number int) {
+	for k.back < number {
+		b := <-k.empty
+		k.back++
+		k.free = append(k.free, b)
+		if b.needs < math.MaxInt64 { // or what was handed on since holds
+			k.needs = b.needs
+		}
+	}
+	k.w.lent = k.back < k.lentTo
 }
 
 // settle waits until the window is not lent any more.
 func (k *relay) settle() {
 	k.hand()
-	k.empty <- <-k.empty
-	k.w.lent = false
+	k.awaitTo(k.handed)
+}
+
+// freeSpare waits until no one reads the window's spare memory, which it is about
+// to move to.
+func (k *relay) freeSpare() {
+	k.awaitTo(k.spareTo)
+	k.spareTo = k.handed
 }
 
 // end hands on what is left and waits for the gatherer to be done.

@@ -12,10 +12,10 @@ type residue struct {
 	size   [octaves]*octave // nil: nothing of that size
 	used   uint64           // which of them hold anything
 	n      int64
-	pairs  int64 // samples that follow another
-	rises  int64 // upward crossings of zero, among them
-	before float64
-	begun  bool // the next value follows none
+	pairs  int64  // samples that follow another
+	rises  int64  // upward crossings of zero, among them
+	before uint64 // 1 if the value before was negative
+	begun  bool   // the next value follows none
 }
 
 // octave is what is left within a factor of two of size.
@@ -28,10 +28,10 @@ type sizeBin struct {
 	high   float64 // largest on the arming side
 }
 
-// Sizes are told apart by an eighth of an octave, from 2^−30 to 2^20 volts.
+// Sizes are told apart by a quarter of an octave, from 2^−30 to 2^20 volts.
 const (
 	octaves     = 50
-	perOctave   = 8
+	perOctave   = 4
 	residueBins = octaves * perOctave
 	residueLow  = (1023 - 30) * perOctave
 )
@@ -48,8 +48,8 @@ func (r *residue) add(values []float64) {
 		r.begun = false
 	}
 	for _, x := range values {
-		i := int(math.Float64bits(x)<<1>>50) - residueLow
-		i = max(0, min(i, residueBins-1))
+		size := math.Float64bits(x)
+		i := max(0, min(int(size<<1>>51)-residueLow, residueBins-1))
 		o := r.size[i/perOctave]
 		if o == nil {
 			o = new(octave)
@@ -62,10 +62,9 @@ func (r *residue) add(values []float64) {
 		if x > b.high {
 			b.high = x
 		}
-		if before < 0 && x >= 0 {
-			rises++
-		}
-		before = x
+		isNegative := size >> 63
+		rises += int64(before &^ isNegative)
+		before = isNegative
 	}
 	r.before, r.rises, r.used = before, rises, used
 	r.n += int64(len(values))
@@ -122,8 +121,8 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	sigma = r.median() / 0.6745
 	for range 20 {
 		sum, n := 0.0, int64(0)
-		r.each(func(top float64, b *sizeBin) {
-			if top <= trimmedAt*sigma {
+		r.each(func(size float64, b *sizeBin) {
+			if size <= trimmedAt*sigma {
 				sum += b.square
 				n += b.count
 			}
@@ -138,8 +137,8 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 		sigma = next
 	}
 	beyond := int64(0)
-	r.each(func(top float64, b *sizeBin) {
-		if top <= spikeAt*sigma {
+	r.each(func(size float64, b *sizeBin) {
+		if size <= spikeAt*sigma {
 			largest = max(largest, b.high)
 		} else {
 			beyond += b.count
@@ -152,34 +151,34 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	return sigma, largest, spike, true
 }
 
-// median is the size that half of the values do not exceed.
+// median is about the size that half of the values do not exceed.
 func (r *residue) median() float64 {
 	below, at := int64(0), 0.0
-	r.each(func(top float64, b *sizeBin) {
+	r.each(func(size float64, b *sizeBin) {
 		if 2*below < r.n {
-			at = top
+			at = size
 		}
 		below += b.count
 	})
 	return at
 }
 
-// each goes through the bins in use, from small sizes to large, with the size
-// that each goes up to.
-func (r *residue) each(do func(top float64, b *sizeBin)) {
+// each goes through the bins in use, from small sizes to large, with the size in the
+// middle of each.
+func (r *residue) each(do func(size float64, b *sizeBin)) {
 	for used := r.used; used != 0; used &= used - 1 {
 		i := bits.TrailingZeros64(used)
 		o := r.size[i]
 		for k := range o {
 			if o[k].count > 0 {
-				do(binTop(i*perOctave+k), &o[k])
+				do(binMiddle(i*perOctave+k), &o[k])
 			}
 		}
 	}
 }
 
-func binTop(i int) float64 {
-	return math.Float64frombits(uint64(i+1+residueLow) << 49)
+func binMiddle(i int) float64 {
+	return math.Float64frombits(uint64(2*(i+residueLow)+1) << 49)
 }
 
 // correlation is that of a value with the next, as the crossings of zero tell it

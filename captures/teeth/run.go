@@ -56,7 +56,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 		turnRPM *= 2
 	}
 	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
-	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, watcher: options.Watch}
+	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, onCam: options.OnCam, watcher: options.Watch}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m
 	r.relay = newRelay(r.w, r.gatherer.needs())
@@ -223,6 +223,8 @@ func (r *run) forget() {
 	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
 		if len(r.w.v) > usualLen {
 			r.relay.settle() // much is not kept twice
+		} else {
+			r.relay.freeSpare()
 		}
 		r.w.drop(n)
 	}

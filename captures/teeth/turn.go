@@ -13,6 +13,7 @@ type gatherer struct {
 	w       *window
 	info    captures.WaveInfo
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
+	onCam   bool
 	pattern *pattern
 	watcher Watcher
 	shown   int64 // position up to which it has seen the wave

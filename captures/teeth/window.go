@@ -34,7 +34,7 @@ type window struct {
 }
 
 // usualLen is the number of samples that a window mostly holds.
-const usualLen = 1 << 15
+const usualLen = 3 << 14
 
 func newWindow() *window {
 	return &window{v: make([]float64, 0, usualLen), sum: make([]float64, 1, usualLen+1), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
@@ -138,7 +138,7 @@ func (w *window) holds(from, to float64) bool {
 // and then many.
 func (w *window) surplus(before int64) int {
 	n := int(before - w.first)
-	if n < 8192 || 2*n < len(w.v) {
+	if n < 8192 || 2*n < len(w.v) && len(w.v) < usualLen {
 		return 0
 	}
 	return min(n, len(w.sum)-1)
