@@ -130,6 +130,12 @@ func (f *fit) polynomial(order int) (p polynomial) {
 	return p
 }
 
+// parabola is the slope of the fit of order 2 at 0, and its bend.
+func (f *fit) parabola() (slope, bend float64) {
+	power := &f.basis.power
+	return f.a[1] * power[1][1], 2 * f.a[2] * power[2][2]
+}
+
 // polynomial has the coefficients of the powers of x.
 type polynomial [maxOrder + 1]float64
 

@@ -317,8 +317,9 @@ const (
 // refine looks again with a short reach, and takes what it finds where the
 // misfit falls as that of a structure does and noise's does not.
 func (s *surveyor) refine(w *window, at, reach, amplitude float64) float64 {
+	const fewest = 6.5 // points, which are samples where they are few
 	f := &s.points
-	if !f.about(w, s.restV, at, reach, maxOrder) || f.basis.n < 7 {
+	if 2*reach < fewest || !f.about(w, s.restV, at, reach, maxOrder) {
 		return at
 	}
 	order := f.order(1)
@@ -428,17 +429,17 @@ const vertexFrom = 4
 // vertexNear tells that the parabola through the points has its top well amid
 // them.
 func (f *points) vertexNear() bool {
-	p := f.polynomial(2)
-	return p[2] < 0 && math.Abs(p[1]) < -1.2*p[2]
+	slope, bend := f.parabola()
+	return bend < 0 && math.Abs(slope) < -0.6*bend
 }
 
 // vertex is the place of the parabola's top, not beyond half of the reach.
 func (f *points) vertex() float64 {
-	p := f.polynomial(2)
-	if p[2] >= 0 {
+	slope, bend := f.parabola()
+	if bend >= 0 {
 		return 0
 	}
-	return max(-0.5, min(0.5, -p[1]/(2*p[2])))
+	return max(-0.5, min(0.5, -slope/bend))
 }
 
 // vertexAround is roughly how far before its fall this tooth's vertex is.
