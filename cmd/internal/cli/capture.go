@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
 
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
@@ -142,6 +143,10 @@ func (a audience) Tooth(p teeth.Passage) {
 	}
 }
 
+// wavePercent is what the heap may grow by between collections while a wave is
+// read: all that is needed is there soon, and hardly anything is thrown away later.
+const wavePercent = 50
+
 func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {
 	var channels []string
 	for _, w := range list {
@@ -149,6 +154,7 @@ func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list 
 			channels = append(channels, w.channel)
 		}
 	}
+	debug.SetGCPercent(wavePercent)
 	c := s.Captures
 	if kind == csvfile.Wave {
 		return wavfile.Open(r, name, wavfile.Options{Channels: channels, FullScaleV: c.FullScaleV, VoltsTimes: c.VoltsTimes, Invert: c.Invert})
