@@ -97,10 +97,15 @@ type Measurement struct {
 	turns      []crankTurn // the first whole turns
 }
 
-// ErrNoWave is in the error of a channel that holds nothing to be measured.
-var ErrNoWave = errors.New("want a wave")
+// ErrNoWave is in the error of a channel that holds nothing to be measured, and
+// ErrFewSamples in that of one with less than anything can be seen in.
+var (
+	ErrNoWave     = errors.New("want a wave")
+	ErrFewSamples = errors.New("want a recording of many")
+)
 
-// Measure reads a wave to its end. An error is one of the source, or ErrNoWave.
+// Measure reads a wave to its end. An error is one of the source, ErrNoWave or
+// ErrFewSamples.
 func Measure(source captures.Source, options Options) (Measurement, error) {
 	info := source.Info()
 	if options.Channel < 0 || options.Channel >= len(info.Channels) {
@@ -129,8 +134,8 @@ func Measure(source captures.Source, options Options) (Measurement, error) {
 // instrument's step.
 func (r *run) isWave() error {
 	switch w := r.w; {
-	case r.w.samples < 2:
-		return fmt.Errorf("found %d samples; %w", r.w.samples, ErrNoWave)
+	case w.samples < fewestSought && w.top != w.bottom:
+		return fmt.Errorf("found %d samples; %w", w.samples, ErrFewSamples)
 	case w.top < w.bottom:
 		return fmt.Errorf("found no number in %d samples; %w", r.w.samples, ErrNoWave)
 	case w.top == w.bottom && !r.options.NoiseOnly:

@@ -9,6 +9,8 @@ const (
 	seekFirst = 1 << 14 // samples that a wave is sought in
 	seekMost  = 1 << 19
 
+	fewestSought = 32 // samples: fewer show no wave
+
 	waitWidths = 30 // before the first pulse, from which a wave is followed: weak ones may come before
 )
 
@@ -53,7 +55,7 @@ func (r *run) seek() bool {
 		from := int(r.seekFrom - w.first)
 		from = max(from, 0)
 		have := len(w.v) - from
-		if have < r.seekSize && !r.ended || have < 32 {
+		if have < r.seekSize && !r.ended || have < fewestSought {
 			return false
 		}
 		r.relay.settle() // sums are written anew

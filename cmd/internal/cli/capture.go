@@ -102,8 +102,11 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 		options.Watch = watchers
 	}
 	m, err := teeth.Measure(source, options)
-	if errors.Is(err, teeth.ErrNoWave) {
+	switch {
+	case errors.Is(err, teeth.ErrNoWave):
 		err = hint(err, "check the channel, the leads and the instrument's range; --channel chooses another")
+	case errors.Is(err, teeth.ErrFewSamples):
+		err = hint(err, "export the whole recording, two turns of the engine or more")
 	}
 	m.Findings = append(m.Findings, source.Findings()...)
 	if f, is := likeACam(m, options); is {
