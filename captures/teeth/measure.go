@@ -22,26 +22,9 @@ type Options struct {
 
 	KeepTeeth       bool
 	KeepRevolutions bool
+	KeepTrack       bool // to play the capture again
 	// Watch sees the wave and its teeth in the order of time; may be nil.
 	Watch Watcher
-}
-
-// Watcher follows a wave while it is measured, on a goroutine of its own that
-// ends before Measure does.
-type Watcher interface {
-	// Wave gives the next samples, volts with the arming side positive, the
-	// first being at position first; the slice is only lent.
-	Wave(first int64, v []float64)
-	// Tooth gives the next tooth, once the wave up to beyond it was given.
-	Tooth(Passage)
-}
-
-// Passage is a tooth as it passed.
-type Passage struct {
-	captures.Tooth
-	Seen  bool    // false: the wheel has a tooth here and the wave shows none
-	At    float64 // position of the fall, in samples from the first
-	RestV float64 // rest level at the tooth
 }
 
 // Revolution is one turn of the wheel.
@@ -91,6 +74,7 @@ type Measurement struct {
 	Readings       []captures.Reading
 	ToothList      []captures.Tooth
 	RevolutionList []Revolution
+	Track          *Track
 	Findings       []captures.Finding
 
 	firstTeeth []float64   // positions of the first pulses; see CamWheel

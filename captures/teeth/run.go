@@ -63,17 +63,30 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	if options.KeepTeeth {
 		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }
 	}
+	if options.KeepTrack {
+		r.m.Track = new(Track)
+		r.gatherer.track = r.m.Track
+	}
 	if options.KeepRevolutions {
 		r.gatherer.revs = func(v Revolution) { r.m.RevolutionList = append(r.m.RevolutionList, v) }
 	}
 	return r
 }
 
-// readAll takes the source on a goroutine of its own, and gathers on another, so
-// that reading a file and understanding it go side by side.
+// readAll takes the source's blocks, and gathers on a goroutine of its own.
 func (r *run) readAll(source captures.Source) error {
 	go r.gatherer.work(&r.relay)
 	defer r.relay.end()
+	err := eachBlock(source, func(b *captures.Block) { r.add(b.V[r.options.Channel]) })
+	if err == nil {
+		r.finish()
+	}
+	return err
+}
+
+// eachBlock reads a source on a goroutine of its own, so that reading a file and
+// understanding it go side by side.
+func eachBlock(source captures.Source, do func(*captures.Block)) error {
 	type filled struct {
 		block *captures.Block
 		err   error
@@ -99,10 +112,9 @@ func (r *run) readAll(source captures.Source) error {
 		if f.err != nil {
 			return f.err
 		}
-		r.add(f.block.V[r.options.Channel])
+		do(f.block)
 		empty <- f.block
 	}
-	r.finish()
 	return nil
 }
 

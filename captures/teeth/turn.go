@@ -18,6 +18,7 @@ type gatherer struct {
 	watcher Watcher
 	shown   int64 // position up to which it has seen the wave
 	keep    func(captures.Tooth)
+	track   *Track // nil: not kept
 	revs    func(Revolution)
 	count   *Measurement
 
@@ -204,14 +205,17 @@ func (g *gatherer) settled(i int) {
 	}
 }
 
-func (g *gatherer) timeS(at float64) float64 { return g.info.StartS + at*g.info.StepS }
+func (g *gatherer) timeS(at float64) float64 { return timeAt(g.info, at) }
+
+// timeAt is the file's own time at a position, seconds.
+func timeAt(info captures.WaveInfo, at float64) float64 { return info.StartS + at*info.StepS }
 
 // give passes a tooth on to those who want each.
 func (g *gatherer) give(p *passage, speed float64) {
 	if p.seen {
 		g.count.Teeth++
 	}
-	if g.keep == nil && g.watcher == nil {
+	if g.keep == nil && g.watcher == nil && g.track == nil {
 		return
 	}
 	tooth := captures.Tooth{TimeS: g.timeS(p.at), Number: p.slot + 1, PeakV: p.peakV, RPM: speed * g.turnRPM}
@@ -221,8 +225,12 @@ func (g *gatherer) give(p *passage, speed float64) {
 	if g.keep != nil && p.seen {
 		g.keep(tooth)
 	}
+	passage := newPassage(tooth, p)
 	if g.watcher != nil {
-		g.show(Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV})
+		g.show(passage)
+	}
+	if g.track != nil {
+		g.track.add(passage)
 	}
 }
 

@@ -41,7 +41,15 @@ type keeping struct {
 	pictures bool
 	// watch sees the wave of a sensor as it is measured; nil for nobody.
 	watch func(sensor string, info captures.WaveInfo) teeth.Watcher
+	// track: how the teeth passed, for the capture to be played again.
+	track bool
+	// measured is what a capture showed when it was measured before, with its
+	// track; nil for none.
+	measured map[playing]teeth.Measurement
 }
+
+// playing is a sensor in a capture.
+type playing struct{ file, sensor string }
 
 // measureWave measures the channels wanted of one capture, in one pass.
 func measureWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, k keeping) ([]report.MeasuredCapture, captures.WaveInfo, error) {
@@ -86,7 +94,7 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 	options := teeth.Options{
 		Sensor: sensor, OnCam: stated.Shaft == captures.Cam, Wheel: stated.Wheel, Negative: stated.ArmsNegative,
 		Confidence: stated.Confidence, CrankingRPM: stated.CrankingRPM,
-		NoiseOnly: k.noiseOnly, KeepTeeth: k.teeth, KeepRevolutions: k.revolutions,
+		NoiseOnly: k.noiseOnly, KeepTeeth: k.teeth, KeepRevolutions: k.revolutions, KeepTrack: k.track,
 	}
 	var watchers audience
 	if k.watch != nil {
@@ -100,6 +108,9 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 	}
 	if len(watchers) > 0 {
 		options.Watch = watchers
+	}
+	if m, is := k.measured[playing{name, sensor}]; is {
+		return report.MeasuredCapture{Name: name, Measurement: m, Recording: recording}, m.Track.Play(source, options)
 	}
 	m, err := teeth.Measure(source, options)
 	switch {

@@ -100,7 +100,7 @@ func (m *measured) readReadings(r io.Reader, name string, s *setup.Setup) ([]cap
 func (m *measured) readCapture(r io.Reader, src source, kind csvfile.Kind, s *setup.Setup, k keeping) ([]captures.Reading, error) {
 	name := src.name
 	waves, info, err := measureWave(r, name, kind, s, k)
-	if err == nil {
+	if err == nil && k.measured == nil {
 		err = placeCam(waves, src, kind, s, k)
 	}
 	if err != nil {

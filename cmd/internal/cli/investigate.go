@@ -48,17 +48,23 @@ type investigation struct {
 	players map[playing]*player
 }
 
-// playing is a sensor in a capture.
-type playing struct{ file, sensor string }
-
 // player passes a wave on to a replay, if its sensor has a table, and keeps where
 // the teeth were and some of the wave, for another sensor's replay.
 type player struct {
 	replay    *replay.Replay
 	playback  *report.Playback // for pictures; nil for none
 	strips    *replay.Strips   // nil where no other sensor was recorded
+	track     *teeth.Track     // where the teeth are known from; nil: they are kept here
 	crossings []float64
 	err       error
+}
+
+// falls are the positions of the teeth seen.
+func (p *player) falls() []float64 {
+	if p.track != nil {
+		return p.track.Falls()
+	}
+	return p.crossings
 }
 
 func (p *player) Wave(first int64, v []float64) {
@@ -71,7 +77,7 @@ func (p *player) Wave(first int64, v []float64) {
 }
 
 func (p *player) Tooth(t teeth.Passage) {
-	if t.Seen && p.strips != nil {
+	if t.Seen && p.strips != nil && p.track == nil {
 		p.crossings = append(p.crossings, t.At)
 	}
 	if p.replay != nil {
@@ -110,7 +116,8 @@ func (v *investigation) run(table string, names []string) error {
 }
 
 // play reads the captures and plays the given table; without one they are read
-// once more, to play the one that the first reading proposes.
+// once more, to play the one that the first reading proposes over the teeth that
+// it found.
 func (v *investigation) play(table string, names []string) (m measured, note string, err error) {
 	if table == "" {
 		return v.playProposed(names)
@@ -134,8 +141,8 @@ func (v *investigation) playProposed(names []string) (measured, string, error) {
 		return measured{}, "", hint(errors.New("the standard input can be read only once: want --table"),
 			"without --table a capture is read twice, to measure it and to play the table proposed: save it to a file, or give the table")
 	}
-	pictures := v.keeping.pictures
-	v.keeping.pictures = false
+	first := v.keeping
+	v.keeping.pictures, v.keeping.track = false, true
 	m, err := v.read(names)
 	if err != nil {
 		return m, "", err
@@ -143,12 +150,24 @@ func (v *investigation) playProposed(names []string) (measured, string, error) {
 	if err := wantWaves(m, names); err != nil {
 		return m, "", err
 	}
-	v.keeping.pictures = pictures
 	v.tables = v.proposed(m)
-	v.keeping.watch = v.watch
+	v.keeping = first
+	v.keeping.watch, v.keeping.measured = v.watch, v.tracked(m.waves)
 	again, err := v.read(names)
 	m.waves = again.waves
 	return m, "no table was given: the one played is what propose gives for these captures (--table)", err
+}
+
+// tracked are the captures that can be played without being measured again: all but
+// those of noise.
+func (v *investigation) tracked(waves []report.MeasuredCapture) map[playing]teeth.Measurement {
+	all := map[playing]teeth.Measurement{}
+	for _, w := range waves {
+		if !slices.Contains(v.noise, w.Name) {
+			all[playing{w.Name, w.Measurement.Sensor}] = w.Measurement
+		}
+	}
+	return all
 }
 
 func wantWaves(m measured, names []string) error {
@@ -193,7 +212,7 @@ func (v *investigation) proposed(m measured) map[string]threshold.Table {
 func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watcher {
 	v.mutex.Lock()
 	defer v.mutex.Unlock()
-	p := new(player)
+	p := &player{track: v.keeping.measured[playing{info.File, sensor}].Track}
 	if len(wantedOf(&v.setup)) > 1 {
 		p.strips = new(replay.Strips)
 	}
@@ -273,8 +292,8 @@ func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 	}
 	for _, other := range []string{captures.Crank, captures.Cam} {
 		if p := v.players[playing{m.Info.File, other}]; p != nil && other != m.Sensor {
-			f.Other, f.OtherName, f.OtherWave = p.crossings, other, p.strips
-			f.Teeth = v.players[playing{m.Info.File, m.Sensor}].crossings
+			f.Other, f.OtherName, f.OtherWave = p.falls(), other, p.strips
+			f.Teeth = v.players[playing{m.Info.File, m.Sensor}].falls()
 		}
 	}
 	return f
