@@ -525,4 +525,5 @@ func (n *numberer) placeCollected() {
 	run := n.pending
 	n.pending = nil
 	n.startRun(run)
+	n.drain() // what comes next may not come by the queue
 }
