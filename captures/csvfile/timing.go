@@ -21,9 +21,26 @@ type timing struct {
 	doubts        []captures.Finding
 }
 
-// readTiming finds the time from row to row: as stated in the options, from
-// the column of time, or from the header.
+// Steps that a recording of a wheel can have, in seconds: longer or shorter ones are
+// a unit that was misread, or no time at all.
+const (
+	leastStepS = 1e-10
+	mostStepS  = 1
+)
+
+// readTiming finds the time from row to row, one that is possible.
 func (l *layout) readTiming(o SamplesOptions, text *textStream) (*timing, error) {
+	t, err := l.findTiming(o, text)
+	if err != nil || t.stepS >= leastStepS && t.stepS <= mostStepS {
+		return t, err
+	}
+	return nil, problem(l.at(l.rowLines[0]), "give --sample-interval, in seconds or as a rate such as 250kHz",
+		"found a step of %.3g s from row to row; want %g to %g s", t.stepS, leastStepS, float64(mostStepS))
+}
+
+// findTiming takes the step as stated in the options, from the column of time, or
+// from the header.
+func (l *layout) findTiming(o SamplesOptions, text *textStream) (*timing, error) {
 	column := l.timeOf(l.chosen[0])
 	header, inHeader := l.headerInterval()
 	switch {

@@ -150,9 +150,19 @@ func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
 
 // fill states the noise in a reading.
 func (h *hush) fill(r *captures.Reading, stepS float64) {
-	r.NoiseRMSV = captures.Finite(h.sigmaV)
-	r.NoiseV = captures.Finite(h.largestV)
+	r.NoiseRMSV = captures.Finite(audible(h.sigmaV))
+	r.NoiseV = captures.Finite(audible(h.largestV))
 	r.NoiseRateHz = captures.Finite(h.rises / stepS)
 	r.NoiseRecordS = captures.Some(float64(h.samples) * stepS)
 	r.SpikeV = captures.Finite(max(h.spikeV, 0)) // 0: looked for, and there is none
+}
+
+// audible is a voltage of noise, or 0 where it is so low that it is but the rounding
+// of calculated samples.
+func audible(v float64) float64 {
+	const leastV = 1e-8
+	if v < leastV {
+		return 0
+	}
+	return v
 }

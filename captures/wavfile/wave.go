@@ -179,14 +179,25 @@ func (w *wave) read() {
 	n += m
 	switch {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		w.err = io.EOF
-		w.cut = w.size >= 0 || n%w.frame() != 0
+		w.err = w.cutShort(n%w.frame() != 0)
 	case err != nil:
 		w.err = fmt.Errorf("%s: byte %d: %w", w.file, w.r.at, err)
 	case w.size >= 0 && w.r.at == w.start+w.size:
 		w.err = io.EOF
 	}
 	w.raw = w.room[:n-n%w.frame()]
+}
+
+// cutShort is io.EOF where the file ends with its samples or hardly before them, as
+// within the last; and a fault where it has lost more.
+func (w *wave) cutShort(withinFrame bool) error {
+	const mostLost = 0.01
+	lost := max(0, w.start+w.size-w.r.at)
+	if w.size >= 0 && float64(lost) > mostLost*float64(w.size) {
+		return w.r.fault(w.r.at, "copy or export the file again", "found the end of the file with %d of %d bytes of samples missing; want a whole recording", lost, w.size)
+	}
+	w.cut = w.size >= 0 || withinFrame
+	return io.EOF
 }
 
 // Next implements captures.Source.

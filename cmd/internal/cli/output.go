@@ -123,7 +123,7 @@ func (o *output) write(streams Streams, r result) error {
 	}
 	noTable := !r.document.HasData()
 	if noTable && (o.format == "csv" && !o.quiet || o.fileFormat() == "csv") {
-		fmt.Fprintln(streams.Err, "no table to write: "+r.document.Findings[0].Text)
+		fmt.Fprintln(streams.Err, "no table to write: "+whyNone(r.document))
 	}
 	if o.file != "" && !(noTable && o.fileFormat() == "csv") {
 		var b bytes.Buffer
@@ -138,6 +138,19 @@ func (o *output) write(streams Streams, r result) error {
 		return nil
 	}
 	return r.render(streams.Out, o.format, o.wide)
+}
+
+// whyNone is the reason for which a document has no table: its first finding, of
+// the files or of a sensor, or else its verdict.
+func whyNone(d report.Document) string {
+	findings := slices.Clone(d.Findings)
+	for _, section := range d.Sections {
+		findings = append(findings, section.Findings...)
+	}
+	if len(findings) == 0 {
+		return d.Sentence
+	}
+	return findings[0].Text
 }
 
 func (r result) render(w io.Writer, format string, wide bool) error {
