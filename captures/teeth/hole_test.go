@@ -166,6 +166,35 @@ func TestHoles(t *testing.T) {
 	}
 }
 
+// TestHoleBeforeTheEnd: however little of the wave comes behind a hole, its teeth
+// are placed from that.
+func TestHoleBeforeTheEnd(t *testing.T) {
+	const hz, seconds, holeS = 100e3, 1.0, 0.01
+	for _, name := range []string{"36-1", "60-2", "24-1"} {
+		for _, rpm := range []float64{1500, 2500, 3000} {
+			for _, behind := range []float64{0.2, 0.3, 0.6, 1.5, 2.5, 4, 6, 8} { // turns
+				w := wheel(t, name)
+				b := bumps{places: gapped(w.Pitches, w.Pitches-w.TeethPresent()), sigma: 0.2 / float64(w.Pitches), rpm: 1000}
+				v := b.drive(hz, seconds, 0.01, func(_, _ float64) float64 { return rpm })
+				random := rand.New(rand.NewPCG(5, 5))
+				to := seconds - behind*60/rpm
+				for i := int((to - holeS) * hz); i < int(to*hz); i++ {
+					v[i] = 0.01 * random.NormFloat64()
+				}
+				m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				last := m.ToothList[len(m.ToothList)-1]
+				perS := rpm / 60 * float64(w.TeethPresent())
+				if off := float64(m.Unseen) - holeS*perS; math.Abs(off) > 3 || last.TimeS < seconds-4*60/rpm/float64(w.Pitches) {
+					t.Errorf("%s at %g rpm, %g turns behind a hole of %g teeth: %d unseen, the last tooth at %.4f s", name, rpm, behind, holeS*perS, m.Unseen, last.TimeS)
+				}
+			}
+		}
+	}
+}
+
 // TestNoHoleInACompression turns an engine faster than most are cranked, through
 // compressions that come at other teeth in every second turn: a tooth that comes
 // late is none behind a hole.

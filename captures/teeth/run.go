@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"io"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -144,25 +145,39 @@ func (r *run) takePiece() {
 
 // advance goes as far as the samples allow.
 func (r *run) advance() {
-	for {
-		if r.seeking && !r.seek() {
-			break
-		}
-		before := r.forward
-		p, ok := r.forward.find(r.w)
-		if ok {
-			p = r.forward.sooner(&before, r.w, p)
-			r.take(p)
-			continue
-		}
-		if !r.forward.lost() {
-			break
-		}
-		r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))
-	}
+	r.follow()
 	r.followSwings()
 	r.relay.hand()
 	r.forget()
+}
+
+// follow goes from pulse to pulse, and seeks the wave where it is lost.
+func (r *run) follow() {
+	for !r.seeking || r.seek() {
+		if r.ended {
+			r.padEnd()
+		}
+		before := r.forward
+		p, ok := r.forward.find(r.w)
+		switch {
+		case ok:
+			r.take(r.forward.sooner(&before, r.w, p))
+		case r.forward.lost():
+			r.followSwings()
+			r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))
+		default:
+			return
+		}
+	}
+}
+
+// padEnd puts samples at rest behind the last of the wave, as many as the filter
+// wants to see a tooth at its very end.
+func (r *run) padEnd() {
+	w := r.w
+	if lacking := w.samples + int64(10*r.forward.width) + 64 - w.end(); lacking > 0 {
+		w.v = append(w.v, slices.Repeat([]float64{w.rest}, int(lacking))...)
+	}
 }
 
 // take measures a pulse and passes it on, unless the wave begins or ends within
@@ -251,25 +266,7 @@ func (r *run) finish() {
 	if r.options.NoiseOnly {
 		return
 	}
-	if r.seeking {
-		r.seek()
-	}
-	if !r.seeking {
-		pad := make([]float64, int(10*r.forward.width)+64)
-		for i := range pad {
-			pad[i] = r.w.rest
-		}
-		r.w.v = append(r.w.v, pad...)
-		for !r.seeking {
-			p, ok := r.forward.find(r.w)
-			if !ok {
-				break
-			}
-			if p.at < float64(r.w.samples) {
-				r.take(p)
-			}
-		}
-		r.followSwings()
-	}
+	r.follow()
+	r.followSwings()
 	r.numberer.end()
 }
