@@ -23,7 +23,8 @@
 //	noise     what is left when other teeth or other turns are taken away, or of the
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
 //	          (residue.go), and which of these ways tells the noise (noise.go)
-//	turn      one revolution, gathered by speed into readings (turn.go, bins.go, readings.go)
+//	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
+//	          bins.go, readings.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //
 // A cam's wheel is placed by the crank recorded beside it (oncrank.go).

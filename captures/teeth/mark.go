@@ -10,6 +10,7 @@ type mark struct {
 	own     float64
 	flux    float64
 	restV   float64
+	top     float64 // position of the peak
 	peakV   float64 // from the rest level; NaN where it cannot be told
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
@@ -103,6 +104,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	s.noiseV += 0.05 * (s.misfit - s.noiseV)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	m.balance = s.points.balance(w, m.at, m.width)
+	m.top = m.at - pitchPerWidth/4*m.width
 	interval := m.balance - s.last
 	if p.isNew {
 		interval = 0
@@ -415,6 +417,7 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 	// single samples it has none.
 	q := float64(f.cell)
 	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
+	m.top = f.position(x)
 	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
 }
 

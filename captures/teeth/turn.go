@@ -38,8 +38,10 @@ type gatherer struct {
 	farthest  []slotGain // sample about each tooth, over its peak
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
-	noise     noises  // of the turn under way
-	turnLen   float64 // samples in the turn before
+	noise     noises   // of the turn under way
+	before    course   // of the turn before
+	first     *turnSum // the one before is the first in a row and not yet in its bin
+	turnLen   float64  // samples in it
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	prior     []float64 // peaks of the turn before, by slot, relative
@@ -56,6 +58,7 @@ type gatherer struct {
 type toothAt struct {
 	slot    int
 	at      float64
+	top     float64
 	peakV   float64
 	clipped bool
 	marred  bool
@@ -156,6 +159,7 @@ func (g *gatherer) end() {
 	if g.n >= 1 {
 		g.settled(newest)
 	}
+	g.placeFirst(0)
 	if g.watcher != nil {
 		g.showTo(g.w.samples)
 	}
@@ -178,26 +182,25 @@ func (g *gatherer) part(i int) float64 {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
-	turned, length := 0.0, 0.0
-	before := g.part(i)
+	t := toothAt{slot: p.slot, at: p.at, top: p.top, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
+	before, after := g.part(i), 0.0
+	var lengthBefore, lengthAfter float64
 	if before > 0 {
-		turned, length = before, p.at-g.ring[i-1].at
+		lengthBefore = p.at - g.ring[i-1].at
 	}
-	lengthBefore := length
 	if i < newest {
-		if part := g.part(i + 1); part > 0 {
-			turned += part
-			length += g.ring[i+1].at - p.at
+		if after = g.part(i + 1); after > 0 {
+			lengthAfter = g.ring[i+1].at - p.at
 		}
 	}
-	if length > 0 {
-		t.speed = turned / length
+	if length := lengthBefore + lengthAfter; length > 0 {
+		t.speed = (before + after) / length
 		t.atPeak = t.speed
-	}
-	if before > 0 {
-		// The peak lies half way between the fall and the interval's middle.
-		t.atPeak = math.Sqrt(t.speed * before / lengthBefore)
+		if before > 0 && after > 0 {
+			// Between the middles of both intervals speed grows as it does on to the peak.
+			growth := after / lengthAfter * lengthBefore / before
+			t.atPeak *= math.Pow(growth, -2*(p.at-p.top)/length)
+		}
 	}
 	g.give(p, t.speed)
 	if g.pattern != nil {
@@ -261,10 +264,6 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	t.ripple = ripple(g.turn, t.speed)
 	g.ripple, g.turnLen = t.ripple, next.at-g.turn[0].at
-	if t.ripple > steadyRipple {
-		// What the input looks its table up at is the mean over time.
-		t.toothRPM = t.rpm
-	}
 	g.takeLevels(&t)
 	g.learnGains(&t)
 	t.spread(g.prior, g.gains)
@@ -272,7 +271,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(t.speed)
 	t.noise = &g.noise
-	g.heard = g.bins.add(&t, len(p.parts))
+	g.place(&t)
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
 		g.firstRPM = t.rpm
@@ -287,8 +286,8 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 // sum takes the means over a turn's teeth; none of the peaks that something
 // struck or that a gap enlarges.
 func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
-	start := g.turn[0].at
-	t := turnSum{start: g.timeS(start), speed: 1 / (next.at - start)}
+	t := turnSum{start: g.timeS(g.turn[0].at), course: course{g.turn[0].at, next.at}}
+	t.speed = t.course.speed()
 	t.rpm = t.speed * g.turnRPM
 	for i := range g.turn {
 		tooth := &g.turn[i]
@@ -299,6 +298,7 @@ func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
 		}
 		t.teeth++
 		t.peakV += tooth.peakV
+		t.peakAt += t.course.fromMiddle(tooth.top)
 		t.toothFlux += tooth.flux
 		if tooth.clipped {
 			t.clipped++
@@ -307,7 +307,7 @@ func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
 	t.peakV /= float64(t.teeth)
 	t.toothFlux /= float64(t.teeth)
 	t.toothSpeed /= float64(len(g.turn))
-	t.toothRPM = t.toothSpeed * g.turnRPM
+	t.peakAt /= float64(t.teeth)
 	return t
 }
 
@@ -393,7 +393,9 @@ type turnSum struct {
 	start      float64
 	speed      float64 // of the wheel over the whole turn, in turns per sample
 	rpm        float64 // of the engine, the same
-	toothRPM   float64 // mean over the teeth that make the mean peak; with ripple that of the turn
+	course     course
+	peakAt     float64 // samples from the turn's middle to its peaks, mean over the teeth
+	toothRPM   float64 // of the engine on its course, mean over the teeth that make the mean peak
 	teeth      int
 	peakV      float64 // mean over the teeth
 	toothSpeed float64 // mean, in turns per sample

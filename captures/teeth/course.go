@@ -1,0 +1,60 @@
+package teeth
+
+import "slices"
+
+// course is one turn of the wheel as it passed on the whole. How fast it was rests
+// on when the same tooth passed again: a mean of the speeds between neighbours would
+// be too high, as what moves the fall of a tooth, like a gap beside it, shortens one
+// interval and lengthens the next, which is a lesser part of that if it is longer.
+type course struct{ from, to float64 } // positions
+
+// speed is the mean over the turn, turns per sample.
+func (c *course) speed() float64 { return 1 / (c.to - c.from) }
+
+// gain is by how much speed grows per sample from the middle of one turn to that of
+// the next.
+func (c *course) gain(next *course) float64 {
+	return 2 * (next.speed() - c.speed()) / (next.to - c.from)
+}
+
+// fromMiddle is the distance of a position from the turn's middle.
+func (c *course) fromMiddle(position float64) float64 { return position - (c.from+c.to)/2 }
+
+// place puts a turn into the bin of the speed at its peaks, which need not lie about
+// its middle: least of all a single tooth's. That takes what speed gained from the
+// turn before, and so the first of several in a row waits for the second.
+func (g *gatherer) place(t *turnSum) {
+	before := g.before
+	g.before = t.course
+	if before.to != t.course.from {
+		g.placeFirst(0)
+		g.first = t.kept()
+		t.noise, g.noise = g.first.noise, noises{}
+		return
+	}
+	gain := before.gain(&t.course)
+	g.placeFirst(gain)
+	g.placeAt(t, gain)
+}
+
+// placeFirst is place for the turn that waits, if one does.
+func (g *gatherer) placeFirst(gain float64) {
+	if g.first != nil {
+		g.placeAt(g.first, gain)
+		g.first = nil
+	}
+}
+
+func (g *gatherer) placeAt(t *turnSum, gain float64) {
+	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
+	g.heard = g.bins.add(t, len(t.level))
+}
+
+// kept is a turn with memory of its own.
+func (t *turnSum) kept() *turnSum {
+	own, heard := *t, *t.noise
+	own.relative, own.level = slices.Clone(t.relative), slices.Clone(t.level)
+	own.pace, own.flux = slices.Clone(t.pace), slices.Clone(t.flux)
+	own.noise = &heard
+	return &own
+}
