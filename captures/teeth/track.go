@@ -6,16 +6,20 @@ import (
 	"armcurve/captures"
 )
 
-// Track is how the teeth of a capture passed, in 32 bytes each: with it the capture
-// can be played again without being measured again.
+// Track is how the teeth of a capture passed, in TrackBytes each: with it the
+// capture can be played again without being measured again. What was measured of a
+// tooth, its position apart, is kept in the precision of 32 bits.
 type Track struct{ chunks [][]step }
+
+// TrackBytes is what a tooth takes in a Track.
+const TrackBytes = 24
 
 // step is a Passage without what follows from its position.
 type step struct {
-	at, peakV, rpm float64
-	restV          float32
-	number         int16
-	seen           bool
+	at                float64
+	peakV, rpm, restV float32
+	number            int16
+	seen              bool
 }
 
 // chunkLen is the number of steps that memory is taken for at once: what grows is
@@ -29,13 +33,13 @@ func (t *Track) add(p Passage) {
 		last++
 	}
 	t.chunks[last] = append(t.chunks[last], step{
-		at: p.At, peakV: p.PeakV, rpm: p.RPM, restV: float32(p.RestV),
+		at: p.At, peakV: float32(p.PeakV), rpm: float32(p.RPM), restV: float32(p.RestV),
 		number: int16(p.Number), seen: p.Seen,
 	})
 }
 
 func (s *step) passage(info captures.WaveInfo) Passage {
-	tooth := captures.Tooth{TimeS: timeAt(info, s.at), Number: int(s.number), PeakV: s.peakV, RPM: s.rpm}
+	tooth := captures.Tooth{TimeS: timeAt(info, s.at), Number: int(s.number), PeakV: float64(s.peakV), RPM: float64(s.rpm)}
 	return Passage{Tooth: tooth, Seen: s.seen, At: s.at, RestV: float64(s.restV)}
 }
 

@@ -228,7 +228,7 @@ func (g *gatherer) give(p *passage, speed float64) {
 	if g.keep != nil && p.seen {
 		g.keep(tooth)
 	}
-	passage := newPassage(tooth, p)
+	passage := Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV}
 	if g.watcher != nil {
 		g.show(passage)
 	}

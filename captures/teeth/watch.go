@@ -17,11 +17,7 @@ type Passage struct {
 	captures.Tooth
 	Seen  bool    // false: the wheel has a tooth here and the wave shows none
 	At    float64 // position of the fall, in samples from the first
-	RestV float64 // rest level at the tooth, in the precision of 32 bits: a Track has no more
-}
-
-func newPassage(t captures.Tooth, p *passage) Passage {
-	return Passage{Tooth: t, Seen: p.seen, At: p.at, RestV: float64(float32(p.restV))}
+	RestV float64 // rest level at the tooth
 }
 
 // show gives the watcher the wave up to beyond a tooth, then the tooth.

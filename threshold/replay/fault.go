@@ -48,18 +48,19 @@ type faults struct {
 
 const (
 	faultBytes    = 48
-	bytesPerTooth = 24      // which leaves room for the crossings of one sensor
+	bytesPerTooth = 32      // of all that is kept
 	fewFaults     = 1 << 13 // kept in any case
 )
 
-func (f *faults) add(x fault, teeth int64) {
+// add takes a fault; room is what all of them may take, bytes.
+func (f *faults) add(x fault, room int64) {
 	f.each = max(f.each, 1)
 	if f.skip++; f.skip < f.each {
 		return
 	}
 	f.skip = 0
 	f.list = append(f.list, x)
-	if n := int64(len(f.list)); n >= fewFaults && n*faultBytes > bytesPerTooth*teeth {
+	if n := int64(len(f.list)); n >= fewFaults && n*faultBytes > room {
 		for i := 1; i < len(f.list); i += 2 {
 			f.list[i/2] = f.list[i]
 		}

@@ -90,15 +90,20 @@ func middleRPM(step int) float64 {
 }
 
 // counts are the misses and false events of a table that is looked up at the
-// speed of each tooth, right to a step of the ladders.
-func (h *heights) counts(table threshold.Table) (missed, unwanted int64) {
+// speed of each tooth, right to a step of the ladders; false where it has no
+// threshold at a speed met.
+func (h *heights) counts(table threshold.Table) (missed, unwanted int64, ok bool) {
 	for _, step := range h.inOrder(0, math.Inf(1)) {
 		rpm := middleRPM(step)
-		m, u := h.speeds[step].counts(table.At(rpm).Or(math.Inf(1)), rpm)
+		v := table.At(rpm)
+		if !v.Known {
+			return 0, 0, false
+		}
+		m, u := h.speeds[step].counts(v.Value, rpm)
 		missed += m
 		unwanted += u
 	}
-	return missed, unwanted
+	return missed, unwanted, true
 }
 
 func (l *ladder) counts(thresholdV, rpm float64) (missed, unwanted int64) {

@@ -345,7 +345,7 @@ func (r *Replay) flatTop(t *passed) bool {
 
 // keep adds a fault to those of an input that have a cause.
 func (r *Replay) keep(n *input, f fault) {
-	n.result.faults.add(f, r.teeth)
+	n.result.faults.add(f, int64(bytesPerTooth-r.o.KeptPerTooth)*r.teeth)
 	n.result.first.meet(&f, r.teeth)
 	told := r.list(n, f)
 	if r.isViewed(n) {

@@ -45,6 +45,9 @@ type Options struct {
 	KeepTeeth   bool    // for Replay.Crossings
 	KeepWave    bool    // some of it, to compare with another sensor's
 	View        Viewer  // may be nil
+	// KeptPerTooth is what whoever replays keeps of each tooth, bytes: the replay
+	// keeps the less, up to 32 being kept in all.
+	KeptPerTooth int
 }
 
 func (o Options) crankingTopRPM() float64 { return 1.5 * o.CrankingRPM }

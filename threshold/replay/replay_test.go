@@ -3,6 +3,7 @@ package replay
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"testing"
 
@@ -208,11 +209,19 @@ func TestWouldIsNearTheReplay(t *testing.T) {
 		w, s := recorded(t, name)
 		r := w.feed(t, optionsOf(t, s), 1<<14)
 		c := r.inputs[0].result.Counts
-		missed, unwanted := r.Would(r.o.Tables[0])
+		missed, unwanted, ok := r.Would(r.o.Tables[0])
+		if !ok {
+			t.Errorf("%s: the table covers all speeds", name)
+		}
 		for _, x := range [][2]int64{{missed, c.Missed}, {unwanted, c.False}} {
 			if d := math.Abs(float64(x[0] - x[1])); d > max(2, 0.03*float64(x[1])) {
 				t.Errorf("%s: missed %d, false %d by the heights, %d and %d by the replay", name, missed, unwanted, c.Missed, c.False)
 			}
+		}
+		gap := threshold.NewTable(slices.Clone(r.o.Tables[0].Rows), threshold.Linear)
+		gap.Rows[len(gap.Rows)-1].ThresholdV = captures.Maybe{}
+		if _, _, ok := r.Would(gap); ok {
+			t.Errorf("%s: judged where the table has no threshold", name)
 		}
 	}
 }

@@ -135,6 +135,8 @@ func (r *Replay) shifts(t *tally) []Shift {
 }
 
 // Would tells what a table would have missed and falsely counted, looked up at
-// the speed of each tooth: for a table that was not replayed. Heights are known
-// to about 2 %.
-func (r *Replay) Would(table threshold.Table) (missed, unwanted int64) { return r.height.counts(table) }
+// the speed of each tooth: for a table that was not replayed; false where it has no
+// threshold at a speed met. Heights are known to about 2 %.
+func (r *Replay) Would(table threshold.Table) (missed, unwanted int64, ok bool) {
+	return r.height.counts(table)
+}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"slices"
 	"sync"
+	"unsafe"
 
 	"github.com/spf13/cobra"
 
@@ -57,6 +58,17 @@ type player struct {
 	track     *teeth.Track     // where the teeth are known from; nil: they are kept here
 	crossings []float64
 	err       error
+}
+
+// keeps is what is kept here of each tooth, bytes.
+func (p *player) keeps() int {
+	switch {
+	case p.track != nil:
+		return teeth.TrackBytes
+	case p.strips != nil:
+		return int(unsafe.Sizeof(p.crossings[0]))
+	}
+	return 0
 }
 
 // falls are the positions of the teeth seen.
@@ -223,7 +235,7 @@ func (v *investigation) watch(sensor string, info captures.WaveInfo) teeth.Watch
 			p.playback = report.NewPlayback(info)
 			o.View = p.playback
 		}
-		o.KeepWave = p.strips != nil
+		o.KeepWave, o.KeptPerTooth = p.strips != nil, p.keeps()
 		p.replay, p.err = replay.New(info, o)
 	}
 	return p
@@ -266,8 +278,9 @@ func (v *investigation) results(m measured, proposed map[string]threshold.Table)
 		}
 		i := report.InvestigatedCapture{Name: wave.Name, Measurement: wave.Measurement, Result: r, Recording: wave.Recording, Playback: p.playback}
 		if table, ok := proposed[sensor]; ok && r.Countable {
-			missed, unwanted := p.replay.Would(table)
-			i.WithProposed = &report.Would{Missed: missed, False: unwanted}
+			if missed, unwanted, covered := p.replay.Would(table); covered {
+				i.WithProposed = &report.Would{Missed: missed, False: unwanted}
+			}
 		}
 		list = append(list, i)
 	}

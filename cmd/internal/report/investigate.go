@@ -16,7 +16,7 @@ type InvestigatedCapture struct {
 	Name         string
 	Measurement  teeth.Measurement
 	Result       replay.Result
-	WithProposed *Would     // nil where no table can be proposed
+	WithProposed *Would     // nil where no table can be proposed for the speeds met
 	Recording    *Recording // for pictures, with Playback; nil for none
 	Playback     *Playback
 }
