@@ -2,6 +2,7 @@ package replay
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"armcurve/captures"
@@ -12,6 +13,7 @@ const (
 	NotAReluctor        = "not-a-reluctor"
 	ReversedPolarity    = "reversed-polarity"
 	WheelDiffers        = "wheel-differs"
+	NoThreshold         = "no-threshold"
 	CoarseSampling      = "coarse-sampling"
 	Dropout             = "dropout"
 	Clipped             = "clipped"
@@ -52,7 +54,7 @@ type Excluded struct {
 // counted.
 func (e Excluded) Concerns(c Counts) bool {
 	switch e.Kind {
-	case AmplitudeBelow, Clipped, ShortTooth, RunOut, GapLobe, CrankingDip:
+	case NoThreshold, AmplitudeBelow, Clipped, ShortTooth, RunOut, GapLobe, CrankingDip:
 		return c.Missed > 0
 	case NoiseAbove, StarterNoise, GapHump, FixedFrequencyNoise, SpeedLockedNoise, CrankLockedNoise:
 		return c.False > 0
@@ -136,6 +138,9 @@ func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
 		shown: make([]bool, len(r.examples.list)),
 	}
 	q.strong = q.strongLines()
+	if slices.ContainsFunc(list, func(f fault) bool { return f.hasNoThreshold() }) {
+		q.settleOne(cause{NoThreshold, studyNoThreshold}) // of other tables there is nothing to tell
+	}
 	for _, c := range first {
 		q.settleOne(c)
 	}

@@ -159,6 +159,7 @@ var causeText = map[string]string{
 	replay.NotAReluctor:        "this is not a reluctor",
 	replay.ReversedPolarity:    "the sensor's wires are reversed",
 	replay.WheelDiffers:        "the wheel is not the one stated",
+	replay.NoThreshold:         "the table has no threshold there",
 	replay.CoarseSampling:      "the capture has too few samples to tell",
 	replay.Dropout:             "the signal itself is lost at times",
 	replay.Clipped:             "the capture is clipped, so the misses are the instrument's",
