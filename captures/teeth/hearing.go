@@ -43,6 +43,10 @@ func (g *gatherer) between() {
 	if !g.alike() {
 		return
 	}
+	if g.isCut() {
+		g.cut.add(g.w, g.ring[middle+2].at, g.ring[middle+3].at)
+		return
+	}
 	var at [6]float64
 	var gain [6]float64
 	for i := range at {
@@ -108,9 +112,6 @@ func (g *gatherer) alike() bool {
 	usual := g.ring[middle+3].at - g.ring[middle+2].at
 	for i := middle; i < middle+5; i++ {
 		from, to := &g.ring[i], &g.ring[i+1]
-		if from.clipped || to.clipped {
-			return false
-		}
 		if g.pattern == nil {
 			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
 				return false
@@ -120,6 +121,17 @@ func (g *gatherer) alike() bool {
 		}
 	}
 	return true
+}
+
+// isCut tells that one of the teeth that bound these intervals stands at the end of
+// the range.
+func (g *gatherer) isCut() bool {
+	for i := middle; i <= middle+5; i++ {
+		if g.ring[i].clipped {
+			return true
+		}
+	}
+	return false
 }
 
 // Where teeth side by side differ, as on a wheel of few and while the speed

@@ -1,6 +1,9 @@
 package teeth
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // humpProfile is the mean wave inside a gap, by angle.
 type humpProfile struct {
@@ -68,4 +71,27 @@ func (h *humpProfile) height() float64 {
 		}
 	}
 	return highest
+}
+
+// endShare is the part of the gap that lies at the profile's end levels.
+func (h *humpProfile) endShare() float64 {
+	n := 0
+	low, high := slices.Min(h.v), slices.Max(h.v)
+	for _, v := range h.v {
+		if isAtEnd(v, low, high) {
+			n++
+		}
+	}
+	return float64(n) / float64(len(h.v))
+}
+
+// gapEnds is the least part of a gap at end levels; NaN where no gap was seen.
+func (g *gatherer) gapEnds() float64 {
+	least := math.NaN()
+	for j := range g.humps {
+		if h := &g.humps[j]; h.n > 0 && !(h.endShare() >= least) {
+			least = h.endShare()
+		}
+	}
+	return least
 }

@@ -82,7 +82,10 @@ func (r *run) found(s scale, from int) {
 	w := r.w
 	r.seeking = false
 	level := s.restV
-	if w.isCut(from) {
+	switch {
+	case w.hasTwoLevels(from): // of which the median is one
+		level = (w.bottom + w.top) / 2
+	case w.isCut(from):
 		level = w.rest // a median does not mind
 	}
 	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
@@ -110,6 +113,19 @@ func (w *window) isCut(from int) bool {
 		}
 	}
 	return float64(n) > many*float64(len(w.v)-from)
+}
+
+// hasTwoLevels tells that from an index on the wave is held at one end of its range or
+// the other, and the level that was taken for its rest is one of them.
+func (w *window) hasTwoLevels(from int) bool {
+	if !isAtEnd(w.rest, w.bottom, w.top) {
+		return false
+	}
+	var halves [2]half
+	for _, x := range w.v[from:] {
+		halves[side(x, w.bottom, w.top)].add(isAtEnd(x, w.bottom, w.top))
+	}
+	return halves[0].atEnd > surelyEnds*halves[0].n && halves[1].atEnd > surelyEnds*halves[1].n
 }
 
 // resum starts the running sums anew from an index, limited by how the samples

@@ -9,6 +9,9 @@ const (
 	squareThird = 0.25 // third harmonic over the fundamental; a square wave has 1/3, a sine none
 	squareEnds  = 0.62 // part of the time at the end levels; a sine has 0.41
 	surelyEnds  = 0.88 // of a square; a sine cut off at 0.35 of its height has 0.82
+	sharpEnds   = 0.95 // of a square with sharp edges; a sine cut off at 0.1 of its height has as much
+	leastHeld   = 0.6  // of each half of the range at its end; a round top has 0.43
+	restingEnds = 0.75 // in a gap of two pitches; the teeth beside it have one pitch
 	evenShare   = 0.75 // of the intervals have to be like their neighbours, where no wheel is found
 	wholeShare  = 0.5  // of the teeth in whole turns prove a wheel
 )
@@ -40,28 +43,62 @@ func (r *run) signal() (signal, why string) {
 		}
 		// The wheel was stated, without a gap: an engine may turn at that speed.
 	}
-	if shape.n == 0 {
+	switch {
+	case shape.n == 0 && r.gatherer.cut.n == 0:
 		return Reluctor, "too little was seen to judge the shape"
+	case shape.n == 0:
+		return r.cutSignal()
 	}
 	third, ends := shape.thirdRatio(), shape.endShare()
-	why = fmt.Sprintf("third harmonic %.0f %% of the fundamental, %.0f %% of the time at the end levels", 100*third, 100*ends)
-	switch {
-	case ends > surelyEnds:
-		return Square, why
-	case third > squareThird && ends > squareEnds:
-		return Unknown, why + ": a square signal with slow edges, or a wave that the instrument cuts off"
-	}
-	if slope, lo, hi := r.gatherer.slope(); hi > 1.5*lo {
+	why = r.levels(&shape)
+	slope, lo, hi := r.gatherer.slope()
+	grows := true
+	if hi > 1.5*lo {
 		why += fmt.Sprintf(", amplitude as speed to the power of %.2f from %.0f to %.0f rpm", slope, lo, hi)
-		switch {
-		case slope < 0.05 && third > squareThird:
-			return Square, why
-		case slope < 0.05 && !r.showsGap():
-			return Unknown, why + ": a reluctor's grows with speed"
-		}
+		grows = slope >= 0.05
+	}
+	switch {
+	case ends > surelyEnds && shape.heldShare() > leastHeld && !r.restsInGap():
+		return Square, why
+	case third > squareThird && ends > squareEnds && !grows && r.showsGap() && !r.restsInGap():
+		return Square, why
+	case third > squareThird && ends > squareEnds && !r.restsInGap():
+		return Unknown, why + ambiguous
+	case !grows && !r.showsGap():
+		return Unknown, why + ": a reluctor's grows with speed"
 	}
 	return Reluctor, why
 }
+
+// cutSignal judges a wave all of whose teeth stand at the end of the range. A switch
+// has no third level, in a gap either; a reluctor that the instrument cuts off is at
+// rest there, and its flanks take their part of every pitch.
+func (r *run) cutSignal() (signal, why string) {
+	cut := &r.gatherer.cut
+	ends := cut.endShare()
+	why = r.levels(cut)
+	switch {
+	case ends <= surelyEnds || cut.heldShare() <= leastHeld || r.restsInGap():
+		return Reluctor, why + ", where the instrument cuts it off"
+	case ends <= sharpEnds:
+		return Unknown, why + ambiguous
+	}
+	return Square, why
+}
+
+const ambiguous = ": a square signal with slow edges, or a wave that the instrument cuts off"
+
+// levels tells a wave's shape in numbers.
+func (r *run) levels(s *shape) string {
+	text := fmt.Sprintf("third harmonic %.0f %% of the fundamental, %.0f %% of the time at the end levels", 100*s.thirdRatio(), 100*s.endShare())
+	if gap := r.gatherer.gapEnds(); !math.IsNaN(gap) {
+		text += fmt.Sprintf(", %.0f %% of it in the gap", 100*gap)
+	}
+	return text
+}
+
+// restsInGap tells that in a gap the wave is between its end levels, at rest.
+func (r *run) restsInGap() bool { return r.gatherer.gapEnds() < restingEnds }
 
 // showsGap tells that the wheel that was found has a gap, or teeth at uneven
 // angles.

@@ -44,6 +44,7 @@ type gatherer struct {
 	turnLen   float64  // samples in it
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
+	cut       shape     // of what stands at the end of the range
 	prior     []float64 // peaks of the turn before, by slot, relative
 	turns     []crankTurn
 	firstRPM  float64 // of the first turn
