@@ -33,21 +33,27 @@ type finder struct {
 }
 
 const (
-	toothShare = 0.3  // of the recent flux makes a tooth
-	swingShare = 0.22 // makes a swing that polarity is judged by: those in a gap are weak
-	guard      = 0.9  // widths after a pulse in which there cannot be another
-	settle     = 1.3  // widths after a pulse at which it is judged
-	scaleRatio = 1.25 // between the widths that are compared
-	stronger   = 1.3  // times as strong
-	narrowest  = 8    // samples, of a width that is halved
-	weakShare  = 0.7  // of the recent flux makes a pulse that may be a part of several
-	settledIn  = 8    // pulses before which the width may be far off
-	strays     = 0.9  // of the widths compared, from which a pulse is wider or narrower than what is followed
-	manyStrays = 3    // pulses in a row that tell that the speed changes fast
+	toothShare  = 0.3  // of the recent flux makes a tooth
+	swingShare  = 0.22 // makes a swing that polarity is judged by: those in a gap are weak
+	guard       = 0.9  // widths after a pulse in which there cannot be another
+	settle      = 1.3  // widths after a pulse at which it is judged
+	scaleRatio  = 1.25 // between the widths that are compared
+	stronger    = 1.3  // times as strong
+	narrowest   = 8    // samples, of a width that is halved
+	weakShare   = 0.7  // of the recent flux makes a pulse that may be a part of several
+	settledIn   = 8    // pulses before which the width may be far off
+	strays      = 0.9  // of the widths compared, from which a pulse is wider or narrower than what is followed
+	longestWait = 40   // pitches, of an interval that is waited for
+	manyStrays  = 3    // pulses in a row that tell that the speed changes fast
 )
 
 func (f *finder) begin(s scale, at int64) {
 	*f = finder{sign: f.sign, share: f.share, next: at, last: float64(at), width: s.width, flux: s.flux, longest: 1, fresh: true}
+}
+
+// waitFor is told an interval that pulses may come in.
+func (f *finder) waitFor(interval float64) {
+	f.longest = max(f.longest, min(interval/(f.width*pitchPerWidth), longestWait))
 }
 
 // waiting is how long the filter has seen no pulse, in pitches.
@@ -123,7 +129,7 @@ func (f *finder) judge(w *window) pulse {
 
 	interval := (at - f.last) / (f.width * pitchPerWidth)
 	if !f.fresh {
-		f.longest = max(min(interval, 40), 1+(f.longest-1)*0.995)
+		f.longest = max(min(interval, longestWait), 1+(f.longest-1)*0.995)
 	}
 	gain := 0.4
 	if f.found++; f.found < settledIn || isChanging {

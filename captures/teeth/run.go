@@ -24,6 +24,7 @@ type run struct {
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
 	lastAt   float64 // position of the last mark
+	lone     float64 // flux of the last mark, if it was the first after the wave was sought; 0 otherwise
 	backAt   float64 // position of the last pulse that another wave was sought for
 	towering int     // pulses in a row that tower above what the wave was taken for
 	noise    residue
@@ -208,11 +209,26 @@ func (r *run) take(p pulse) {
 	if r.lastAt == 0 {
 		r.standsBefore(m)
 	}
-	r.lastAt = m.at
+	if r.continues(m) {
+		m.isNew = false
+		r.forward.waitFor(m.at - r.lastAt)
+	}
+	r.lastAt, r.lone = m.at, 0
+	if m.isNew {
+		r.lone = m.flux
+	}
 	if len(r.marks) < keepMarks {
 		r.marks = append(r.marks, m)
 	}
 	r.numberer.add(m)
+}
+
+// continues tells that a mark found anew is of the wave whose single mark came
+// before: the teeth of a cam with one are so far apart that the wave seems lost
+// after each, until the first interval is known. The flux tells, at any speed.
+func (r *run) continues(m mark) bool {
+	const same = 1.25
+	return m.isNew && r.lone > 0 && within(m.flux, r.lone, same)
 }
 
 // whole tells that both of a mark's half-waves are in the wave, at least a part
