@@ -33,6 +33,7 @@ type bin struct {
 	clipped      int
 	pace         []float64 // sums by slot
 	level        []float64
+	relative     []float64
 	noise        noises
 }
 
@@ -57,7 +58,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 }
 
 func newBin(firstS float64, slots int) *bin {
-	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), pace: make([]float64, slots), level: make([]float64, slots)}
+	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), pace: make([]float64, slots), level: make([]float64, slots), relative: make([]float64, slots)}
 }
 
 func (b *bin) add(t *turnSum) {
@@ -78,6 +79,7 @@ func (b *bin) add(t *turnSum) {
 	for j := range t.level {
 		b.pace[j] += t.pace[j]
 		b.level[j] += t.level[j]
+		b.relative[j] += t.relative[j]
 	}
 	b.noise.merge(t.noise)
 }
@@ -98,6 +100,7 @@ func (b *bin) merge(o *bin) {
 	for j := range o.level {
 		b.pace[j] += o.pace[j]
 		b.level[j] += o.level[j]
+		b.relative[j] += o.relative[j]
 	}
 	b.noise.merge(&o.noise)
 }

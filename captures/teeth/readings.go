@@ -107,10 +107,7 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	}
 	lowest := slices.Min(levels)
 	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
-		// The speed at which a tooth passes counts too.
-		for j, level := range levels {
-			lowest = min(lowest, level*b.pace[j]/float64(b.turns))
-		}
+		lowest = min(lowest, b.slowest(levels))
 	}
 	if b.odd > 0 {
 		lowest = min(lowest, b.odd)
@@ -118,10 +115,40 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	return lowest
 }
 
+// slowest is the height of the lowest tooth where the speed ripples: by the speed
+// that each passes at, and by how it was seen here, as far as noise does not account
+// for that. Few teeth do not show how the speed goes between them.
+func (b *bin) slowest(levels []float64) float64 {
+	turns, lowest := float64(b.turns), math.Inf(1)
+	chance := chanceOf(len(levels), b.turns, b.variance, b.variances)
+	for j, level := range levels {
+		height := level * b.pace[j] / turns
+		lowest = min(lowest, height+unexplained(b.relative[j]/turns-height, chance))
+	}
+	return lowest
+}
+
+// chanceOf is the square of what noise makes the lowest of some means over turns
+// deviate, a half of it; 0 where the variance of a single one is not known.
+func chanceOf(means, turns int, variance float64, variances int) float64 {
+	if variances == 0 {
+		return 0
+	}
+	return math.Log(float64(means)) * variance / float64(variances) / float64(turns)
+}
+
+// unexplained is what is left of a deviation when what chance makes is taken from it
+// (L. Breiman, Technometrics 37, 1995, 373: the nonnegative garrote).
+func unexplained(d, chance float64) float64 {
+	if d == 0 {
+		return 0
+	}
+	return d * max(0, 1-chance/(d*d))
+}
+
 // meanLevels is the mean height of each tooth at its speed, relative, over some
 // bins. Of many noisy means the lowest is lower than any tooth; so what a mean
-// deviates is taken as far as noise does not account for it (L. Breiman,
-// Technometrics 37, 1995, 373: the nonnegative garrote).
+// deviates is taken as far as noise does not account for it.
 func meanLevels(some []*bin) []float64 {
 	levels := make([]float64, len(some[0].level))
 	turns, variance, variances := 0, 0.0, 0
@@ -132,16 +159,9 @@ func meanLevels(some []*bin) []float64 {
 			levels[j] += level
 		}
 	}
-	chance := 0.0 // square of what noise makes the lowest of so many deviate, a half of it
-	if variances > 0 {
-		chance = math.Log(float64(len(levels))) * variance / float64(variances) / float64(turns)
-	}
+	chance := chanceOf(len(levels), turns, variance, variances)
 	for j := range levels {
-		d := levels[j]/float64(turns) - 1
-		if d != 0 {
-			d *= max(0, 1-chance/(d*d))
-		}
-		levels[j] = 1 + d
+		levels[j] = 1 + unexplained(levels[j]/float64(turns)-1, chance)
 	}
 	return levels
 }

@@ -276,3 +276,12 @@ func TestStoodBefore(t *testing.T) {
 		t.Errorf("readings %+v", m.Readings)
 	}
 }
+
+// TestSlowest: what was seen of a tooth counts where it is more than noise, what
+// its speed says where it is not.
+func TestSlowest(t *testing.T) {
+	b := bin{turns: 40, pace: []float64{44, 28, 40}, relative: []float64{44, 32, 40}, variance: 40 * 0.02 * 0.02, variances: 40}
+	near(t, "seen clearly", b.slowest([]float64{1, 1, 1}), 0.8, 0.001)
+	b.variance *= 100 * 100
+	near(t, "seen in much noise", b.slowest([]float64{1, 1, 1}), 0.7, 0.001)
+}
