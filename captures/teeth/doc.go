@@ -14,7 +14,8 @@
 //	finder    pulses, by a matched filter that follows their length (finder.go)
 //	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
-//	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go)
+//	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
+//	          with another's pulses in its gaps secondturn.go)
 //	          and polarity (polarity.go); by the wheel's speed alone among struck ones
 //	          (struck.go) and over holes in the wave (hole.go, bridge.go, row.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which

@@ -199,15 +199,21 @@ func (n *numberer) startRun(run []mark) {
 		}
 		return
 	}
-	in := newIntervals(run)
+	known := run
+	if n.pattern.strange {
+		known = n.pattern.withoutForeign(run)
+	}
+	in := newIntervals(known)
 	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
 	first, _, _ := n.pattern.align(some)
 	n.speed = n.pattern.parts[first] / in.samples[0]
-	n.bridge(run[0].at, first, n.pattern.usualSpeed(some, first))
-	n.begin(run[0], first)
+	n.bridge(known[0].at, first, n.pattern.usualSpeed(some, first))
+	n.begin(known[0], first)
 	n.learnLengths(some, first)
-	for _, m := range run[1:] {
-		n.count(m)
+	for _, m := range run {
+		if m.at > known[0].at {
+			n.count(m)
+		}
 	}
 }
 
@@ -364,6 +370,10 @@ func (n *numberer) follow(m mark) {
 	}
 	if n.held != nil {
 		n.settleHeld(m)
+		return
+	}
+	if n.isForeign(m) {
+		n.dropped++
 		return
 	}
 	q := n.ratio(m)

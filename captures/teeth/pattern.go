@@ -17,6 +17,8 @@ type pattern struct {
 	// repeats is how often a shorter pattern was taken to make up the wheel,
 	// because the wheel was stated so; 1 otherwise.
 	repeats int
+	// strange tells that in its gaps there are pulses in every second turn.
+	strange bool
 }
 
 // regular tells whether the interval after tooth j is a single pitch.

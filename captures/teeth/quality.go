@@ -137,6 +137,11 @@ func (r *run) qualityFindings() {
 			fmt.Sprintf("short spikes up to %.3g V stand out of the noise", highestSpike),
 			"look at shielding, earthing and the way of the wires past ignition leads")
 	}
+	if r.numberer.pattern.strange {
+		r.find("cross-talk", captures.Warning, 0, 0,
+			"where teeth are missing a pulse comes in every second turn: it is no tooth, but of what turns with the camshaft",
+			"part this sensor's wires from the cam sensor's, or use screened ones, earthed at one end")
+	}
 	if n := m.Unseen; n > 0 {
 		share := float64(n) / float64(m.Teeth+n)
 		severity := captures.Warning

@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,7 +29,7 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 // recognise finds a wheel of which nothing is known.
 func (n *numberer) recognise(run []mark, last bool) *pattern {
 	in := newIntervals(run)
-	found := findPattern(in)
+	found := cmp.Or(withoutSecondTurns(run, in), findPattern(in))
 	if found != nil && !found.usual() {
 		found = nil
 	}
@@ -112,12 +113,7 @@ func repeats(run []mark, in intervals, found *pattern) int {
 	if len(run) < enoughRepeats*turn {
 		return 0
 	}
-	lengths, levels := make([]float64, len(in.samples)-1), make([]float64, len(in.samples)-1)
-	for i := range lengths {
-		both := run[i+2].at - run[i].at
-		lengths[i] = math.Log(both)
-		levels[i] = math.Log(max(run[i+1].lobe(), 1e-9) * both)
-	}
+	lengths, levels := lengthsAndLevels(run)
 	for _, x := range [][]float64{levels, lengths} {
 		one, two, three := unlike(x, turn), unlike(x, 2*turn), unlike(x, 3*turn)
 		if one > leastUnlike*leastUnlike && three < 0.25*min(one, two) {
@@ -128,6 +124,18 @@ func repeats(run []mark, in intervals, found *pattern) int {
 		return 1
 	}
 	return 0
+}
+
+// lengthsAndLevels are for each mark but the first and the last the two intervals
+// beside it and the height of its lobe at an equal speed, logarithms.
+func lengthsAndLevels(run []mark) (lengths, levels []float64) {
+	lengths, levels = make([]float64, len(run)-2), make([]float64, len(run)-2)
+	for i := range lengths {
+		both := run[i+2].at - run[i].at
+		lengths[i] = math.Log(both)
+		levels[i] = math.Log(max(run[i+1].lobe(), 1e-9) * both)
+	}
+	return lengths, levels
 }
 
 // Unevenness of a wheel, as a share of its teeth's height, that tells anything:
@@ -216,6 +224,11 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 	in := newIntervals(run)
 	found := findPattern(in)
 	stated := newPattern(gapsOf(n.stated))
+	if found == nil || !sameWheel(found.wheel, n.stated) {
+		if p := withoutSecondTurns(run, in); p != nil && sameWheel(p.wheel, n.stated) {
+			return p
+		}
+	}
 	if found == nil {
 		return n.withoutOrder(stated, run, in, last)
 	}

@@ -1,0 +1,162 @@
+package teeth
+
+import (
+	"math"
+	"slices"
+)
+
+// Every tooth of a wheel comes in every turn. A pulse that comes only in every
+// second one, where teeth are missing and unlike those about it, is none: what
+// turns with the camshaft got into the wave.
+
+const (
+	counterpartWithin = 0.45 // pitches of where a tooth should be a turn later
+	fewestInTurn      = 4    // teeth
+	mostStrange       = 3    // such pulses in two turns
+	strangeLess       = 0.75 // of the strength of the teeth about it, at most
+	strangeMore       = 1.5  // or at least
+	besideStrange     = 4    // teeth on either side
+	wholePitches      = 0.2  // by which a gap is off a whole number of pitches, at most
+	wellBefore        = 0.9  // of a gap's length, where its end is not yet
+)
+
+// withoutSecondTurns finds the wheel of a run in which some pulses come only in
+// every second turn; nil where there are no such. Turns that differ in more than
+// these are those of a larger wheel.
+func withoutSecondTurns(run []mark, in intervals) *pattern {
+	n := period(in.pitches)
+	if n < 2*fewestInTurn || len(in.samples) < 2*n {
+		return nil
+	}
+	lengths := bySlot(partsOfTurn(in.samples, n), n)
+	strange := loneSlots(lengths)
+	teeth := (n - len(strange)) / 2
+	if len(strange) == 0 || len(strange) > mostStrange || (n-len(strange))%2 != 0 || teeth < fewestInTurn {
+		return nil
+	}
+	strengths := bySlot(fluxes(run), n)
+	if slices.ContainsFunc(strange, func(j int) bool { return !isStrange(strengths, j) }) {
+		return nil
+	}
+	var kept []mark
+	for i, m := range run {
+		if !slices.Contains(strange, i%n) {
+			kept = append(kept, m)
+		}
+	}
+	pitches := layOut(newIntervals(kept), teeth)
+	if pitches == nil || otherTeeth(kept, teeth) {
+		return nil
+	}
+	for _, j := range strange {
+		if gap := pitchesAbout(lengths, j); gap < 2 || !slices.Contains(pitches, gap) {
+			return nil
+		}
+	}
+	p := newPattern(shortest(pitches))
+	p.strange = true
+	return p
+}
+
+// otherTeeth tells that the teeth of a turn are not those of the turn before: no
+// wheel is perfect, and its own teeth come again as they were.
+func otherTeeth(run []mark, turn int) bool {
+	_, levels := lengthsAndLevels(run)
+	one, two := unlike(levels, turn), unlike(levels, 2*turn)
+	return one > leastUnlike*leastUnlike && two < 0.25*one
+}
+
+func fluxes(run []mark) []float64 {
+	flux := make([]float64, len(run))
+	for i, m := range run {
+		flux[i] = m.flux
+	}
+	return flux
+}
+
+// loneSlots are those of the marks of two turns of which none is there a turn
+// later; the slot of an interval is that of the mark before it.
+func loneSlots(lengths []float64) (lone []int) {
+	places := make([]float64, len(lengths))
+	turned := 0.0
+	for j, length := range lengths {
+		places[j] = turned
+		turned += length
+	}
+	within := counterpartWithin * median(slices.Clone(lengths)) / turned
+	for j := range places {
+		k := nearestPlace(places, turned, places[j]+turned/2)
+		if apart(places[j]+turned/2, places[k], turned) > within*turned || nearestPlace(places, turned, places[k]+turned/2) != j {
+			lone = append(lone, j)
+		}
+	}
+	return lone
+}
+
+// pitchesAbout is how many pitches of the intervals beside, the two at a slot's mark
+// are together; 0 where that is no whole number: then the engine slows down there,
+// and what looks like a gap may be none.
+func pitchesAbout(lengths []float64, slot int) int {
+	n := len(lengths)
+	var about []float64
+	for d := 2; d <= besideStrange; d++ {
+		about = append(about, lengths[(slot+d-1)%n], lengths[(slot+n-d)%n])
+	}
+	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / median(about)
+	if math.Abs(pitches-math.Round(pitches)) > wholePitches {
+		return 0
+	}
+	return int(math.Round(pitches))
+}
+
+// nearestPlace is the index of the place nearest to one, on a circle.
+func nearestPlace(places []float64, around, to float64) int {
+	nearest := 0
+	for j := range places {
+		if apart(places[j], to, around) < apart(places[nearest], to, around) {
+			nearest = j
+		}
+	}
+	return nearest
+}
+
+// apart is the distance of two places on a circle.
+func apart(a, b, around float64) float64 { return math.Abs(math.Remainder(a-b, around)) }
+
+// isStrange tells that a slot's pulse is much weaker or stronger than those
+// about it.
+func isStrange(strengths []float64, slot int) bool {
+	n := len(strengths)
+	var about []float64
+	for d := 1; d <= besideStrange; d++ {
+		about = append(about, strengths[(slot+d)%n], strengths[(slot+n-d)%n])
+	}
+	return unlikeTooth(strengths[slot] / median(about))
+}
+
+func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > strangeMore }
+
+// withoutForeign is about a turn of a run, without one mark unlike the others if
+// the wheel then turns more evenly.
+func (p *pattern) withoutForeign(run []mark) []mark {
+	run = run[:min(len(run), len(p.parts)+besideStrange)]
+	evenest := run
+	_, least, _ := p.align(newIntervals(run).samples)
+	flux := fluxes(run)
+	for i, usual := range medians(flux, besideStrange) {
+		if !unlikeTooth(flux[i] / usual) {
+			continue
+		}
+		some := slices.Concat(run[:i], run[i+1:])
+		if _, cost, _ := p.align(newIntervals(some).samples); cost < least {
+			evenest, least = some, cost
+		}
+	}
+	return evenest
+}
+
+// isForeign tells that a mark in a gap is one of the pulses that come only in every
+// second turn.
+func (n *numberer) isForeign(m mark) bool {
+	return n.pattern.strange && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
+}
