@@ -213,3 +213,26 @@ func TestNoHoleInACompression(t *testing.T) {
 		}
 	}
 }
+
+// TestLossesNearTheEnd: teeth are found again behind losses of which the last part
+// of a wave, too short for a wave to be sought in usually, has several.
+func TestLossesNearTheEnd(t *testing.T) {
+	const hz = 100e3
+	b, _ := bumpsWithout(t, "24-1", []int{23})
+	b.rpm = 6000
+	v := b.samples(hz, 0.5, 0, 0.02)
+	random := rand.New(rand.NewPCG(3, 4))
+	for _, lost := range [][2]int{{39000, 40200}, {41500, 42500}} {
+		for i := lost[0]; i < lost[1]; i++ {
+			v[i] = 0.02 * random.NormFloat64()
+		}
+	}
+	m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "24-1")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lost := int64(23 * 2200 / 1000)
+	if all := m.Teeth + m.Unseen; all < 23*50-2 || all > 23*50 || m.Unseen < lost-3 || m.Unseen > lost+2 {
+		t.Errorf("%d teeth and %d unseen; want %d in all, about %d of them unseen", m.Teeth, m.Unseen, 23*50, lost)
+	}
+}
