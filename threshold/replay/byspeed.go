@@ -25,7 +25,7 @@ type band struct {
 	lowRPM, highRPM float64 // met
 	teeth           int64
 	peaksV          float64 // sum of the teeth's arches
-	weakestV        float64 // lowest arch of a tooth seen
+	weakestV        float64 // lowest arch of a tooth seen, not beside a loss of the wave
 	unwantedV       float64 // highest arch that is none, or a second one at a tooth
 }
 
@@ -70,7 +70,8 @@ type Band struct {
 	// false event, HighestSafeV the highest that would have lost no tooth; in
 	// this very capture, at these speeds. Above LowestSafeV and under
 	// HighestSafeV no fault occurs; there is no such threshold where the first
-	// is not the lower one.
+	// is not the lower one. Teeth beside a loss of the wave, which may be cut off
+	// with it, are left out: no threshold mends that.
 	LowestSafeV, HighestSafeV captures.Maybe
 	// MissedAtMost is the upper bound of the share of teeth missed that the
 	// count proves, FalseAtMost that of false events per tooth (Clopper and

@@ -10,9 +10,16 @@ import (
 // that tooth's.
 const reachPitches = 0.3
 
-// settle judges a tooth and all that is nearer to it than to its neighbours.
-// nextAt is the position of the next tooth, +Inf after the last.
-func (r *Replay) settle(t *passed, nextAt float64) {
+// settle judges a tooth and all that is nearer to it than to its neighbours; next
+// is nil after the last.
+func (r *Replay) settle(t, next *passed) {
+	nextAt := math.Inf(1)
+	if next != nil {
+		nextAt = next.at
+		t.atLoss = !next.seen && r.standsBefore(next) // what is there of this one may be cut off with it
+	}
+	t.absent = r.isAbsent(t)
+	t.atLoss = t.atLoss || r.before != nil && r.before.absent
 	until := (t.at + nextAt) / 2
 	n := r.heightsAt(t, nextAt, until)
 	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
@@ -54,7 +61,7 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 		}
 	}
 	r.unwanted(t, second)
-	if t.seen && !r.cutOff(t) {
+	if t.seen && !t.absent && !t.atLoss && !r.cutOff(t) {
 		band.teeth++
 		band.peaksV += t.height
 		band.weakestV = min(band.weakestV, t.height)
@@ -147,7 +154,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 	case r.cutOff(t):
 		c.Expected = 0
 	default:
-		if c.Missed = 1; r.isAbsent(t) {
+		if c.Missed = 1; t.absent {
 			c.Missed, c.Unseen = 0, 1
 		}
 		r.missed(n, t, count)
@@ -197,7 +204,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 		f.flags |= follows // whatever else: the threshold had been moved beyond the tooth
 	}
 	switch {
-	case r.isAbsent(t):
+	case t.absent:
 		f.flags |= isUnseen
 	case !t.seen:
 		f.flags |= collapsed
@@ -218,9 +225,27 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	r.keep(n, f)
 }
 
-// isAbsent tells that the wave itself does not have a tooth. Where it swings as
-// teeth do, the tooth is hidden by something else.
-func (r *Replay) isAbsent(t *passed) bool { return !t.seen && !r.swings(t) }
+// isAbsent tells that the wave itself does not have a tooth: that it stands still
+// where it should rise, or does not swing as teeth do. Where it does, the tooth is
+// hidden by something else.
+func (r *Replay) isAbsent(t *passed) bool {
+	if t.seen {
+		return r.standsBefore(t)
+	}
+	return !r.swings(t)
+}
+
+// standsBefore tells that the wave stands still over the half pitch before a tooth's
+// fall: by what that tooth usually makes of it, or as long as this is not known by
+// the tooth before.
+func (r *Replay) standsBefore(t *passed) bool {
+	_, usualV := r.slots.usual(t)
+	if usualV == 0 && r.before != nil {
+		usualV = r.before.height
+	}
+	lowV, highV := r.past.ends(t.at-t.pitch/2, t.at)
+	return highV-lowV < stillShare*usualV
+}
 
 // swings tells that the wave about a tooth goes as far, up or down, as half the
 // tooth's usual height, and stands still neither before the tooth nor behind.

@@ -23,6 +23,8 @@ type passed struct {
 	height float64 // of its arch, volts from rest; 0 where it has none
 	other  float64 // of the highest arch beside it that is none
 	seen   bool
+	absent bool // the wave itself does not have it
+	atLoss bool // the wave is lost beside it: no threshold counts what is cut off
 	// unplaced tells that the reader of the wave gave it no speed.
 	unplaced bool
 }

@@ -187,7 +187,7 @@ func (r *Replay) step(t tooth) {
 		if r.last.unplaced {
 			r.last.rpm = r.pitchRPM(r.last)
 		}
-		r.settle(r.last, next.at)
+		r.settle(r.last, &next)
 		r.before = r.last
 	}
 	r.last = &next
@@ -296,7 +296,7 @@ func (r *Replay) End() {
 	if r.before == nil {
 		r.last.pitch = math.Inf(1)
 	}
-	r.settle(r.last, math.Inf(1))
+	r.settle(r.last, nil)
 	r.last = nil
 }
 
