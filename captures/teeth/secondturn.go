@@ -10,14 +10,15 @@ import (
 // turns with the camshaft got into the wave.
 
 const (
-	counterpartWithin = 0.45 // pitches of where a tooth should be a turn later
-	fewestInTurn      = 4    // teeth
-	mostStrange       = 3    // such pulses in two turns
-	strangeLess       = 0.75 // of the strength of the teeth about it, at most
-	strangeMore       = 1.5  // or at least
-	besideStrange     = 4    // teeth on either side
-	wholePitches      = 0.2  // by which a gap is off a whole number of pitches, at most
-	wellBefore        = 0.9  // of a gap's length, where its end is not yet
+	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
+	fewestInTurn      = 4     // teeth
+	mostStrange       = 3     // such pulses in two turns
+	strangeLess       = 0.75  // of the strength of the teeth about it, at most
+	strangeMore       = 1.5   // or at least
+	besideStrange     = 4     // teeth on either side
+	leastOther        = 0.011 // of their height by which teeth of a wheel are unlike, to tell
+	wholePitches      = 0.2   // by which a gap is off a whole number of pitches, at most
+	wellBefore        = 0.9   // of a gap's length, where its end is not yet
 )
 
 // withoutSecondTurns finds the wheel of a run in which some pulses come only in
@@ -59,11 +60,19 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 }
 
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
-// wheel is perfect, and its own teeth come again as they were.
+// wheel is perfect, and its own teeth come again as they were, but for those that
+// the other pulses lie over.
 func otherTeeth(run []mark, turn int) bool {
+	const quartile = 0.45 // of differences of two normal variates, over the deviation of one
 	_, levels := lengthsAndLevels(run)
-	one, two := unlike(levels, turn), unlike(levels, 2*turn)
-	return one > leastUnlike*leastUnlike && two < 0.25*one
+	bySlot := bySlot(levels, 2*turn)
+	differ := make([]float64, turn)
+	for j := range differ {
+		differ[j] = math.Abs(bySlot[j] - bySlot[j+turn])
+	}
+	slices.Sort(differ)
+	chance := math.Sqrt(unlike(levels, 2*turn) * float64(2*turn) / float64(len(levels)))
+	return differ[turn/4]/quartile > max(leastOther, 2*chance)
 }
 
 func fluxes(run []mark) []float64 {
