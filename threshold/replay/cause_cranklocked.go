@@ -8,11 +8,11 @@ import (
 
 // studyCrankLocked: false events that are there turn by turn at the same crank
 // angle, or in every second turn. Without it: that part taken off, or nothing at
-// the angles where false events gather.
+// the angles where false events gather; in a gap, where all that rises does.
 func studyCrankLocked(q *inquiry) opinion {
-	steady, turn := q.lockedPlace(), q.fold()
+	steady, turn, gaps := q.lockedPlace(), q.fold(), q.gather()
 	locked := func(f *fault) bool {
-		if steady(f) {
+		if steady(f) || gaps.has(f) {
 			return true
 		}
 		deg, ok := q.foldedDeg(f)

@@ -9,6 +9,7 @@
 //	input     arms, fires and believes a speed; one for each table (input.go, speed.go)
 //	match     events to teeth, arches to teeth (match.go)
 //	heights   what any fixed threshold would have done, by speed (heights.go, byspeed.go)
+//	surges    what rises in the gaps above the wave of other turns, and where (surge.go)
 //	fault     a miss or a false event with its surroundings (fault.go, past.go, tone.go)
 //
 // Between two falls through the firing level the threshold cannot change, since

@@ -11,6 +11,7 @@ type fault struct {
 	dip        float32 // speed at the tooth ÷ speed of the turn; 0 unknown
 	width      float32 // of a false event's arch, pitches
 	part       float32 // of the way from its tooth to the next
+	peakPart   float32 // the same for a false event's highest sample
 	tooth      uint16  // its own, or the one before a false event
 	flags      flags
 }

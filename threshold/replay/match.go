@@ -23,6 +23,9 @@ func (r *Replay) settle(t, next *passed) {
 	until := (t.at + nextAt) / 2
 	n := r.heightsAt(t, nextAt, until)
 	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
+	if r.before != nil {
+		r.surges.pass(&r.past, r.before, t)
+	}
 	r.teeth++
 	r.leastPitch = min(r.leastPitch, t.pitch)
 	if r.o.KeepTeeth && t.seen {
@@ -298,7 +301,7 @@ func (r *Replay) falseFault(n *input, e *event, t *passed, nextAt float64) fault
 		}
 	}
 	if part := (e.fall - before) / (after - before); part-part == 0 {
-		f.part = float32(part)
+		f.part, f.peakPart = float32(part), float32((float64(e.peakAt)-before)/(after-before))
 	}
 	switch {
 	case math.Abs(e.fall-t.at) > 2*edgePitches*t.pitch:

@@ -110,6 +110,65 @@ func (p *past) following() float64 {
 	return p.teeth[last].at + slower*(p.teeth[k+1].at-p.teeth[k].at)
 }
 
+// turnsBefore are the intervals between the same two teeth some turns before.
+type turnsBefore struct {
+	n    int // of them
+	each [pastTurns]struct {
+		at, length float64
+		gain       float64 // of a wheel's own wave since, which grows with speed
+		second     bool    // of every second turn
+	}
+}
+
+// turnsBefore finds those of the interval behind a tooth, the latest first.
+func (p *past) turnsBefore(tooth int) (list turnsBefore) {
+	length := p.teeth[tooth+1].at - p.teeth[tooth].at
+	for turns := 1; turns <= pastTurns; turns++ {
+		from, ok := p.turnsAgo(tooth, 0, turns)
+		if !ok {
+			continue
+		}
+		to, _ := p.turnsAgo(tooth, 1, turns)
+		then := &list.each[list.n]
+		then.at, then.length = from, to-from
+		then.gain, then.second = then.length/length, turns%2 == 0
+		list.n++
+	}
+	return list
+}
+
+// wave is what these have at a part of the way: the middle one, or what both of every
+// second turn have. NaN where too little is kept to tell.
+func (b *turnsBefore) wave(p *past, part float64) float64 {
+	var all [pastTurns]float64
+	n, seconds, second := 0, 0, math.Inf(1)
+	for i := range b.each[:b.n] {
+		then := &b.each[i]
+		v, ok := p.at(then.at + part*then.length)
+		if !ok {
+			continue
+		}
+		v *= then.gain
+		k := n
+		for ; k > 0 && all[k-1] > v; k-- {
+			all[k] = all[k-1]
+		}
+		all[k] = v
+		n++
+		if then.second {
+			second = min(second, v)
+			seconds++
+		}
+	}
+	switch {
+	case n < 2:
+		return math.NaN()
+	case seconds == 2:
+		return max(all[(n-1)/2], second)
+	}
+	return all[(n-1)/2]
+}
+
 // locked is what the wave has at a place of the crank turn by turn, volts from
 // rest: in each of the last turns, or in every second one. NaN where too little
 // is kept to tell.
@@ -118,33 +177,6 @@ func (p *past) locked(x float64) float64 {
 	if !ok {
 		return math.NaN()
 	}
-	var all, second []float64
-	for turns := 1; turns <= pastTurns; turns++ {
-		then, ok := p.turnsAgo(tooth, part, turns)
-		if !ok {
-			continue
-		}
-		v, ok := p.at(then)
-		if !ok {
-			continue
-		}
-		all = append(all, v)
-		if turns%2 == 0 {
-			second = append(second, v)
-		}
-	}
-	if len(all) < 2 {
-		return math.NaN()
-	}
-	each := lowerMedian(all)
-	if len(second) == 2 {
-		return max(each, min(second[0], second[1]))
-	}
-	return each
-}
-
-// lowerMedian is the middle value, the lower of two.
-func lowerMedian(v []float64) float64 {
-	sort.Float64s(v)
-	return v[(len(v)-1)/2]
+	before := p.turnsBefore(tooth)
+	return before.wave(p, part)
 }

@@ -30,6 +30,7 @@ type Replay struct {
 	waves      [speedBands]band
 	height     heights
 	slots      slots
+	surges     surges
 	blocks     blocks
 	rim        *rim // of the slots, when all is over
 	tones      tones
@@ -65,7 +66,7 @@ func New(info captures.WaveInfo, o Options) (*Replay, error) {
 	if o.CrankingRPM == 0 {
 		o.CrankingRPM = 200
 	}
-	r := &Replay{o: o, info: info, waves: newBands(), leastPitch: math.Inf(1), wheel: o.Wheel}
+	r := &Replay{o: o, info: info, waves: newBands(), leastPitch: math.Inf(1), wheel: o.Wheel, surges: surges{}}
 	r.examples.looks = map[look]bool{}
 	r.scan = scanner{halfV: o.HysteresisV / 2, clampV: o.ClampV.Or(math.Inf(1))}
 	if o.FilterHz.Known {
