@@ -12,10 +12,12 @@ import (
 type bridge struct {
 	n       *numberer
 	pitches int
-	slotAt  []int  // slot of the tooth at a place of the wheel; −1 where none is
-	rows    []row  // the first begins with the last tooth before
-	spans   []span // before each row but the first
-	from    []int  // place of each row's first tooth, pitches on from the start of a turn
+	pitch   float64 // length of one before the first hole, samples
+	opens   bool    // nothing is known of what came before; see startBroken
+	slotAt  []int   // slot of the tooth at a place of the wheel; −1 where none is
+	rows    []row   // the first begins with the last tooth before
+	spans   []span  // before each row but the first
+	from    []int   // place of each row's first tooth, pitches on from the start of a turn
 	margin  float64
 }
 
@@ -34,21 +36,29 @@ const (
 
 // newBridge divides what came since the last tooth into rows.
 func newBridge(n *numberer) *bridge {
+	b := n.bridgeOf(1 / (n.speed * float64(n.pattern.wheel.Pitches)))
+	b.divide(append([]mark{n.last}, n.hole.marks...), n.slot)
+	return b
+}
+
+// bridgeOf is a bridge over nothing yet.
+func (n *numberer) bridgeOf(pitch float64) *bridge {
 	w := n.pattern.wheel
-	b := &bridge{n: n, pitches: w.Pitches, slotAt: slices.Repeat([]int{-1}, w.Pitches)}
+	b := &bridge{n: n, pitches: w.Pitches, pitch: pitch, slotAt: slices.Repeat([]int{-1}, w.Pitches)}
 	for slot, place := range w.Positions {
 		b.slotAt[place] = slot
-	}
-	b.rows = n.pattern.rows(append([]mark{n.last}, n.hole.marks...), n.slot, b.pitchAt(n.speed))
-	b.spans = make([]span, len(b.rows))
-	for i := 1; i < len(b.rows); i++ {
-		b.spans[i] = b.span(i)
 	}
 	return b
 }
 
-// pitchAt is the time of a pitch at a speed, samples.
-func (b *bridge) pitchAt(speed float64) float64 { return 1 / (speed * float64(b.pitches)) }
+// divide makes rows of marks, of which the first has a slot.
+func (b *bridge) divide(marks []mark, slot int) {
+	b.rows = b.n.pattern.rows(marks, slot, b.pitch)
+	b.spans = make([]span, len(b.rows))
+	for i := 1; i < len(b.rows); i++ {
+		b.spans[i] = b.span(i)
+	}
+}
 
 // span is a hole in the wave.
 type span struct {
@@ -79,22 +89,35 @@ func (s *span) bend() bend {
 // then those farther away do.
 func (b *bridge) span(i int) span {
 	begins, ends := b.rows[i-1].end(), b.rows[i].begin()
-	reach := max(tellingRow, min((ends-begins)/b.pitchAt(b.n.speed), float64(b.pitches)))
+	reach := max(tellingRow, min((ends-begins)/b.pitch, float64(b.pitches)))
 	before := i - 1
 	for before > 0 && b.rows[before].pitches() < reach {
 		before--
 	}
 	behind := b.longEnough(i, reach)
 	reach = max(tellingRow, min(reach, b.rows[behind].pitches()))
-	met, speed := b.n.last.at, b.n.speedOver(reach/float64(b.pitches))*float64(b.pitches)
-	if before > 0 {
-		met, speed = b.rows[before].end(), b.rows[before].speedAtEnd(reach)
-	}
+	met, speed := b.speedAt(before, reach)
 	gain := 0.0
 	if b.rows[behind].pitches() >= tellingRow {
-		gain = (b.rows[behind].speedAtBegin(reach) - speed) / (b.rows[behind].begin() - met)
+		then := b.rows[behind].speedAtBegin(reach)
+		if speed == 0 {
+			speed = then
+		}
+		gain = (then - speed) / (b.rows[behind].begin() - met)
 	}
 	return span{length: ends - begins, before: speed + gain*(begins-met), behind: speed + gain*(ends-met)}
+}
+
+// speedAt is where a row ends and the speed there; 0 where it is not told.
+func (b *bridge) speedAt(row int, reach float64) (met, speed float64) {
+	r := &b.rows[row]
+	switch {
+	case row == 0 && !b.opens:
+		return b.n.last.at, b.n.speedOver(reach/float64(b.pitches)) * float64(b.pitches)
+	case row == 0 && r.pitches() < tellingRow:
+		return r.end(), 0
+	}
+	return r.end(), r.speedAtEnd(reach)
 }
 
 // longEnough is the first row from one on that is so long, pitches; or the longest.
@@ -114,9 +137,7 @@ func (b *bridge) longEnough(from int, reach float64) int {
 // place finds the likeliest places of all rows; false where none is likely.
 func (b *bridge) place() bool {
 	b.from = make([]int, len(b.rows))
-	b.from[0] = b.n.pattern.wheel.Positions[b.n.slot]
-	costs := b.costs()
-	b.trace(costs)
+	b.trace(b.costs())
 	return b.isLikely()
 }
 
@@ -136,7 +157,7 @@ func (b *bridge) costs() [][]route {
 			all[i][place].cost = math.Inf(1)
 		}
 		if i == 0 {
-			all[0][b.from[0]].cost = 0
+			b.costsFirst(all[0])
 			continue
 		}
 		least := math.Inf(1)
@@ -158,6 +179,18 @@ func (b *bridge) costs() [][]route {
 		}
 	}
 	return all
+}
+
+// costsFirst are those of the first row: it is where the last tooth before was, or
+// wherever it fits.
+func (b *bridge) costsFirst(row []route) {
+	if !b.opens {
+		row[b.n.pattern.wheel.Positions[b.n.slot]].cost = 0
+		return
+	}
+	for _, place := range b.n.pattern.wheel.Positions {
+		row[place].cost = oddTooth * float64(b.odd(0, place))
+	}
 }
 
 // turned is by how many pitches the wheel turned over the hole before a row, if
@@ -220,6 +253,7 @@ func (b *bridge) trace(costs [][]route) {
 		places[i] = best
 		best = costs[i][best].place
 	}
+	b.from[0] = places[0]
 	for i := 1; i <= last; i++ {
 		b.spans[i].turned = b.turned(i, places[i-1], places[i])
 		b.from[i] = b.from[i-1] + int(b.rows[i-1].pitches()) + b.spans[i].turned

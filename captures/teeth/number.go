@@ -26,6 +26,7 @@ type numberer struct {
 	found  func(*pattern) // is told the wheel before its first passage
 
 	pattern *pattern
+	early   []mark // short runs before the wave was lost, for what comes behind to place them
 	pending []mark
 	tries   int
 	given   bool     // no pattern will be found any more
@@ -74,9 +75,8 @@ func (n *numberer) add(m mark) {
 	case n.given:
 		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
 	default:
-		if m.isNew && len(n.pending) > 0 && len(n.pending) < 12 {
-			// What came before was no wheel turning.
-			n.flush()
+		if m.isNew && len(n.pending) < shortRun {
+			n.setAside()
 		}
 		n.pending = append(n.pending, m)
 		if n.tries < len(tryAt) && len(n.pending) >= tryAt[n.tries] {
@@ -85,6 +85,9 @@ func (n *numberer) add(m mark) {
 		}
 	}
 }
+
+// shortRun is the number of marks under which a run shows no wheel that turns.
+const shortRun = 12
 
 // enoughApart is the number of teeth standing apart that show their order.
 const enoughApart = 80
@@ -125,10 +128,20 @@ func (n *numberer) end() {
 
 // flush gives up the pending marks without numbers.
 func (n *numberer) flush() {
-	for _, m := range n.pending {
+	n.flushEarly()
+	n.giveUp(n.pending)
+	n.pending = n.pending[:0]
+}
+
+func (n *numberer) flushEarly() {
+	n.giveUp(n.early)
+	n.early = nil
+}
+
+func (n *numberer) giveUp(marks []mark) {
+	for _, m := range marks {
 		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
 	}
-	n.pending = n.pending[:0]
 }
 
 func (n *numberer) emit(p passage) {
@@ -177,7 +190,7 @@ func (n *numberer) start(p *pattern) {
 	n.found(p)
 	pending := n.pending
 	n.pending = nil
-	i := 0
+	i := n.startWithEarly(pending)
 	for i < len(pending) && n.trailed == 0 {
 		end := i + 1
 		for end < len(pending) && !pending[end].isNew {

@@ -19,8 +19,8 @@ const (
 
 // rows divides marks: where an interval is neither a pitch nor as long as one of
 // the wheel's gaps, the wave was lost; and where there is no such gap behind the
-// first marks, of which the slot of the first is known and the length of a pitch,
-// samples.
+// first marks, of which the slot of the first is given, −1 where it is not known,
+// and the length of a pitch, samples.
 func (p *pattern) rows(marks []mark, slot int, pitch float64) []row {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
@@ -34,7 +34,7 @@ func (p *pattern) rows(marks []mark, slot int, pitch float64) []row {
 		}
 		r := &rows[len(rows)-1]
 		pitches := int(min(math.Round(lengths[i]/unit), math.MaxInt32))
-		if m.isNew || pitches > 1 && !p.hasGap(pitches) || len(rows) == 1 && !p.hasNext(slot+len(r.marks)-1, pitches) {
+		if m.isNew || pitches > 1 && !p.hasGap(pitches) || slot >= 0 && len(rows) == 1 && !p.hasNext(slot+len(r.marks)-1, pitches) {
 			rows = append(rows, row{[]mark{m}, []int{0}})
 			continue
 		}

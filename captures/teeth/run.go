@@ -256,8 +256,10 @@ func (r *run) forget() {
 		}
 	}
 	need = min(need, r.relay.needs)
-	if len(r.numberer.pending) > 0 {
-		need = min(need, int64(r.numberer.pending[0].at)-16)
+	for _, kept := range [][]mark{r.numberer.early, r.numberer.pending} {
+		if len(kept) > 0 {
+			need = min(need, int64(kept[0].at)-16)
+		}
 	}
 	most := int64(keepMost)
 	if r.options.Watch != nil {

@@ -1,0 +1,79 @@
+package teeth
+
+// Where the wave is lost in its first turns, what comes before may show no gap. Then
+// the parts are placed together, as behind a hole, the first of them anywhere.
+
+// openingTurns are the turns by which the wave's beginning is placed; see startRun.
+const openingTurns = 3
+
+// setAside keeps what is pending, a short run, for what comes behind to place it; too
+// long before that, it was no wheel turning.
+func (n *numberer) setAside() {
+	if len(n.early) > 0 && len(n.pending) > 0 && (n.pending[0].at-n.early[len(n.early)-1].at)*n.stepS > lostMostS {
+		n.flushEarly()
+	}
+	n.early = append(n.early, n.pending...)
+	n.pending = n.pending[:0]
+}
+
+// startWithEarly places the first marks, with the short runs before them if these
+// fit, and gives the number of them that were placed.
+func (n *numberer) startWithEarly(marks []mark) int {
+	early := n.early
+	if len(early) > 0 {
+		if taken := n.startBroken(append(early, marks...)); taken > len(early) {
+			n.early = nil
+			return taken - len(early)
+		}
+		n.flushEarly()
+	}
+	return n.startBroken(marks)
+}
+
+// startBroken places the first marks, where the wave was lost among them, and gives
+// their number; 0 where it was not, or where they do not tell.
+func (n *numberer) startBroken(marks []mark) int {
+	if n.pattern.wheel.Pitches < leastTold {
+		return 0
+	}
+	for turns := openingTurns; turns <= mostTurns; turns++ {
+		taken := min(len(marks), turns*len(n.pattern.parts))
+		b := n.newOpening(marks[:taken])
+		switch {
+		case len(b.rows) == 1:
+			return 0
+		case b.place() && b.tells() && b.outruns():
+			n.speed, n.lengths = 0, make([]float64, len(n.pattern.parts))
+			n.begin(b.rows[0].marks[0], b.slotAt[b.from[0]])
+			n.cross(b)
+			return taken
+		case taken == len(marks):
+			return 0
+		}
+	}
+	return 0
+}
+
+// newOpening divides the first marks of a wave into rows.
+func (n *numberer) newOpening(marks []mark) *bridge {
+	lengths := make([]float64, len(marks)-1)
+	for i := range lengths {
+		lengths[i] = marks[i+1].at - marks[i].at
+	}
+	b := n.bridgeOf(usualPitch(lengths, 0))
+	b.opens = true
+	b.divide(marks, -1)
+	return b
+}
+
+// outruns tells that the wheel turns faster on either side of all holes than it is
+// cranked.
+func (b *bridge) outruns() bool {
+	least := overCrawl * b.n.crawl * float64(b.pitches)
+	for _, s := range b.spans[1:] {
+		if min(s.before, s.behind) <= least {
+			return false
+		}
+	}
+	return true
+}
