@@ -166,33 +166,71 @@ func TestHoles(t *testing.T) {
 	}
 }
 
-// TestHoleBeforeTheEnd: however little of the wave comes behind a hole, its teeth
-// are placed from that.
-func TestHoleBeforeTheEnd(t *testing.T) {
-	const hz, seconds, holeS = 100e3, 1.0, 0.01
+const lonelyHoleS = 0.01
+
+// lonelyHole is a steady wheel, its wave lost once from a time on.
+func lonelyHole(w captures.Wheel, rpm, hz, seconds, from float64) []float64 {
+	b := bumps{places: gapped(w.Pitches, w.Pitches-w.TeethPresent()), sigma: 0.2 / float64(w.Pitches), rpm: 1000}
+	v := b.drive(hz, seconds, 0.01, func(_, _ float64) float64 { return rpm })
+	random := rand.New(rand.NewPCG(5, 5))
+	for i := int(from * hz); i < int((from+lonelyHoleS)*hz); i++ {
+		v[i] = 0.01 * random.NormFloat64()
+	}
+	return v
+}
+
+// eachLonelyHole measures waves of some wheels and speeds that are lost once, so many
+// turns from their beginning or before their end, and gives the teeth that went by
+// meanwhile.
+func eachLonelyHole(t *testing.T, turns []float64, atEnd bool, check func(what string, m Measurement, lost float64)) {
+	const hz, seconds = 100e3, 1.0
 	for _, name := range []string{"36-1", "60-2", "24-1"} {
 		for _, rpm := range []float64{1500, 2500, 3000} {
-			for _, behind := range []float64{0.2, 0.3, 0.6, 1.5, 2.5, 4, 6, 8} { // turns
+			for _, some := range turns {
 				w := wheel(t, name)
-				b := bumps{places: gapped(w.Pitches, w.Pitches-w.TeethPresent()), sigma: 0.2 / float64(w.Pitches), rpm: 1000}
-				v := b.drive(hz, seconds, 0.01, func(_, _ float64) float64 { return rpm })
-				random := rand.New(rand.NewPCG(5, 5))
-				to := seconds - behind*60/rpm
-				for i := int((to - holeS) * hz); i < int(to*hz); i++ {
-					v[i] = 0.01 * random.NormFloat64()
+				from := some * 60 / rpm
+				if atEnd {
+					from = seconds - from - lonelyHoleS
 				}
-				m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true})
+				m, err := Measure(wave(lonelyHole(w, rpm, hz, seconds, from), 1/hz, 4096), Options{KeepTeeth: true})
 				if err != nil {
 					t.Fatal(err)
 				}
-				last := m.ToothList[len(m.ToothList)-1]
-				perS := rpm / 60 * float64(w.TeethPresent())
-				if off := float64(m.Unseen) - holeS*perS; math.Abs(off) > 3 || last.TimeS < seconds-4*60/rpm/float64(w.Pitches) {
-					t.Errorf("%s at %g rpm, %g turns behind a hole of %g teeth: %d unseen, the last tooth at %.4f s", name, rpm, behind, holeS*perS, m.Unseen, last.TimeS)
+				if len(m.ToothList) == 0 {
+					t.Errorf("%s at %g rpm, %g turns off: no teeth (polarity %s, %s)", name, rpm, some, m.Polarity, m.PolarityWhy)
+					continue
 				}
+				lost := lonelyHoleS * rpm / 60 * float64(w.TeethPresent())
+				check(fmt.Sprintf("%s at %g rpm, hole of %g teeth, %g turns off", name, rpm, lost, some), m, lost)
 			}
 		}
 	}
+}
+
+// TestHoleBeforeTheEnd: however little of the wave comes behind a hole, its teeth
+// are placed from that.
+func TestHoleBeforeTheEnd(t *testing.T) {
+	eachLonelyHole(t, []float64{0.2, 0.3, 0.6, 1.5, 2.5, 4, 6, 8}, true, func(what string, m Measurement, lost float64) {
+		last := m.ToothList[len(m.ToothList)-1]
+		pitchS := 60 / last.RPM / float64(m.Wheel.Pitches)
+		if math.Abs(float64(m.Unseen)-lost) > 4 || last.TimeS < 1-4*pitchS {
+			t.Errorf("%s: %d unseen, the last tooth at %.4f s", what, m.Unseen, last.TimeS)
+		}
+	})
+}
+
+// TestHoleAfterTheBeginning: however little of the wave comes before a hole, its
+// teeth are placed by those behind.
+func TestHoleAfterTheBeginning(t *testing.T) {
+	eachLonelyHole(t, []float64{0.2, 0.3, 0.6, 1, 1.5, 2.5}, false, func(what string, m Measurement, lost float64) {
+		first := m.ToothList[0]
+		pitchS := 60 / first.RPM / float64(m.Wheel.Pitches)
+		// The wheel's first tooth is at 0 s.
+		number := 1 + int(math.Round(first.TimeS/pitchS))
+		if math.Abs(float64(m.Unseen)-lost) > 4 || first.Number != number || first.TimeS > 3*pitchS {
+			t.Errorf("%s: %d unseen, the first at %.4f s is tooth %d, want %d", what, m.Unseen, first.TimeS, first.Number, number)
+		}
+	})
 }
 
 // TestNoHoleInACompression turns an engine faster than most are cranked, through
@@ -234,5 +272,29 @@ func TestLossesNearTheEnd(t *testing.T) {
 	lost := int64(23 * 2200 / 1000)
 	if all := m.Teeth + m.Unseen; all < 23*50-2 || all > 23*50 || m.Unseen < lost-3 || m.Unseen > lost+2 {
 		t.Errorf("%d teeth and %d unseen; want %d in all, about %d of them unseen", m.Teeth, m.Unseen, 23*50, lost)
+	}
+}
+
+// TestHolesReverseNoWires: two of a loose contact's holes lie apart by some number of
+// intervals, but that is no turn of a wheel.
+func TestHolesReverseNoWires(t *testing.T) {
+	const hz, seconds = 50e3, 1.0
+	w := wheel(t, "24")
+	for seed := range uint64(60) {
+		random := rand.New(rand.NewPCG(seed, 9))
+		rpm := 1000 + 2000*random.Float64()
+		b := bumps{places: gapped(24, 0), sigma: 0.2 / 24, rpm: 1000}
+		v := b.drive(hz, seconds, 0.01, func(_, _ float64) float64 { return rpm })
+		for range 5 {
+			from := int((0.1 + 0.8*random.Float64()) * float64(len(v)))
+			clear(v[from : from+int((0.002+0.004*random.Float64())*hz)])
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: w})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Polarity == Reversed {
+			t.Errorf("seed %d, %.0f rpm: reversed: %s", seed, rpm, m.PolarityWhy)
+		}
 	}
 }

@@ -20,8 +20,29 @@ func (r *run) followSwings() {
 		return
 	}
 	for i := range r.swings {
-		r.swings[i].follow(r.w, scale{width: r.forward.width, flux: r.forward.flux}, r.forward.next)
+		again := scale{width: r.forward.width, flux: r.forward.flux}
+		r.swings[i].follow(r.w, again, r.forward.next)
+		r.swings[i].rejoin(again, r.forward.next)
 	}
+}
+
+// strayedTimes is how many times as wide as the pulses of the wave those found in it
+// are that are no swings of it.
+const strayedTimes = 2
+
+// rejoin begins again with the scale of the wave where something else was followed:
+// where the wave is lost the filter widens, and what it then finds may be every
+// other swing, or fewer.
+func (s *swings) rejoin(again scale, from int64) {
+	if s.width < strayedTimes*again.width || len(s.marks) >= keepMarks {
+		return
+	}
+	last := len(s.marks)
+	for last > 0 && s.marks[last-1].width >= strayedTimes*again.width {
+		last--
+	}
+	s.marks = s.marks[:last]
+	s.begin(again, from)
 }
 
 func (s *swings) follow(w *window, again scale, from int64) {
@@ -109,7 +130,7 @@ func byLayout(at, against []mark) (polarity, why string) {
 	switch {
 	case falls != nil && rises == nil:
 		return say(Normal, "the falls through the rest level", falls)
-	case rises != nil && falls == nil:
+	case rises != nil && falls == nil && comesAgain(newIntervals(against).pitches, len(rises)) >= fewestAgain:
 		return say(Reversed, "the rises through the rest level", rises)
 	}
 	return Unknown, ""
@@ -180,10 +201,25 @@ func byWholeOrder(at, against []mark) (polarity, why string) {
 	switch {
 	case a > longer*b && more > 1 && oneGap(a, b):
 		return Normal, evidence
-	case b > longer*a && more < 1 && oneGap(b, a):
+	case b > longer*a && more < 1 && oneGap(b, a) && comesAgain(rises.pitches, rises.n) >= fewestAgain:
 		return Reversed, evidence
 	}
 	return Unknown, evidence
+}
+
+// fewestAgain is how often a long interval has to come again for wires to be taken as
+// swapped: once, any two do that a loose contact made.
+const fewestAgain = 2
+
+// comesAgain is how often a long interval comes again n intervals on.
+func comesAgain(pitches []float64, n int) int {
+	times := 0
+	for i := 0; i+n < len(pitches); i++ {
+		if pitches[i] > longInterval && pitches[i+n] > longInterval {
+			times++
+		}
+	}
+	return times
 }
 
 // longer is by how many times one longest interval has to exceed the other.
