@@ -19,15 +19,15 @@ func (r *run) seekAgain(from int64) {
 	r.seeking, r.seekSize, r.seekFrom, r.towering = true, seekFirst, from, 0
 }
 
-// goBack looks for a wave from some samples before a pulse on, which shows that
-// another wave was followed; false where a pulse from there on has shown it
-// before, lest it be shown for ever.
+// goBack looks for a wave from some samples before a pulse on, or from the last mark,
+// since the pulse shows that another wave was followed; false where a pulse from
+// there on has shown it before, lest it be shown for ever.
 func (r *run) goBack(at, samples float64) bool {
 	if at <= r.backAt+samples {
 		return false
 	}
 	r.backAt = at
-	r.seekAgain(max(r.w.first, int64(at-samples)))
+	r.seekAgain(max(r.w.first, int64(min(at-samples, r.lastAt))))
 	return true
 }
 

@@ -126,6 +126,32 @@ func TestCutOff(t *testing.T) {
 	}
 }
 
+// TestCutOffBeginning finds each tooth of a wave that is cut off on both sides and
+// begins a few teeth before a gap, whose first tooth then seems several times as long.
+func TestCutOffBeginning(t *testing.T) {
+	for _, before := range []int{3, 4, 5, 6} {
+		var places []float64
+		for i := range 36 {
+			if i%12 < 10 {
+				places = append(places, math.Mod(float64(i-10+before+36)+0.8, 36)/36)
+			}
+		}
+		slices.Sort(places)
+		b := bumps{places: places, sigma: 0.242 / 36, rpm: 3000}
+		v := b.samples(100e3, 0.5, 0, 0.03)
+		for i := range v {
+			v[i] = max(-0.7, min(0.7, v[i])) // of peaks of 1.8 V
+		}
+		m, err := Measure(wave(v, 1e-5, 4096), Options{Wheel: wheel(t, "36-2-2-2")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Teeth != 750 || m.Unseen > 0 {
+			t.Errorf("%d teeth before the gap: %d teeth and %d unseen, want 750", before, m.Teeth, m.Unseen)
+		}
+	}
+}
+
 // TestSteps: of a clean wave in the coarse steps of an instrument neither the tops
 // are cut off nor the steps spikes.
 func TestSteps(t *testing.T) {
