@@ -29,6 +29,7 @@ type finder struct {
 	bestAt  int64
 	fresh   bool
 	found   int     // pulses
+	asLong  bool    // the filter does not widen
 	strayed float64 // pulses in a row that were wider than the width followed; negative: narrower
 }
 
@@ -39,6 +40,8 @@ const (
 	settle      = 1.3  // widths after a pulse at which it is judged
 	scaleRatio  = 1.25 // between the widths that are compared
 	stronger    = 1.3  // times as strong
+	widened     = 1.5  // times as wide
+	farBetter   = 2    // times the power over that of white noise
 	narrowest   = 8    // samples, of a width that is halved
 	weakShare   = 0.7  // of the recent flux makes a pulse that may be a part of several
 	settledIn   = 8    // pulses before which the width may be far off
@@ -68,7 +71,7 @@ func (f *finder) lost() bool { return f.waiting() > 12+4*f.longest }
 // have slowed down, so it widens.
 func (f *finder) reach() int {
 	width := f.width
-	if patience := 1.8 + 1.25*(f.longest-1); f.waiting() > patience {
+	if patience := 1.8 + 1.25*(f.longest-1); f.waiting() > patience && !f.asLong {
 		width *= min(f.waiting()/patience, 3)
 	}
 	return max(1, int(width+0.5))
@@ -157,6 +160,23 @@ func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
 	again.next, again.best, again.strayed = max(int64(again.last+guard*again.width)+1, w.first), 0, 0
 	q, ok := again.find(w)
 	if !ok || q.at > p.at-again.width || q.flux < max(stronger*p.flux, 0.5*before.flux) {
+		return p
+	}
+	*f = again
+	return q
+}
+
+// again looks again with the width that was followed, where it had widened and no
+// gap was met yet: behind the first one pulses are as long as before it.
+func (f *finder) again(before *finder, w *window, p pulse) pulse {
+	if before.found >= settledIn || p.own < widened*before.width {
+		return p
+	}
+	again := *before
+	again.asLong = true
+	q, ok := again.find(w)
+	again.asLong = false
+	if !ok || q.at > p.at+p.own || q.flux*q.flux*p.own < farBetter*p.flux*p.flux*q.own {
 		return p
 	}
 	*f = again

@@ -50,7 +50,7 @@ func (s *swings) follow(w *window, again scale, from int64) {
 		before := s.finder
 		p, ok := s.find(w)
 		if ok {
-			p = s.sooner(&before, w, p)
+			p = s.sooner(&before, w, s.again(&before, w, p))
 		}
 		if !ok {
 			if s.lost() {

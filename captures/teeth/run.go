@@ -162,7 +162,7 @@ func (r *run) follow() {
 		p, ok := r.forward.find(r.w)
 		switch {
 		case ok:
-			r.take(r.forward.sooner(&before, r.w, p))
+			r.take(r.forward.sooner(&before, r.w, r.forward.again(&before, r.w, p)))
 		case r.forward.lost():
 			r.followSwings()
 			r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))

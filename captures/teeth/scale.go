@@ -43,7 +43,26 @@ func (w *window) findScale(from int) (scale, bool) {
 	}
 	s := scale{width: widths[best]}
 	w.typicalFlux(from, int(s.width), &s)
+	for slower := 2; slower <= slowest; slower *= 2 {
+		s.first = w.soonest(from, s.first, slower*int(s.width), s.flux/2)
+	}
 	return s, standsOut(widths, power, best)
+}
+
+// slowest is how many times as long the first pulses may be as the usual ones, those
+// of an engine that speeds up.
+const slowest = 8
+
+// soonest is the first place before another where the filter of a width gives so
+// much; the other if there is none.
+func (w *window) soonest(from, before, k int, flux float64) int {
+	s := w.sum[from:]
+	for i := k; i < before && i+k < len(s); i += max(1, k/8) {
+		if 2*s[i]-s[i-k]-s[i+k] > flux {
+			return i
+		}
+	}
+	return before
 }
 
 // clearly is more than chance makes of noise in a few widths; a wave in noise of
