@@ -197,29 +197,47 @@ const leastPitch = 0.25
 // newIntervals estimates pitches by two clues of the local speed, so that
 // neither a gap looks like a slow tooth nor a slow tooth like a gap: how long the
 // intervals beside are, and how high the lobes at either end of the interval
-// (a voltage is proportional to speed).
+// (a voltage is proportional to speed). Compression misleads the one, a wheel that
+// runs out the other.
 func newIntervals(marks []mark) intervals {
 	var in intervals
 	for i := 1; i < len(marks); i++ {
 		in.samples = append(in.samples, marks[i].at-marks[i-1].at)
 	}
 	in.byLobe = lobeClue(marks, in.samples)
-	unit := make([]float64, len(in.byLobe)) // lengths of a pitch by this clue alone
-	for i, r := range in.byLobe {
-		unit[i] = math.Log(in.samples[i] / max(1, math.Round(r)))
+	lengths, lobes := logarithms(overUsual(in.samples)), logarithms(in.byLobe)
+	unit := logarithms(in.samples) // of the length of a pitch, roughly
+	for i, pitches := range mixed(lengths, lobes) {
+		unit[i] -= math.Log(max(1, math.Round(math.Exp(pitches))))
 	}
-	beside, lobes := make([]float64, len(unit)), make([]float64, len(unit)) // logarithms of pitches
+	beside := make([]float64, len(unit))
 	for i, length := range in.samples {
 		beside[i] = math.Log(length) - besideAt(unit, i)
-		lobes[i] = math.Log(in.byLobe[i])
 	}
-	// The clue that strays less from tooth to tooth says more.
-	strayBeside, strayLobes := stray(beside), stray(lobes)
-	share := strayLobes / (strayLobes + strayBeside)
-	for i := range in.samples {
-		in.pitches = append(in.pitches, max(leastPitch, math.Exp(share*beside[i]+(1-share)*lobes[i])))
+	for _, pitches := range mixed(beside, lobes) {
+		in.pitches = append(in.pitches, max(leastPitch, math.Exp(pitches)))
 	}
 	return in
+}
+
+// mixed is a mean of two clues to logarithms of pitches: the one that strays less
+// from tooth to tooth says more.
+func mixed(a, b []float64) []float64 {
+	strayA, strayB := stray(a), stray(b)
+	share := strayB / (strayA + strayB)
+	mean := make([]float64, len(a))
+	for i := range mean {
+		mean[i] = share*a[i] + (1-share)*b[i]
+	}
+	return mean
+}
+
+func logarithms(x []float64) []float64 {
+	logs := make([]float64, len(x))
+	for i, v := range x {
+		logs[i] = math.Log(v)
+	}
+	return logs
 }
 
 // stray is how much the greater part of logarithms of pitches is off a single
@@ -253,16 +271,22 @@ func besideAt(x []float64, i int) float64 {
 // lobeClue is each interval times the lobes' height at its ends, over what is
 // usual near by.
 func lobeClue(marks []mark, samples []float64) []float64 {
-	const near = 20
 	products := make([]float64, len(samples))
 	for i, length := range samples {
 		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
 	}
-	clue := medians(products, near)
-	for i, usual := range clue {
-		clue[i] = products[i] / usual
+	return overUsual(products)
+}
+
+// overUsual gives values as parts of what is usual near by: nearer than a turn, over
+// which a wheel that runs out makes its teeth weaker and stronger again.
+func overUsual(x []float64) []float64 {
+	const near = 4
+	parts := medians(x, near)
+	for i, usual := range parts {
+		parts[i] = x[i] / usual
 	}
-	return clue
+	return parts
 }
 
 // lobe is the height of the half-wave before the fall, trough the depth of the

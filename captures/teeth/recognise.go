@@ -34,7 +34,7 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 		found = nil
 	}
 	if found == nil && !sparse(run) {
-		found = foldPattern(run)
+		found = n.folded(run)
 	}
 	switch {
 	case found != nil:
@@ -56,6 +56,16 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 		return nil
 	}
 	return n.settle(found, run, in)
+}
+
+// folded finds a wheel by how strong the pulses at its places are; nil where that is
+// another one than the order of intervals showed before.
+func (n *numberer) folded(run []mark) *pattern {
+	p := foldPattern(run)
+	if p != nil && n.before != nil && !sameWheel(p.wheel, n.before.wheel) {
+		return nil
+	}
+	return p
 }
 
 // settle takes what was found, unless it may as well be a part of a larger
