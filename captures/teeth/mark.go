@@ -43,8 +43,27 @@ type surveyor struct {
 	points  points
 }
 
-// waypoint is the running sum of the wave at a mark.
+// waypoint is the running sum of the wave in the space beside a mark, but for the
+// rest level at the mark.
 type waypoint struct{ at, area float64 }
+
+// spaceReach is how far on either side of a fall the deepest of the space is looked
+// for, in widths: the next tooth is farther.
+const spaceReach = 1.6
+
+// toothFlux is by how much the flux at a fall exceeds that in the spaces beside: in
+// the one that is less deep, as a gap is deeper.
+func (w *window) toothFlux(at, width float64) float64 {
+	const steps = 12
+	step, top := spaceReach/steps*width, w.area(at)
+	slope := (w.rest - w.base) * step
+	before, behind := 0.0, 0.0
+	for i := 1.0; i <= steps; i++ {
+		before = max(before, top-w.area(at-i*step)-i*slope)
+		behind = max(behind, top-w.area(at+i*step)+i*slope)
+	}
+	return min(before, behind)
+}
 
 // vertex is the place of the peak before the fall, in parts of what the pulse
 // is measured by.
@@ -112,7 +131,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 		m.farV = w.farthest(s.last, m.balance)
 	}
 	s.last = m.balance
-	s.pass(w, m.at)
+	s.pass(w, &m)
 	if p.width*pitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
@@ -197,7 +216,8 @@ func (s *surveyor) unit(interval float64) float64 {
 
 // followRest takes the rest level from the last whole turn, or from some teeth
 // where the turn is not known: between the same points of the wheel the flux
-// does not change, so the voltage has no mean.
+// does not change, so the voltage has no mean. In the spaces it hardly does, however
+// near a wheel that runs out brings its teeth.
 func (s *surveyor) followRest(base float64) {
 	back := restUsual
 	if s.turn > 0 && s.turn < restMost {
@@ -215,10 +235,10 @@ func (s *surveyor) followRest(base float64) {
 	}
 }
 
-// pass notes the running sum at a mark.
-func (s *surveyor) pass(w *window, at float64) {
-	if w.holds(at-1, at+1) {
-		s.passed[s.have%restMost] = waypoint{at, w.area(at)}
+// pass notes the running sum at a mark, unless the wave begins amid its tooth.
+func (s *surveyor) pass(w *window, m *mark) {
+	if w.holds(m.at-1, m.at+1) && m.at > spaceReach*m.width {
+		s.passed[s.have%restMost] = waypoint{m.at, w.area(m.at) - w.toothFlux(m.at, m.width)}
 		s.have++
 	}
 }
