@@ -36,6 +36,7 @@ type finder struct {
 const (
 	toothShare  = 0.3  // of the recent flux makes a tooth
 	swingShare  = 0.22 // makes a swing that polarity is judged by: those in a gap are weak
+	fluxGain    = 0.15 // of the recent flux is the last pulse's
 	guard       = 0.9  // widths after a pulse in which there cannot be another
 	settle      = 1.3  // widths after a pulse at which it is judged
 	scaleRatio  = 1.25 // between the widths that are compared
@@ -139,7 +140,7 @@ func (f *finder) judge(w *window) pulse {
 		gain = 0.8
 	}
 	f.width = max(1, f.width*(1+gain*(own-f.width)/((own+f.width)/2)))
-	if f.flux += 0.15 * (min(flux, 2*f.flux) - f.flux); flux > 3*f.flux {
+	if f.flux += fluxGain * (min(flux, 2*f.flux) - f.flux); flux > 3*f.flux {
 		// What was followed so far was no tooth, or limited as a spike is.
 		f.flux = min(flux, 4*f.flux) / 2
 	}

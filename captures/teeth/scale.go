@@ -121,9 +121,26 @@ func (w *window) outruns(p pulse) bool {
 	return false
 }
 
+// earliest follows the pulses back from one at a position, as far as they come
+// within reach of each other: a wheel that runs out may begin on its weak side.
+func earliest(fluxes []float64, at []int, from, reach int) int {
+	flux := 0.0
+	for i := len(at) - 1; i >= 0 && at[i] >= from-reach; i-- {
+		switch {
+		case at[i] > from:
+		case flux == 0:
+			flux = fluxes[i]
+		case fluxes[i] > toothShare*flux:
+			flux += fluxGain * (fluxes[i] - flux)
+			from = at[i]
+		}
+	}
+	return from
+}
+
 // typicalFlux takes the median of the filter's maxima that are at least half as
-// high as the upper ones, where the first of them is, and the mean of the wave
-// between it and the last.
+// high as the upper ones, where the first of the pulses is that lead up to them, and
+// the mean of the wave between their first and their last.
 func (w *window) typicalFlux(from, k int, found *scale) {
 	s := w.sum[from:]
 	step := max(1, k/8)
@@ -153,7 +170,7 @@ func (w *window) typicalFlux(from, k int, found *scale) {
 			last = at[i]
 		}
 	}
-	found.first, found.restV = first, w.rest
+	found.first, found.restV = earliest(maxima, at, first, waitWidths*k), w.rest
 	if last > first {
 		found.restV = (s[last]-s[first])/float64(last-first) + w.base
 	}
