@@ -68,8 +68,11 @@ func wholeTurns(part, minutes float64, speedsRPM []float64) (turn float64, ok bo
 
 // place is where a tooth is on the wheel, in turns from tooth 1; evenly spread
 // where the wheel is not stated.
-func (r *Replay) place(number int) float64 {
-	w := r.o.Wheel
+func (r *Replay) place(number int) float64 { return r.placeOn(r.o.Wheel, number) }
+
+// placeOn is where a tooth is on a wheel, in turns from tooth 1; evenly spread
+// where the wheel is not known.
+func (r *Replay) placeOn(w captures.Wheel, number int) float64 {
 	switch k := number - 1; {
 	case k < len(w.Positions):
 		return float64(w.Positions[k]) / float64(w.Pitches)

@@ -82,7 +82,7 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	out.Places, out.PlacesEach = r.placesOf(t.faults.list), max(t.faults.each, 1)
 	out.Bands = bandsOf(&r.waves, &t.bands, r.o.Confidence)
 	out.Shifts = r.shifts(t)
-	r.rim = rimOf(r.slots.ratio)
+	r.rim = rimOf(r.slots.ratio, r.rimPlaces(facts.Wheel))
 	q := r.inquire(t.faults.list, facts)
 	out.Causes, out.Excluded = q.causes, q.excluded
 	out.Findings = q.reachFindings(&out)
@@ -92,6 +92,19 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 		out.FirstFaultRPM = t.unknown.speed(r)
 	}
 	return out, nil
+}
+
+// rimPlaces are where the teeth are on the wheel, in turns: on the one that turned,
+// which knows where its gaps lie.
+func (r *Replay) rimPlaces(turned captures.Wheel) []float64 {
+	places := make([]float64, len(r.slots.ratio))
+	if turned.TeethPresent() != len(places) {
+		turned = r.wheel
+	}
+	for k := range places {
+		places[k] = r.placeOn(turned, k+1)
+	}
+	return places
 }
 
 // noWheel tells that nothing can be counted because no wheel is known, and with it

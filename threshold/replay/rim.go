@@ -7,6 +7,7 @@ import (
 
 // rim is how high the teeth of the wheel rise beside each other.
 type rim struct {
+	places []float64 // of the teeth on the wheel, turns
 	level  []float64 // mean height of each tooth ÷ that of all, from tooth 1; 0 unknown
 	swing  []float64 // the once-per-turn part of it
 	beside []bool    // beside a gap
@@ -18,9 +19,9 @@ type rim struct {
 
 // rimOf fits the run-out to the teeth that are not beside a gap; those that are
 // far off are taken out of the fit and called short where they are below.
-func rimOf(slots []slot) *rim {
+func rimOf(slots []slot, places []float64) *rim {
 	n := len(slots)
-	r := &rim{level: make([]float64, n), swing: make([]float64, n), beside: make([]bool, n), short: make([]bool, n)}
+	r := &rim{places: places, level: make([]float64, n), swing: make([]float64, n), beside: make([]bool, n), short: make([]bool, n)}
 	for k := range slots {
 		r.level[k] = slots[k].mean()
 		r.beside[k] = slots[k].isAfterGap() || slots[(k+1)%n].isAfterGap()
@@ -39,7 +40,7 @@ func (r *rim) swingWithout(left []bool) {
 	r.amount = math.Hypot(c, s) / max(mean, 1e-9)
 	low := math.Inf(1)
 	for k := range r.level {
-		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
+		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
 		r.swing[k] = (mean + c*cos + s*sin) / max(mean, 1e-9)
 		if r.swing[k] < low {
 			low, r.lowest = r.swing[k], k+1
@@ -48,8 +49,9 @@ func (r *rim) swingWithout(left []bool) {
 }
 
 const (
-	oddMost = 0.25 // of the teeth may be odd ones
-	oddGain = 4.0  // by which the fit's squares shrink without an odd one
+	oddMost  = 0.25 // of the teeth may be odd ones
+	oddGain  = 4.0  // by which the fit's squares shrink without an odd one
+	fewTeeth = 16   // up to which every pair of odd ones is tried
 )
 
 // odd are the teeth that the fit is much the better without, found one by one,
@@ -60,7 +62,14 @@ func (r *rim) odd() []bool {
 	left := make([]bool, n)
 	var order []int
 	keep, squares := 0, r.squares(left)
-	for range int(oddMost * float64(n)) {
+	most := int(oddMost * float64(n))
+	if most >= 2 && n <= fewTeeth {
+		if pair, least := r.oddestPair(left); oddGain*oddGain*least <= squares {
+			order, keep, squares = pair[:], 2, least
+			left[pair[0]], left[pair[1]] = true, true
+		}
+	}
+	for len(order) < most {
 		at, least := r.oddest(left)
 		if at < 0 {
 			break
@@ -95,6 +104,22 @@ func (r *rim) oddest(left []bool) (at int, squares float64) {
 	return at, squares
 }
 
+// oddestPair are the two teeth without which the fit leaves the least squares.
+func (r *rim) oddestPair(left []bool) (pair [2]int, squares float64) {
+	squares = math.Inf(1)
+	for k := range left {
+		if !r.isFitted(k, left) {
+			continue
+		}
+		left[k] = true
+		if other, s := r.oddest(left); other >= 0 && s < squares {
+			pair, squares = [2]int{k, other}, s
+		}
+		left[k] = false
+	}
+	return pair, squares
+}
+
 // squares is the sum of squares of the fit that leaves some teeth out.
 func (r *rim) squares(left []bool) float64 {
 	mean, c, s := r.fit(left)
@@ -103,7 +128,7 @@ func (r *rim) squares(left []bool) float64 {
 		if !r.isFitted(k, left) {
 			continue
 		}
-		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
+		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
 		d := level - mean - c*cos - s*sin
 		sum += d * d
 	}
@@ -142,7 +167,7 @@ func (r *rim) fit(left []bool) (mean, c, s float64) {
 		if !r.isFitted(k, left) {
 			continue
 		}
-		sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(len(r.level)))
+		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
 		row := [3]float64{1, cos, sin}
 		for i := range 3 {
 			for j := range 3 {
