@@ -15,5 +15,6 @@ func studyClipped(q *inquiry) opinion {
 		excluded: fmt.Sprintf("%d of the missed teeth have a flat top; the highest sample is %s", len(flat), volts(q.topV)),
 		advice:   "Record again with a wider range or a ×10 probe: what the input saw above this level is not in the capture",
 		not:      "Do not lower the table because of these misses",
+		evident:  true,
 	}
 }

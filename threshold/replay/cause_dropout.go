@@ -18,12 +18,17 @@ func studyDropout(q *inquiry) opinion {
 	return opinion{
 		explains: func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) },
 		evidence: func(h hits) string {
-			return fmt.Sprintf("the wave itself is lost for %s in %s, %s: at no fixed tooth, so it is a contact and not the wheel",
-				teethCount(len(lost)), counted(bursts, "burst"), h.between())
+			where := "at no fixed tooth"
+			if bursts == 1 {
+				where = "only once"
+			}
+			return fmt.Sprintf("the wave itself is lost for %s in %s, %s: %s, so it is a contact and not the wheel",
+				teethCount(len(lost)), counted(bursts, "burst"), h.between(), where)
 		},
 		excluded: fmt.Sprintf("%s lost from the wave", teethCount(len(lost))),
 		advice:   "Look for a loose connector, a chafed wire or a cracked joint at the sensor: move the loom while recording",
 		not:      "No threshold helps where there is no signal",
+		evident:  true,
 	}
 }
 

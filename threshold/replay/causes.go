@@ -82,7 +82,7 @@ type Facts struct {
 
 const (
 	leastShare  = 0.2 // of the faults, for a cause
-	leastFaults = 3   // for any cause at all
+	leastFaults = 3   // for a cause that numbers tell
 )
 
 // cause is one that is looked for.
@@ -100,6 +100,9 @@ type opinion struct {
 	excluded string            // what was found, where it is no cause
 	advice   string
 	not      string
+	// evident tells that each fault shows the cause by itself in the wave: then one
+	// is enough, if all show it.
+	evident bool
 }
 
 var (
@@ -192,11 +195,14 @@ func (q *inquiry) enough(n int) bool {
 	return n > 0 && len(q.faults) >= leastFaults && q.share(n) >= leastShare
 }
 
+// shows tells that few as the faults are, all show what made them.
+func (q *inquiry) shows(o opinion, n int) bool { return o.evident && n > 0 && n == len(q.faults) }
+
 // settleOne takes a cause or excludes it.
 func (q *inquiry) settleOne(c cause) {
 	o := c.study(q)
 	list, at := q.explained(o)
-	if q.enough(len(list)) {
+	if q.enough(len(list)) || q.shows(o, len(list)) {
 		q.accept(c, o, list, at)
 		return
 	}

@@ -54,3 +54,35 @@ func TestTeethCutByALoss(t *testing.T) {
 		t.Errorf("%d unseen, %d missed; want 5 and the one that is cut", result.Unseen, result.Missed)
 	}
 }
+
+// TestFewTeethLost: two teeth that the wave lost are few faults, but show what made them.
+func TestFewTeethLost(t *testing.T) {
+	const turn, pitch, peakV = 12, 50, 2.0
+	w := &recording{info: captures.WaveInfo{StepS: 1 / 10e3}} // 1000 rpm
+	lost := [2]int{10*turn*pitch - pitch/4, 10*turn*pitch + 2*pitch - pitch/4}
+	for i := range 20 * turn * pitch {
+		v := peakV * math.Sin(2*math.Pi*float64(i)/pitch)
+		if i >= lost[0] && i < lost[1] {
+			v = 0
+		}
+		w.v = append(w.v, v)
+	}
+	for k := range 20*turn - 1 {
+		at := k*pitch + pitch/2
+		w.passed = append(w.passed, teeth.Passage{
+			Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1000, PeakV: peakV}, Seen: at < lost[0] || at >= lost[1], At: float64(at),
+		})
+	}
+	wheel, err := captures.ParseWheel("12")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := w.feed(t, Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 1}})}, Wheel: wheel}, 1000)
+	result, err := r.Result(0, Facts{Signal: "reluctor"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if result.Unseen != 2 || len(result.Causes) != 1 || result.Causes[0].Kind != Dropout || result.Causes[0].Share != 1 {
+		t.Errorf("%d unseen, causes %+v; want 2 and a dropout", result.Unseen, result.Causes)
+	}
+}
