@@ -391,7 +391,7 @@ func (n *numberer) follow(m mark) {
 	}
 	q := n.ratio(m)
 	switch {
-	case q < early || q < doubtfulEarly && m.flux < 0.6*n.last.flux:
+	case q < early || q < doubtfulEarly && n.isWeak(m):
 		held := m
 		n.held = &held
 	case q < late:
@@ -399,6 +399,15 @@ func (n *numberer) follow(m mark) {
 	default:
 		n.skip(m)
 	}
+}
+
+// isWeak tells that a mark is clearly weaker than the last tooth; where teeth are
+// missing, something else is expected sooner.
+func (n *numberer) isWeak(m mark) bool {
+	if n.pattern.regular(n.slot) {
+		return m.flux < 0.6*n.last.flux
+	}
+	return m.flux < strangeLess*n.last.flux
 }
 
 // ratio compares the interval from the last tooth to a mark with the one that

@@ -102,3 +102,29 @@ func TestShortToothOppositeTheGap(t *testing.T) {
 		}
 	}
 }
+
+// TestPulseGrowsIntoTheGap: pulses late in the gap, that come when the wheel has long
+// been known, do not move the count on.
+func TestPulseGrowsIntoTheGap(t *testing.T) {
+	for _, place := range []float64{1.0, 1.1, 1.2} {
+		for _, times := range []float64{0.65, 0.75} {
+			b, teeth := bumpsWithout(t, "36-2-2-2", []int{10, 11, 22, 23, 34, 35})
+			v := b.samples(100e3, 3, 0, 0)
+			b.inSecondTurns(v[120000:], 100e3, (10.5+place)/36, times, 0.8*b.sigma)
+			m, err := Measure(wave(v, 1e-5, 5000), Options{Wheel: wheel(t, "36-2-2-2"), KeepTeeth: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			strays := 0
+			for _, x := range m.ToothList {
+				turns := x.TimeS * b.rpm / 60 * 3 // of a third of the wheel
+				if off := math.Remainder(12*turns-0.5-float64(x.Number-1)-2*float64((x.Number-1)/10), 12); math.Abs(off) > 0.3 {
+					strays++
+				}
+			}
+			if m.Unseen > 0 || strays > 0 || math.Abs(float64(m.Teeth)-75*float64(teeth)) > 2 {
+				t.Errorf("%g × at %g: %d teeth, %d unseen, %d with another's number", times, place, m.Teeth, m.Unseen, strays)
+			}
+		}
+	}
+}
