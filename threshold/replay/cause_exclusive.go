@@ -6,6 +6,11 @@ import "math"
 // another thing than the teeth of this wheel.
 func exclusive(f Facts) (Cause, bool) {
 	switch {
+	case f.Copied != "":
+		return Cause{
+			Kind: CrossTalk, Share: 1, Evidence: f.Copied,
+			Advice: "Part the two sensors' wires, or use screened ones, earthed at one end", Not: "Do not change the table before the wiring is right",
+		}, true
 	case f.Signal == "square" || f.Signal == "other":
 		return Cause{
 			Kind: NotAReluctor, Share: 1, Evidence: f.SignalWhy,

@@ -71,3 +71,10 @@ func TestHiddenTeethAreNoDropout(t *testing.T) {
 	}
 	checkCause(t, s.Name, res, CrossTalk)
 }
+
+// A wave that shows another sensor's teeth says nothing of its own polarity or wheel.
+func TestCopiedComesFirst(t *testing.T) {
+	if c, is := exclusive(Facts{Signal: "unknown", Reversed: true, WheelDiffers: true, Copied: "it follows the crank's"}); !is || c.Kind != CrossTalk || c.Evidence == "" {
+		t.Errorf("%+v", c)
+	}
+}

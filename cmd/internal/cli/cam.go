@@ -17,7 +17,14 @@ import (
 // believed.
 func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
 	crank, cam := both(waves)
-	if crank == nil || cam == nil || s.Cam.Wheel.Known() || s.Cam.Shaft != captures.Cam || !crank.Wheel.Known() {
+	if crank == nil || cam == nil {
+		return nil
+	}
+	if evidence, is := teeth.CopiesCrank(*cam, *crank); is && s.Cam.Shaft == captures.Cam {
+		cam.Disown(evidence)
+		return nil
+	}
+	if s.Cam.Wheel.Known() || s.Cam.Shaft != captures.Cam || !crank.Wheel.Known() {
 		return nil
 	}
 	wheel, ok := teeth.CamWheel(*cam, *crank)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"runtime/debug"
+	"slices"
 
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
@@ -191,6 +192,9 @@ func refusal(m teeth.Measurement) (captures.Finding, bool) {
 		f.Kind, f.Text = "reversed-polarity", m.PolarityWhy
 		f.Advice = "swap the sensor's two wires at the input, or state --invert if only the instrument's leads were swapped, and measure again"
 	case len(m.Readings) == 0:
+		if i := slices.IndexFunc(m.Findings, isCopied); i >= 0 {
+			return m.Findings[i], true
+		}
 		f.Kind, f.Text = "no-reading", "no tooth could be measured: "+m.SignalWhy
 		f.Advice = "check the channel, the probe and the length of the record: two whole turns or more"
 	default:
@@ -203,4 +207,9 @@ func refusal(m teeth.Measurement) (captures.Finding, bool) {
 		}
 	}
 	return f, true
+}
+
+// isCopied tells that a channel shows little but another sensor's wave.
+func isCopied(f captures.Finding) bool {
+	return f.Kind == "cross-talk" && f.Severity == captures.Problem
 }

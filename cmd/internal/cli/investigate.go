@@ -299,8 +299,11 @@ func (v *investigation) facts(m teeth.Measurement) replay.Facts {
 	}
 	f.WheelDiffers = m.Stated.Known() && m.Wheel.Known() && m.Wheel.TeethPresent() != m.Stated.TeethPresent()
 	for _, finding := range m.Findings {
-		if finding.Kind == replay.WheelDiffers {
+		switch {
+		case finding.Kind == replay.WheelDiffers:
 			f.WheelDiffers, f.WheelWhy = true, finding.Text
+		case isCopied(finding):
+			f.Copied = finding.Text
 		}
 	}
 	for _, other := range []string{captures.Crank, captures.Cam} {
