@@ -1,6 +1,9 @@
 package replay
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // studyAmplitude takes the misses that nothing else explains: the teeth do not
 // reach the threshold.
@@ -59,10 +62,13 @@ func (q *inquiry) lowerTo() string {
 	}
 	low, high := h.speeds()
 	weakestV, unwantedV := q.safe(low, high)
-	if unwantedV < weakestV {
-		return fmt.Sprintf("Lower the threshold from %s to %s to under %s; nothing but teeth rose above %s there", speed(low), speed(high), volts(weakestV), volts(unwantedV))
+	switch {
+	case math.IsInf(weakestV, 1):
+		return fmt.Sprintf("No tooth %s was seen clearly enough to say how far to lower the threshold", span(low, high))
+	case unwantedV < weakestV:
+		return fmt.Sprintf("Lower the threshold %s to under %s; nothing but teeth rose above %s there", span(low, high), volts(weakestV), volts(unwantedV))
 	}
-	return fmt.Sprintf("The weakest teeth from %s to %s rise to %s, other things to %s: no threshold is right before the signal is larger, by a smaller air gap or a lighter load", speed(low), speed(high), volts(weakestV), volts(unwantedV))
+	return fmt.Sprintf("The weakest teeth %s rise to %s, other things to %s: no threshold is right before the signal is larger, by a smaller air gap or a lighter load", span(low, high), volts(weakestV), volts(unwantedV))
 }
 
 // safe is the weakest tooth and the highest other arch in the bands of some

@@ -1,6 +1,9 @@
 package replay
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // studyNoise takes the false events that nothing else explains: noise rises
 // above the threshold.
@@ -30,8 +33,12 @@ func (q *inquiry) raiseTo(unwanted func(*fault) bool) string {
 	}
 	low, high := h.speeds()
 	weakestV, unwantedV := q.safe(low, high)
-	if unwantedV < weakestV {
-		return fmt.Sprintf("Raise the threshold from %s to %s to above %s; the weakest tooth there rises to %s", speed(low), speed(high), volts(unwantedV), volts(weakestV))
+	unwantedV = max(unwantedV, h.highest())
+	switch {
+	case math.IsInf(weakestV, 1):
+		return fmt.Sprintf("Raise the threshold %s to above %s; no tooth was seen there", span(low, high), volts(unwantedV))
+	case unwantedV < weakestV:
+		return fmt.Sprintf("Raise the threshold %s to above %s; the weakest tooth there rises to %s", span(low, high), volts(unwantedV), volts(weakestV))
 	}
-	return fmt.Sprintf("Noise rises to %s from %s to %s and the weakest tooth to %s: no one threshold is right for all of it; reduce the noise at its source, or the air gap, first", volts(unwantedV), speed(low), speed(high), volts(weakestV))
+	return fmt.Sprintf("Noise rises to %s %s and the weakest tooth to %s: no one threshold is right for all of it; reduce the noise at its source, or the air gap, first", volts(unwantedV), span(low, high), volts(weakestV))
 }

@@ -14,7 +14,8 @@ type Result struct {
 	// Countable is false where reversed wires, another wheel or another kind
 	// of sensor leave nothing to count: Causes has the one reason, Counts and
 	// Bands are empty. So it is where the wheel cannot be told, and with it no
-	// speed: Causes has noise, if that leaves no threshold, or is empty.
+	// speed: Causes has noise, if that leaves no threshold, or is empty; and where
+	// there is no tooth.
 	Countable bool
 	Counts
 	// Unjudged is the number of false events at the beginning of a capture
@@ -65,11 +66,11 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 		out.Verdict = threshold.Unproven
 		return out, nil
 	}
-	out.Countable = true
-	if len(r.inputs) == 0 {
+	if len(r.inputs) == 0 || r.teeth == 0 {
 		out.Verdict = threshold.Unproven
 		return out, nil
 	}
+	out.Countable = true
 	t := &r.inputs[table].result
 	out.Counts, out.Unjudged, out.Events = t.Counts, t.unjudged, t.events
 	if !r.wheel.Known() {

@@ -36,9 +36,16 @@ func speed(rpm float64) string { return fmt.Sprintf("%.0f rpm", rpm) }
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
 // between writes where some faults happened.
-func (h hits) between() string {
-	low, high := h.speeds()
-	if high-low < 0.02*high || high < 1 {
+func (h hits) between() string { return span(h.speeds()) }
+
+// span writes a range of speeds; that of a standing engine is 0.
+func span(low, high float64) string {
+	switch {
+	case high < 1:
+		return "with the engine standing"
+	case low < 1:
+		return "from standstill to " + speed(high)
+	case high-low < 0.02*high:
 		return "at " + speed(high)
 	}
 	return fmt.Sprintf("from %.0f to %s", low, speed(high))
