@@ -75,9 +75,34 @@ func (r *run) causeFindings() {
 	} else if !m.Wheel.Known() && m.Signal != Unknown && m.Polarity != Reversed {
 		r.find("wheel-unknown", captures.Problem, 0, 0, "the wheel cannot be told: "+m.WheelWhy,
 			"state the wheel, or record more revolutions")
-	} else if m.Wheel.Known() && r.numberer.maybe != nil {
-		r.find("wheel-assumed", captures.Warning, 0, 0,
-			fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.doubt(), m.Wheel), "state the wheel")
+	} else if m.Wheel.Known() {
+		r.assumedFinding()
+	}
+}
+
+// camTeeth is the number of teeth up to which a wheel is as likely a cam's: a crank's
+// has more, to tell the angle between them.
+const camTeeth = 8
+
+// assumedFinding tells where the wheel that was found, and with it the speeds, may be
+// another: where several make such a wave, or it may be that of the cam, which turns
+// at half the crank's speed.
+func (r *run) assumedFinding() {
+	m := &r.m
+	isFew := m.Wheel.TeethPresent() <= camTeeth && m.Sensor == captures.Crank && !r.options.OnCam && !m.Stated.Known()
+	text, advice := "", "state the wheel"
+	if r.numberer.maybe != nil {
+		text = fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.doubt(), m.Wheel)
+	}
+	if isFew {
+		if text == "" {
+			text = fmt.Sprintf("the wheel was taken to be the crank's, %s", m.Wheel)
+		}
+		text += "; with so few teeth it may be the cam's, and then the engine turns twice as fast as said"
+		advice += ", or that the channel is the cam's"
+	}
+	if text != "" {
+		r.find("wheel-assumed", captures.Warning, 0, 0, text, advice)
 	}
 }
 

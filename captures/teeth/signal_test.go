@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
+
+	"armcurve/captures"
 )
 
 // switched is the wave of a switch that a wheel turns: high before each tooth for a
@@ -75,6 +78,36 @@ func TestNoSwitch(t *testing.T) {
 					}
 				}
 			}
+		}
+	}
+}
+
+// A wave of a few teeth that was taken for the crank's may be the cam's, and is said
+// to be so unless the wheel or the cam was stated.
+func TestCamForCrank(t *testing.T) {
+	for _, c := range []struct {
+		pattern string
+		onCam   bool
+		options Options
+		says    bool
+	}{
+		{"@0,180,420", true, Options{}, true},
+		{"@0,120,500", true, Options{}, true},
+		{"4-1", false, Options{}, true},
+		{"4-1", false, Options{Wheel: wheel(t, "4-1")}, false},
+		{"@0,180,420", true, Options{OnCam: true, Sensor: captures.Cam}, false},
+		{"12-1", false, Options{}, false},
+		{"36-1", false, Options{}, false},
+	} {
+		g := rig(t, c.pattern)
+		g.Sensors[0].OnCam, g.LengthS = c.onCam, 4
+		m, _ := simulated(t, g, c.options)
+		says := false
+		for _, f := range m.Findings {
+			says = says || strings.Contains(f.Text, "may be the cam's")
+		}
+		if says != c.says {
+			t.Errorf("%s, on the cam %v, %+v: wheel %s, findings %v", c.pattern, c.onCam, c.options, m.Wheel, m.Findings)
 		}
 	}
 }
