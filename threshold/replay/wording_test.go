@@ -18,7 +18,7 @@ func TestNoNonsense(t *testing.T) {
 				t.Fatal(err)
 			}
 			r.start(0)
-			r.rim = rimOf(nil)
+			r.rim = rimOf(nil, nil)
 			var list []fault
 			for i := range 5 {
 				list = append(list, fault{at: float64(1000 * i), rpm: rpm, heightV: 0.4, thresholdV: 0.3, flags: kind})
