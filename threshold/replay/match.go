@@ -243,7 +243,7 @@ func (r *Replay) isAbsent(t *passed) bool {
 // the tooth before.
 func (r *Replay) standsBefore(t *passed) bool {
 	_, usualV := r.slots.usual(t)
-	if usualV == 0 && r.before != nil {
+	if usualV == 0 && r.before != nil && t.number > 0 && !t.unplaced {
 		usualV = r.before.height
 	}
 	lowV, highV := r.past.ends(t.at-t.pitch/2, t.at)
