@@ -103,9 +103,12 @@ func (r *run) polarity() (polarity, why string) {
 		return byStrength(at, against)
 	}
 	if polarity, why = byOrder(at, against); polarity == Unknown {
-		if p, w := byLayout(swinging(at), swinging(against)); p != Unknown {
+		if p, w := byGaps(at, against); p != Unknown {
 			polarity, why = p, w
 		}
+	}
+	if p := r.numberer.pattern; polarity == Unknown && p != nil && p.wheel.Gapped() && p.betweenTeeth(at, against) {
+		return Normal, "between the teeth beside the gaps the wave hardly swings"
 	}
 	if polarity == Normal && r.numberer.pattern == nil {
 		// The right way round, the wheel is recognised as well.
@@ -114,11 +117,10 @@ func (r *run) polarity() (polarity, why string) {
 	return polarity, why
 }
 
-// byLayout judges by which of the two, the falls or the rises, show a wheel whose
-// gaps hold whole pitches: those at the teeth. In the spaces a gap is two
-// intervals of a tooth and a half or more.
-func byLayout(at, against []mark) (polarity, why string) {
-	falls, rises := gapsWithin(at), gapsWithin(against)
+// byGaps judges by which of the two, the falls or the rises, show a wheel with gaps
+// as they are between teeth.
+func byGaps(at, against []mark) (polarity, why string) {
+	falls, rises := gapsWithin(at, against), gapsWithin(against, at)
 	const evidence = "%s alone show a wheel: %d teeth, %d of %d pitches missing"
 	say := func(polarity, name string, pitches []int) (string, string) {
 		total := 0
@@ -137,9 +139,12 @@ func byLayout(at, against []mark) (polarity, why string) {
 }
 
 // gapsWithin lays out the wheel that marks show; nil where they show none, or one
-// of which the gaps are not of whole pitches by the lobes beside.
-func gapsWithin(marks []mark) []int {
-	const fewer, more = 0.18, 0.3 // of the logarithm; lobes beside a gap are enlarged
+// of which the gaps are not as they are between teeth: of whole pitches by the lobes
+// beside, with a tooth on either side, and between those no two swings that teeth
+// make the other way.
+func gapsWithin(marks, others []mark) []int {
+	const fewer = 0.18 // of the logarithm; more it may be, lobes beside a gap are enlarged
+	marks = swinging(marks)
 	in := newIntervals(marks)
 	n := period(in.pitches)
 	if n == 0 {
@@ -149,13 +154,80 @@ func gapsWithin(marks []mark) []int {
 	if pitches == nil {
 		return nil
 	}
-	for j, clue := range bySlot(in.byLobe, n) {
-		off := math.Log(clue / float64(pitches[j]))
-		if pitches[j] > 1 && (off < -fewer || off > more) {
+	lobes, teeth := bySlot(in.byLobe, n), bySlot(teethAbout(marks, others), n)
+	for j, k := range pitches {
+		if k > 1 && (math.Log(lobes[j]/float64(k)) < -fewer || teeth[j] > 1) {
 			return nil
 		}
 	}
+	if splitsGap(pitches) {
+		return nil
+	}
 	return pitches
+}
+
+// splitsGap tells of two intervals of two pitches side by side: spaces show a gap of
+// one or two teeth so.
+func splitsGap(pitches []int) bool {
+	n := len(pitches)
+	for j, k := range pitches {
+		if k == 2 && n > 1 && pitches[(j+1)%n] == 2 {
+			return true
+		}
+	}
+	return false
+}
+
+// betweenTeeth tells that the wheel's gaps are as they are between teeth, whatever
+// noise does to the swings in them.
+func (p *pattern) betweenTeeth(at, against []mark) bool {
+	const most, fewest = 1.5, 3
+	at = swinging(at)
+	teeth := teethAbout(at, against)
+	var inGaps []float64
+	for i, pitches := range newIntervals(at).pitches {
+		if pitches > longInterval {
+			inGaps = append(inGaps, teeth[i])
+		}
+	}
+	return len(inGaps) >= fewest && median(inGaps) <= most && !splitsGap(p.pitches())
+}
+
+// teethAbout tells, for each interval between marks, how many of the others in it
+// are whole swings; more than there can be where one of the marks is none.
+func teethAbout(marks, others []mark) []float64 {
+	isWhole, whole := wholeSwings(marks), []mark(nil)
+	for i, is := range wholeSwings(others) {
+		if is {
+			whole = append(whole, others[i])
+		}
+	}
+	counts := between(marks, whole)
+	for i := range counts {
+		if !isWhole[i] || !isWhole[i+1] {
+			counts[i] = mostBetween + 1
+		}
+	}
+	return counts
+}
+
+// wholeSwings tells which marks have a half-wave on both sides, as at any speed teeth
+// have and spaces. Where the wave swings only to rest or from it, beside a gap, they
+// have not.
+func wholeSwings(marks []mark) []bool {
+	const least = 0.3
+	lobes, troughs := make([]float64, len(marks)), make([]float64, len(marks))
+	for i := range marks {
+		lobes[i], troughs[i] = max(marks[i].lobe(), 0), marks[i].troughV
+	}
+	// An instrument may cut off either side.
+	usual := median(lobes) / median(troughs)
+	is := make([]bool, len(marks))
+	for i, lobe := range lobes {
+		trough := usual * troughs[i]
+		is[i] = min(lobe, trough) > least*max(lobe, trough)
+	}
+	return is
 }
 
 // byOrder judges by how the falls and the rises come again. Where a loose
@@ -195,7 +267,7 @@ func byWholeOrder(at, against []mark) (polarity, why string) {
 	if falls.n == 0 || rises.n == 0 {
 		return Unknown, "either the falls or the rises through the rest level show no order"
 	}
-	a, b := falls.longest(), rises.longest()
+	a, b := falls.longest(rises.marks), rises.longest(falls.marks)
 	more := float64(rises.within(falls)) / float64(falls.n)
 	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises, which are %.3g times as many", a, b, more)
 	switch {
@@ -301,10 +373,48 @@ func (o *order) within(other order) int {
 // manyTeeth in a turn: the speed hardly changes over five pitches.
 const manyTeeth = 22
 
+// mostBetween is the number of swings one way, at most, between two the other way: they
+// take turns, but for a gap, beside which the wave swings to rest and from it.
+const mostBetween = 2
+
+// strongOf are the marks that are no noise, nor of the swings to rest and from it.
+func strongOf(marks []mark) []mark {
+	const more = 0.6
+	var fluxes []float64
+	for i := range marks {
+		fluxes = append(fluxes, marks[i].flux)
+	}
+	var strong []mark
+	for least, i := more*median(fluxes), 0; i < len(marks); i++ {
+		if marks[i].flux > least {
+			strong = append(strong, marks[i])
+		}
+	}
+	return strong
+}
+
+// between counts those of others that lie in each interval between marks.
+func between(marks, others []mark) []float64 {
+	var counts []float64
+	k := 0
+	for i := 1; i < len(marks); i++ {
+		for k < len(others) && others[k].at <= marks[i-1].at {
+			k++
+		}
+		from := k
+		for k < len(others) && others[k].at < marks[i].at {
+			k++
+		}
+		counts = append(counts, float64(k-from))
+	}
+	return counts
+}
+
 // longest is the longest interval that comes in every turn, in pitches: in
 // intervals usual about it, or with few teeth in a turn, where the speed changes
-// too much from one to the next, with the help of the lobes' height.
-func (o *order) longest() float64 {
+// too much from one to the next, with the help of the lobes' height. One in which
+// the others show that marks were passed over is none.
+func (o *order) longest(others []mark) float64 {
 	const near = 4
 	relative := o.pitches
 	if o.n >= manyTeeth {
@@ -313,7 +423,14 @@ func (o *order) longest() float64 {
 			relative[i] = length / relative[i]
 		}
 	}
-	return slices.Max(bySlot(relative, o.n))
+	longest := 0.0
+	within := bySlot(between(o.marks, strongOf(others)), o.n)
+	for j, length := range bySlot(relative, o.n) {
+		if within[j] <= mostBetween {
+			longest = max(longest, length)
+		}
+	}
+	return longest
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.
@@ -366,6 +483,13 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 		r = append(r, m.flux)
 	}
 	ratio := median(f) / median(r)
+	strong, weak := falls, rises
+	if ratio < 1 {
+		strong, weak = rises, falls
+	}
+	if !standApart(strong, weak) {
+		return Unknown, "between strong swings of the wave there are more weak ones than teeth that stand apart leave"
+	}
 	why = fmt.Sprintf("at a tooth the fall is %.2g times as strong as the rises beside it", ratio)
 	switch {
 	case ratio > clearlyStronger && ratio < tooStrong:
@@ -374,4 +498,10 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 		return Reversed, fmt.Sprintf("at a tooth the rise is %.2g times as strong as the falls beside it", 1/ratio)
 	}
 	return Unknown, why
+}
+
+// standApart tells that between strong swings there usually are none but the two that
+// belong to them.
+func standApart(strong, weak []mark) bool {
+	return median(between(strong, weak)) <= mostBetween
 }

@@ -31,6 +31,8 @@ func (r *run) nameWheel() {
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
 	case n.pattern == nil:
 		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
+	case m.Signal == Reluctor && m.Polarity == Unknown && n.pattern.wheel.Gapped() && !n.stated.Known():
+		m.WheelWhy = fmt.Sprintf("gaps are seen, but not whether between teeth: %s", m.PolarityWhy)
 	case m.Revolutions == 0:
 		m.WheelWhy = "no whole revolution was seen"
 	default:
