@@ -107,7 +107,7 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	}
 	lowest := slices.Min(levels)
 	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
-		lowest = min(lowest, b.slowest(levels))
+		lowest = b.slowest(levels)
 	}
 	if b.odd > 0 {
 		lowest = min(lowest, b.odd)
@@ -117,7 +117,8 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 
 // slowest is the height of the lowest tooth where the speed ripples: by the speed
 // that each passes at, and by how it was seen here, as far as noise does not account
-// for that. Few teeth do not show how the speed goes between them.
+// for that. Few teeth do not show how the speed goes between them. Behind a slow coil
+// a fast tooth is low for its speed, and yet higher than the slow ones.
 func (b *bin) slowest(levels []float64) float64 {
 	turns, lowest := float64(b.turns), math.Inf(1)
 	chance := chanceOf(len(levels), b.turns, b.variance, b.variances)

@@ -285,3 +285,17 @@ func TestSlowest(t *testing.T) {
 	b.variance *= 100 * 100
 	near(t, "seen in much noise", b.slowest([]float64{1, 1, 1}), 0.7, 0.001)
 }
+
+// TestWeakestBehindSlowCoil: where the wave follows the speed hardly, a fast tooth is
+// low for its speed. The weakest is still a slow one.
+func TestWeakestBehindSlowCoil(t *testing.T) {
+	const teeth, turns, follows = 36, 10, 0.2
+	b := newBin(0, teeth)
+	b.turns, b.ripple, b.variance, b.variances = turns, 0.4*turns, 0.0004*turns, turns
+	for j := range teeth {
+		pace := 1 + 0.4*math.Cos(4*math.Pi*float64(j)/teeth)
+		height := math.Pow(pace, follows)
+		b.pace[j], b.relative[j], b.level[j] = turns*pace, turns*height, turns*height/pace
+	}
+	near(t, "weakest", weakest([]*bin{b}, 0, make([]bool, teeth)), math.Pow(0.6, follows), 0.01)
+}
