@@ -298,3 +298,30 @@ func TestHolesReverseNoWires(t *testing.T) {
 		}
 	}
 }
+
+// TestHolesTellNoOrder: a third of a wheel's turn is as the others, and stays so where
+// the wave is lost at times.
+func TestHolesTellNoOrder(t *testing.T) {
+	const hz, seconds = 50e3, 2.5
+	b := bumps{sigma: 0.2 / 36, rpm: 1000}
+	for place := range 36 {
+		if place%12 < 10 {
+			b.places = append(b.places, float64(place)/36)
+		}
+	}
+	for seed := range uint64(30) {
+		random := rand.New(rand.NewPCG(seed, 10))
+		rpm := 900 + 2000*random.Float64()
+		v := b.drive(hz, seconds, 0.02, func(s, _ float64) float64 { return rpm + 400*s })
+		for at := 0.1; at < seconds-0.1; at += 0.02 + 0.4*random.Float64() {
+			clear(v[int(at*hz):int((at+0.002+0.005*random.Float64())*hz)])
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Wheel.Known() {
+			t.Errorf("seed %d, from %.0f rpm: told to be %s", seed, rpm, m.Wheel)
+		}
+	}
+}

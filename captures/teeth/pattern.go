@@ -312,11 +312,40 @@ func findPattern(in intervals) *pattern {
 	if n == 0 {
 		return nil
 	}
-	pitches := layOut(in, n)
+	pitches := layOut(in.inOrder(n), n)
 	if n > 720 || pitches == nil || slices.Max(pitches) == 1 {
 		return nil
 	}
 	return newPattern(shortest(pitches))
+}
+
+// turnsLaidOut are those of a stretch by which a wheel is laid out; of fewer, all
+// that there is tells more.
+const turnsLaidOut = 3
+
+// inOrder are the intervals of the longest stretch in which an order of n is not
+// broken.
+func (in intervals) inOrder(n int) intervals {
+	from, to := unbroken(in.pitches, n)
+	if to-from < turnsLaidOut*n {
+		return in
+	}
+	return intervals{in.samples[from:to], in.pitches[from:to], in.byLobe[from:to]}
+}
+
+// unbroken is the longest stretch of intervals of which those n apart are all long
+// or all short. Where the wave was lost, teeth were, and with them their order.
+func unbroken(pitches []float64, n int) (from, to int) {
+	begun := 0
+	for i := range pitches {
+		if i-n >= begun && (pitches[i] > longInterval) != (pitches[i-n] > longInterval) {
+			begun = i + 1
+		}
+		if i+1-begun > to-from {
+			from, to = begun, i+1
+		}
+	}
+	return from, to
 }
 
 // shortest is the part of an order that comes several times in it: noise may

@@ -120,6 +120,8 @@ func candidates(found *pattern) []string {
 // turns each is two halves, whatever the engine, but never three thirds.
 func repeats(run []mark, in intervals, found *pattern) int {
 	turn := len(found.parts)
+	from, to := unbroken(in.pitches, turn)
+	run, in.samples = run[from:to+1], in.samples[from:to]
 	if len(run) < enoughRepeats*turn {
 		return 0
 	}
