@@ -86,3 +86,43 @@ func TestFewTeethLost(t *testing.T) {
 		t.Errorf("%d unseen, causes %+v; want 2 and a dropout", result.Unseen, result.Causes)
 	}
 }
+
+// TestTeethBehindTheLastLoss: what comes between a loss and the end of the wave, too
+// short for teeth to be found in, is not held against a table; what is no tooth is.
+func TestTeethBehindTheLastLoss(t *testing.T) {
+	const turn, pitch, peakV = 12, 50, 2.0
+	for _, c := range []struct {
+		endV float64
+		want int64
+	}{{peakV, 0}, {0.4 * peakV, 3}} {
+		w := &recording{info: captures.WaveInfo{StepS: 1 / 10e3}} // 1000 rpm
+		lost := [2]int{10 * turn * pitch, 12 * turn * pitch}
+		for i := range lost[1] + 3*pitch {
+			v := peakV * math.Sin(2*math.Pi*float64(i)/pitch)
+			switch {
+			case i >= lost[1]:
+				v *= c.endV / peakV
+			case i >= lost[0]:
+				v = 0
+			}
+			w.v = append(w.v, v)
+		}
+		for k := range 10 * turn {
+			w.passed = append(w.passed, teeth.Passage{
+				Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1000, PeakV: peakV}, Seen: true, At: float64(k*pitch + pitch/2),
+			})
+		}
+		wheel, err := captures.ParseWheel("12")
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := w.feed(t, Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 0.5}})}, Wheel: wheel}, 1000)
+		result, err := r.Result(0, Facts{Signal: "reluctor"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if result.False != c.want {
+			t.Errorf("%d false events of pulses of %g V behind the last loss, want %d", result.False, c.endV, c.want)
+		}
+	}
+}

@@ -98,15 +98,17 @@ const (
 
 // isCutTooth tells that an arch before the first tooth, or behind the last, may be
 // of a tooth that was cut off with the wave, and cannot be judged. In a wave that
-// begins with the engine running, the first tooth may have been told late.
+// begins with the engine running, the first tooth may have been told late; and where
+// it was lost just before its end, too few teeth are left to be told.
 func (r *Replay) isCutTooth(a arch, t *passed, nextAt float64) bool {
 	edge := edgePitches * min(t.pitch, 1e9)
 	if a.fall < t.at {
 		isFirst := r.before == nil && (t.at < edge || t.rpm > r.o.crankingTopRPM())
 		return isFirst && (a.start == 0 || r.isLikeTooth(a, t))
 	}
-	isLast := math.IsInf(nextAt, 1) && float64(r.past.end())-t.at < edge
-	return isLast && r.isLikeTooth(a, t) && !(a.fall < r.past.following()-reachPitches*t.pitch)
+	end := float64(r.past.end())
+	isLast := end-t.at < edge || end-a.fall < edge && t.rpm > r.o.crankingTopRPM()
+	return math.IsInf(nextAt, 1) && isLast && r.isLikeTooth(a, t) && !(a.fall < r.past.following()-reachPitches*t.pitch)
 }
 
 // isLikeTooth tells that an arch is as high as a tooth, and no part of the one
