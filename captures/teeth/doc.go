@@ -17,7 +17,7 @@
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
 //	          with another's pulses in its gaps secondturn.go)
 //	          and polarity (polarity.go); by the wheel's speed alone among struck ones
-//	          (struck.go) and over holes in the wave (hole.go, bridge.go, row.go)
+//	          (struck.go) and over holes in the wave (hole.go, bridge.go, row.go, opening.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go)
