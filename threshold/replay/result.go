@@ -73,9 +73,7 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	out.Countable = true
 	t := &r.inputs[table].result
 	out.Counts, out.Unjudged, out.Events = t.Counts, t.unjudged, t.events
-	if !r.wheel.Known() {
-		r.wheel = facts.Wheel
-	}
+	r.takeWheel(facts.Wheel)
 	for i := range out.Events {
 		e := &out.Events[i]
 		e.CrankDeg = r.crankDeg(e.Tooth, e.part)
@@ -83,7 +81,7 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	out.Places, out.PlacesEach = r.placesOf(t.faults.list), max(t.faults.each, 1)
 	out.Bands = bandsOf(&r.waves, &t.bands, r.o.Confidence)
 	out.Shifts = r.shifts(t)
-	r.rim = rimOf(r.slots.ratio, r.rimPlaces(facts.Wheel))
+	r.rim = rimOf(r.slots.ratio, r.rimPlaces())
 	q := r.inquire(t.faults.list, facts)
 	out.Causes, out.Excluded = q.causes, q.excluded
 	out.Findings = q.reachFindings(&out)
@@ -95,15 +93,19 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	return out, nil
 }
 
-// rimPlaces are where the teeth are on the wheel, in turns: on the one that turned,
-// which knows where its gaps lie.
-func (r *Replay) rimPlaces(turned captures.Wheel) []float64 {
-	places := make([]float64, len(r.slots.ratio))
-	if turned.TeethPresent() != len(places) {
-		turned = r.wheel
+// takeWheel goes on with the wheel that turned, if it has as many teeth as the one
+// stated: it knows where its gaps lie.
+func (r *Replay) takeWheel(turned captures.Wheel) {
+	if !r.wheel.Known() || turned.TeethPresent() == r.wheel.TeethPresent() {
+		r.wheel = turned
 	}
+}
+
+// rimPlaces are where the teeth are on the wheel, in turns.
+func (r *Replay) rimPlaces() []float64 {
+	places := make([]float64, len(r.slots.ratio))
 	for k := range places {
-		places[k] = r.placeOn(turned, k+1)
+		places[k] = r.placeOn(r.wheel, k+1)
 	}
 	return places
 }

@@ -98,3 +98,35 @@ func TestSurges(t *testing.T) {
 		}
 	}
 }
+
+// Of a wheel stated with gaps whose places it does not tell, angles are those of the
+// wheel that turned: noise in its gaps has no place.
+func TestStatedGaps(t *testing.T) {
+	stated, err := captures.ParseWheel("36-2-2-2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	turned := stated
+	turned.Positions = nil
+	for i := range 36 {
+		if i != 13 && i != 14 && i != 28 && i != 29 && i < 34 {
+			turned.Positions = append(turned.Positions, i)
+		}
+	}
+	rec := gapWave{sigmaV: 0.15}.recorded(turned, 400, 3)
+	r := rec.feed(t, Options{
+		Tables: []threshold.Table{threshold.NewTable([]threshold.Row{{RPM: 0, ThresholdV: captures.Some(0.55)}}, threshold.Linear)}, Wheel: stated, KeepEvents: true,
+	}, 8192)
+	res, err := r.Result(0, Facts{Signal: "reluctor", Wheel: turned})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if res.False < 20 || len(res.Causes) == 0 || res.Causes[0].Kind != NoiseAbove || res.Causes[0].Share < 0.9 {
+		t.Errorf("%d false, %+v", res.False, res.Causes)
+	}
+	for _, e := range res.Events {
+		if deg := e.CrankDeg.Value; e.Tooth == 13 && (deg < 120 || deg > 150) {
+			t.Errorf("in the gap behind tooth 13, from 120° to 150°: %.0f°", deg)
+		}
+	}
+}
