@@ -105,6 +105,7 @@ const (
 	peakReach      = 0.28  // and of the peak
 	marredTimes    = 2.5   // usual misfits and
 	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
+	pitchMost      = 1.6   // times a pitch by the width of a pulse
 	farApart       = 1.6   // times a pitch for its width, where teeth are narrow
 	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
 	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
@@ -156,8 +157,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 // there is one a pitch before, and by what the pulse's width says of a pitch where
 // there is not.
 func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
-	pitch := m.width * s.spread
-	if s.uneven || !within(interval, pitch, 1.6) {
+	if s.uneven || !s.isPitch(interval, m) {
 		after := &s.after
 		if s.n < settledIn {
 			after = new(vertex) // the width is not yet that of the pulses
@@ -178,6 +178,13 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	s.peak(w, m, unit, within(interval, s.before, 1.06), &s.regular)
 	s.before, s.alike = interval, 0
 	s.spread += 0.02 * (interval/m.width - s.spread)
+}
+
+// isPitch tells that the interval before a mark is a single pitch, by the width that is
+// followed and by its own: over a gap in which the wheel speeds up, the former stays
+// behind, and a gap would look like a pitch as long as those before.
+func (s *surveyor) isPitch(interval float64, m *mark) bool {
+	return within(interval, m.width*s.spread, pitchMost) && interval < pitchMost*m.own*s.spread
 }
 
 // farthest is how far from rest any sample between two positions is.
