@@ -36,7 +36,7 @@ func TestReadingRPM(t *testing.T) {
 // a reading's peak is that of its speed. Slowly turning wheels make peaks in
 // proportion to their speed.
 func TestFewTeethInPull(t *testing.T) {
-	for _, text := range []string{"@0,180,420", "4-1"} {
+	for _, text := range []string{"1", "@0,180,420", "4-1"} {
 		g := rig(t, text)
 		g.Speed, g.LengthS, g.SampleHz = simulate.Pull(900, 3000, 2), 2, 100e3
 		s := &g.Sensors[0]

@@ -103,6 +103,7 @@ const (
 	restUsual      = 40    // and the number where the turn is not known
 	fallReach      = 0.3   // widths on either side of the fall that are fitted
 	peakReach      = 0.28  // and of the peak
+	fewestReach    = 1.6   // samples
 	marredTimes    = 2.5   // usual misfits and
 	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
 	pitchMost      = 1.6   // times a pitch by the width of a pulse
@@ -404,13 +405,16 @@ func (f *points) balance(w *window, at, width float64) float64 {
 // Where the engine speeds up or slows down from tooth to tooth, places differ for
 // another reason.
 func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex) {
-	reach := max(peakReach*m.width, 1.6)
+	reach := max(peakReach*m.width, fewestReach)
 	f := &s.points
 	isKnown := v.n >= vertexFrom && (v == &s.regular || within(m.own, m.width, sameWidth))
 	if !isKnown || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
 		around := s.vertexAround(w, *m, reach)
 		if !f.about(w, s.restV, m.at-around, reach, 4) {
 			return
+		}
+		if !isKnown {
+			reach = s.nearer(w, m, reach, around)
 		}
 	}
 	own := m.balance - f.position(f.vertex())
@@ -451,6 +455,27 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 // leanOver is the number of teeth over which it is learnt how far a lobe leans, that
 // is, how far its top is from that of the parabola: noise moves both.
 const leanOver = 40
+
+// nearer looks again at a peak that lies some samples before the fall, no farther about
+// it than half of that, as is usual of a sine: a lobe with long flanks is much narrower
+// on top than the pulse's width tells. Where less is left of it then it was no noise,
+// and the peak is better seen so.
+func (s *surveyor) nearer(w *window, m *mark, reach, around float64) float64 {
+	f := &s.points
+	narrow := max(min(reach, around/2), fewestReach)
+	left := f.noise(4)
+	if f.about(w, s.restV, m.at-s.vertexAround(w, *m, narrow), narrow, 4) && f.noise(4) < quieter*left {
+		return narrow
+	}
+	f.about(w, s.restV, m.at-around, reach, 4)
+	return reach
+}
+
+// quieter is how much less that has to be.
+const quieter = 0.8
+
+// noise is what the fit of an order leaves of single samples, if that is noise.
+func (f *points) noise(order int) float64 { return f.misfit(order) * math.Sqrt(float64(f.cell)) }
 
 // vertexFrom is the number of teeth from which the next one's vertex is looked
 // for where theirs were.

@@ -61,6 +61,12 @@ func (r *run) seek() bool {
 		r.relay.settle() // sums are written anew
 		w.resum(from)
 		s, ok := w.findScale(from)
+		if ok && s.limit() > w.limit {
+			// The pulses are so rare that they were cut off themselves.
+			w.limit = s.limit()
+			w.sumAgain(from)
+			s, ok = w.findScale(from)
+		}
 		if ok && s.flux > 0 {
 			// Not at once, where the first pulse is far.
 			r.found(s, from+max(0, s.first-int(waitWidths*s.width)))
@@ -88,7 +94,7 @@ func (r *run) found(s scale, from int) {
 	case w.isCut(from):
 		level = w.rest // a median does not mind
 	}
-	w.rest, w.limit = level, 2.5*s.flux/(1.4*s.width)
+	w.rest, w.limit = level, s.limit()
 	w.sum = w.sum[:from+1]
 	at := w.first + int64(from)
 	if at == 0 {
@@ -101,6 +107,9 @@ func (r *run) found(s scale, from int) {
 		r.swings[i].begin(s, at)
 	}
 }
+
+// limit is how far from rest samples are taken, of a wave of this scale.
+func (s *scale) limit() float64 { return 2.5 * s.flux / (1.4 * s.width) }
 
 // isCut tells that many samples from an index on stand at the highest or the
 // lowest value.
@@ -150,6 +159,11 @@ func (w *window) resum(from int) {
 	if len(w.sum) == 1 {
 		w.base = w.rest
 	}
+	w.sumAgain(from)
+}
+
+// sumAgain makes the sums from an index on to the end anew.
+func (w *window) sumAgain(from int) {
 	w.sumTo(from)
 	w.sum = w.sum[:from+1]
 	w.sumTo(len(w.v))
