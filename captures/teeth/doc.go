@@ -25,7 +25,7 @@
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
 //	          (residue.go), and which of these ways tells the noise (noise.go)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
-//	          bins.go, readings.go)
+//	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //
 // A cam's wheel is placed by the crank recorded beside it (oncrank.go).

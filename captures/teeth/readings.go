@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -21,6 +22,8 @@ func (g *gatherer) readings(sensor string) []captures.Reading {
 	for i := range all {
 		list = append(list, g.reading(all, i, disturbed, sensor))
 	}
+	list = append(list, g.ends.readings(g, all, sensor)...)
+	slices.SortStableFunc(list, func(a, b captures.Reading) int { return cmp.Compare(a.RPM, b.RPM) })
 	return list
 }
 

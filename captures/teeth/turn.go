@@ -30,6 +30,7 @@ type gatherer struct {
 	points points
 
 	turn      []toothAt // of the turn under way, from slot 0
+	ends      ends
 	smoothers []smoother
 	apart     bool // noise is heard between the teeth alone
 	gains     []slotGain
@@ -198,9 +199,11 @@ func (g *gatherer) settled(i int) {
 		t.speed = (before + after) / length
 		t.atPeak = t.speed
 		if before > 0 && after > 0 {
-			// Between the middles of both intervals speed grows as it does on to the peak.
+			// From the middle of one interval to that of the other speed grew by so
+			// much, and from the middle of both together to the peak at the same rate.
 			growth := after / lengthAfter * lengthBefore / before
-			t.atPeak *= math.Pow(growth, -2*(p.at-p.top)/length)
+			middle := p.at + (lengthAfter-lengthBefore)/2
+			t.atPeak *= math.Pow(growth, 2*(p.top-middle)/length)
 		}
 	}
 	g.give(p, t.speed)
@@ -243,13 +246,17 @@ func (g *gatherer) gather(t *toothAt, p *passage) {
 	n := len(g.pattern.parts)
 	if p.fresh || !p.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
+		g.ends.breakOff()
 	}
 	if t.slot == 0 && len(g.turn) == n && p.seen {
 		g.close(g.pattern, t)
-		g.turn = g.turn[:0]
+		g.turn = g.ends.closeTurn(g.turn)
 	}
-	if p.seen && (t.slot == 0 || len(g.turn) > 0) {
+	switch {
+	case p.seen && (t.slot == 0 || len(g.turn) > 0):
 		g.turn = append(g.turn, *t)
+	case p.seen && !g.ends.begun && t.slot > 0:
+		g.ends.lead = append(g.ends.lead, *t)
 	}
 }
 
