@@ -233,6 +233,22 @@ func TestHoleAfterTheBeginning(t *testing.T) {
 	})
 }
 
+// TestHoleLikeAGap: of two intervals as long as the wheel's gap, in its first turn,
+// that is the gap which comes again.
+func TestHoleLikeAGap(t *testing.T) {
+	const hz, seconds = 100e3, 1.0
+	b := bumps{places: gapped(12, 1), sigma: 0.2 / 12, rpm: 900}
+	v := b.drive(hz, seconds, 0.01, func(_, _ float64) float64 { return 900 })
+	clear(v[1389:1944]) // tooth 4
+	m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true, Wheel: wheel(t, "12-1")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m.Unseen != 1 || m.ToothList[0].Number != 2 {
+		t.Errorf("%d unseen, the first is tooth %d; want 1 and tooth 2", m.Unseen, m.ToothList[0].Number)
+	}
+}
+
 // TestNoHoleInACompression turns an engine faster than most are cranked, through
 // compressions that come at other teeth in every second turn: a tooth that comes
 // late is none behind a hole.

@@ -30,6 +30,9 @@ func (n *numberer) startWithEarly(marks []mark) int {
 	return n.startBroken(marks)
 }
 
+// mostHidden are the teeth that may be lacking in what seem gaps.
+const mostHidden = 2
+
 // startBroken places the first marks, where the wave was lost among them, and gives
 // their number; 0 where it was not, or where they do not tell.
 func (n *numberer) startBroken(marks []mark) int {
@@ -40,7 +43,7 @@ func (n *numberer) startBroken(marks []mark) int {
 		taken := min(len(marks), turns*len(n.pattern.parts))
 		b := n.newOpening(marks[:taken])
 		switch {
-		case len(b.rows) == 1:
+		case len(b.rows) == 1 && !b.hidesHole():
 			return 0
 		case b.place() && b.tells() && b.outruns():
 			n.speed, n.lengths = 0, make([]float64, len(n.pattern.parts))
@@ -70,10 +73,23 @@ func (n *numberer) newOpening(marks []mark) *bridge {
 // cranked.
 func (b *bridge) outruns() bool {
 	least := overCrawl * b.n.crawl * float64(b.pitches)
+	if 1/b.pitch <= least {
+		return false
+	}
 	for _, s := range b.spans[1:] {
 		if min(s.before, s.behind) <= least {
 			return false
 		}
 	}
 	return true
+}
+
+// hidesHole tells that the only row fits the wheel nowhere but nearly does somewhere:
+// one of what seem its gaps is a hole as long.
+func (b *bridge) hidesHole() bool {
+	least := len(b.rows[0].marks)
+	for _, place := range b.n.pattern.wheel.Positions {
+		least = min(least, b.odd(0, place))
+	}
+	return least > 0 && least <= mostHidden
 }
