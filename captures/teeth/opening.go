@@ -1,5 +1,7 @@
 package teeth
 
+import "math"
+
 // Where the wave is lost in its first turns, what comes before may show no gap. Then
 // the parts are placed together, as behind a hole, the first of them anywhere.
 
@@ -45,7 +47,7 @@ func (n *numberer) startBroken(marks []mark) int {
 		switch {
 		case len(b.rows) == 1 && !b.hidesHole():
 			return 0
-		case b.place() && b.tells() && b.outruns():
+		case b.outruns() && b.turnsEvenly() && b.place() && b.tells():
 			n.speed, n.lengths = 0, make([]float64, len(n.pattern.parts))
 			n.begin(b.rows[0].marks[0], b.slotAt[b.from[0]])
 			n.cross(b)
@@ -92,4 +94,18 @@ func (b *bridge) hidesHole() bool {
 		least = min(least, b.odd(0, place))
 	}
 	return least > 0 && least <= mostHidden
+}
+
+// turnsEvenly tells that no compression slows the wheel down much between the holes:
+// where one does, a late mark tells of none.
+func (b *bridge) turnsEvenly() bool {
+	slowest, fastest := math.Inf(1), 0.0
+	for i := range b.rows {
+		r := &b.rows[i]
+		for k := 2; k < len(r.marks); k++ {
+			speed := 1 / r.pitch(k-2, k)
+			slowest, fastest = min(slowest, speed), max(fastest, speed)
+		}
+	}
+	return fastest < mostUneven*slowest
 }
