@@ -54,7 +54,7 @@ func newTurnLayout(in intervals, n int) *turnLayout {
 	if n > len(in.samples)/2 {
 		return nil
 	}
-	l := &turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n), pitches: make([]int, n)}
+	l := &turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n), widths: bySlot(in.byWidth, n), pitches: make([]int, n)}
 	if slices.Min(l.lengths) <= 0 || slices.Min(l.lobes) <= 0 {
 		return nil
 	}
@@ -72,6 +72,7 @@ func newTurnLayout(in intervals, n int) *turnLayout {
 // turnLayout is a turn of intervals, of which some are gaps.
 type turnLayout struct {
 	lengths, lobes []float64 // by slot, logarithms
+	widths         []float64 // by slot, pitches by the pulses' widths
 	gaps           []int     // slots
 	pitches        []int     // of a trial, by slot
 	middles        []float64 // of the intervals in a trial, pitches from the first's beginning
@@ -115,10 +116,26 @@ func (l *turnLayout) best() []int {
 		return nil
 	}
 	l.try(inGap)
-	if !l.alike(inGap) {
+	if !l.alike(inGap) || l.slow(inGap) {
 		return nil
 	}
 	return l.pitches
+}
+
+// slow tells that by the pulses' widths an interval holds clearly fewer pitches than the
+// gaps are to have, or by them and the lobes together: it is long because the wheel was
+// slow, which makes pulses wide and lobes low. Lobes alone do not tell, as they are low
+// too where the wheel runs out.
+func (l *turnLayout) slow(inGap int) bool {
+	const surely, width, lobe = 0.4, 0.2, 0.3 // of the logarithm
+	for _, j := range l.gaps {
+		k := math.Log(float64(inGap))
+		narrower, lower := k-math.Log(l.widths[j]), k-l.lobes[j]
+		if narrower > surely || narrower > width && lower > lobe {
+			return true
+		}
+	}
+	return false
 }
 
 // What a wheel that is known leaves of the logarithms of speed and lobes.
@@ -132,26 +149,37 @@ const (
 // position clearly sooner than in any other.
 func (l *turnLayout) fits(pitches []int) bool {
 	n := len(l.pitches)
-	most, second := math.Inf(-1), math.Inf(-1)
+	most, second, left := math.Inf(-1), math.Inf(-1), math.Inf(1)
 	for turn := range n {
 		for j := range l.pitches {
 			l.pitches[j] = pitches[(j+turn)%n]
 		}
 		l.measureOut()
-		sum := 0.0
-		for j, k := range l.pitches {
-			jump, lobe := l.jump(j), l.lobes[j]-math.Log(float64(k))
-			sum += jump*jump + lobe*lobe
-		}
-		switch likelihood := -sum / (2 * statedSpread * statedSpread); {
+		likelihood, off := l.ofStated()
+		switch {
 		case likelihood > most:
-			most, second = likelihood, most
+			most, second, left = likelihood, most, off
 		case likelihood > second:
 			second = likelihood
 		}
 	}
-	leftSquare := -most * statedSpread * statedSpread / float64(n)
-	return most-second > statedClearly && leftSquare < statedMost*statedMost
+	return most-second > statedClearly && left < statedMost*statedMost
+}
+
+// ofStated is the logarithm of how likely the layout on trial makes the wave, and the
+// mean square of what it leaves. Where compression makes the speed jump from tooth to
+// tooth, jumps tell as much less as they are larger.
+func (l *turnLayout) ofStated() (likelihood, left float64) {
+	const square = statedSpread * statedSpread
+	n := float64(len(l.pitches))
+	jumps, lobes := 0.0, 0.0
+	for j, k := range l.pitches {
+		jump, lobe := l.jump(j), l.lobes[j]-math.Log(float64(k))
+		jumps, lobes = jumps+jump*jump, lobes+lobe*lobe
+	}
+	usual := max(square, jumps/n)
+	jumps *= square / usual
+	return -(jumps+lobes)/(2*square) - n/2*math.Log(usual/square), (jumps + lobes) / n
 }
 
 // likelihood is the logarithm of how likely the layout on trial makes the wave.

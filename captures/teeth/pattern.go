@@ -188,6 +188,7 @@ type intervals struct {
 	samples []float64 // length
 	pitches []float64 // estimate
 	byLobe  []float64 // the same by the lobes alone
+	byWidth []float64 // and by the pulses' widths, which follow the speed whatever the coil does
 }
 
 // leastPitch is the least number of pitches that is told apart: beside a lobe
@@ -204,7 +205,7 @@ func newIntervals(marks []mark) intervals {
 	for i := 1; i < len(marks); i++ {
 		in.samples = append(in.samples, marks[i].at-marks[i-1].at)
 	}
-	in.byLobe = lobeClue(marks, in.samples)
+	in.byLobe, in.byWidth = lobeClue(marks, in.samples), widthClue(marks, in.samples)
 	lengths, lobes := logarithms(overUsual(in.samples)), logarithms(in.byLobe)
 	unit := logarithms(in.samples) // of the length of a pitch, roughly
 	for i, pitches := range mixed(lengths, lobes) {
@@ -278,6 +279,15 @@ func lobeClue(marks []mark, samples []float64) []float64 {
 	return overUsual(products)
 }
 
+// widthClue is each interval in widths of the pulses at its ends, over what is usual.
+func widthClue(marks []mark, samples []float64) []float64 {
+	inWidths := make([]float64, len(samples))
+	for i, length := range samples {
+		inWidths[i] = length / (marks[i].own + marks[i+1].own)
+	}
+	return overUsual(inWidths)
+}
+
 // overUsual gives values as parts of what is usual near by: nearer than a turn, over
 // which a wheel that runs out makes its teeth weaker and stronger again.
 func overUsual(x []float64) []float64 {
@@ -330,7 +340,7 @@ func (in intervals) inOrder(n int) intervals {
 	if to-from < turnsLaidOut*n {
 		return in
 	}
-	return intervals{in.samples[from:to], in.pitches[from:to], in.byLobe[from:to]}
+	return intervals{in.samples[from:to], in.pitches[from:to], in.byLobe[from:to], in.byWidth[from:to]}
 }
 
 // unbroken is the longest stretch of intervals of which those n apart are all long

@@ -213,7 +213,7 @@ func (n *numberer) compareEven(run []mark, last bool) *pattern {
 	in := newIntervals(run)
 	found := findPattern(in)
 	switch {
-	case found == nil && evenly(in):
+	case found == nil && (evenly(in) || in.slowAtTimes(n.stated.TeethPresent())):
 		return evenPattern(n.stated.TeethPresent())
 	case found != nil && len(run) >= 3*max(len(found.parts), n.stated.TeethPresent()):
 		n.differs = true
@@ -373,6 +373,21 @@ func (in intervals) surelyEven() bool {
 	const near, most = 4, 1.25
 	for i, usual := range medians(in.samples, near) {
 		if in.samples[i] > most*usual || in.pitches[i] > most {
+			return false
+		}
+	}
+	return true
+}
+
+// slowAtTimes tells that none of n intervals that come again in each turn holds a gap,
+// by the lobes or the pulses' widths: they are long where the wheel is slow.
+func (in intervals) slowAtTimes(n int) bool {
+	if len(in.samples) < 2*n || !similar(in.samples, n) {
+		return false
+	}
+	widths := bySlot(in.byWidth, n)
+	for j, pitches := range bySlot(in.byLobe, n) {
+		if min(pitches, widths[j]) > longInterval {
 			return false
 		}
 	}

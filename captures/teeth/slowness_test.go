@@ -1,0 +1,66 @@
+package teeth
+
+import (
+	"math"
+	"testing"
+)
+
+// crankedBy are marks of teeth at places of a turn, in pitches, where the speed at an
+// angle is known; behind a slow coil peaks grow as a power of it.
+func crankedBy(pitches int, places []float64, turns int, speed func(turned float64) float64, follows float64) []mark {
+	const steps, pitch = 400, 60.0
+	var marks []mark
+	at, turned := 0.0, 0.0
+	for turn := range turns {
+		for _, place := range places {
+			to := (place + float64(turn*pitches)) / float64(pitches)
+			for step := range steps {
+				at += pitch * float64(pitches) * (to - turned) / steps / speed(turned+(float64(step)+0.5)/steps*(to-turned))
+			}
+			turned = to
+			v := speed(turned)
+			m := mark{at: at, own: pitch / 2.2 / v, peakV: math.Pow(v, follows), troughV: math.Pow(v, follows)}
+			m.width, m.flux = m.own, m.peakV*1.4*m.own
+			marks = append(marks, m)
+		}
+	}
+	return marks
+}
+
+// compressions make the wheel slow for a short while, so many times in a turn.
+func compressions(perTurn, slowest float64) func(float64) float64 {
+	return func(turned float64) float64 {
+		return 1 - (1-slowest)*math.Pow(0.5+0.5*math.Cos(2*math.Pi*perTurn*turned), 4)
+	}
+}
+
+// TestSlowIsNoGap: an interval that is long because the wheel is slow has low lobes at
+// its ends, be it that they do not follow the speed quite. It is no gap; and a wheel
+// stated without one, or with one elsewhere, is that.
+func TestSlowIsNoGap(t *testing.T) {
+	const follows = 0.6
+	speed := compressions(2, 0.3)
+	even := crankedBy(24, count(0, 23), 8, speed, follows)
+	in := newIntervals(even)
+	if found := findPattern(in); found != nil {
+		t.Errorf("24 teeth are taken for %s", found.wheel)
+	}
+	n := numberer{stated: wheel(t, "24")}
+	if p := n.choose(even, true); p == nil || n.differs {
+		t.Error("24 teeth, stated, are not believed")
+	}
+	gapped := crankedBy(12, count(0, 10), 8, compressions(4, 0.35), follows)
+	if found := findPattern(newIntervals(gapped)); found != nil && found.wheel.String() != "12-1" {
+		t.Errorf("12-1 is taken for %s", found.wheel)
+	}
+	n = numberer{stated: wheel(t, "12-1")}
+	if p := n.choose(gapped, true); p == nil || p.wheel.String() != "12-1" {
+		t.Error("12-1, stated, is not believed")
+	}
+	if evenPattern(24).isBroken(even) {
+		t.Error("a slow pitch is taken for a hole in the wave")
+	}
+	if holed := append(even[:50:50], even[51:]...); !evenPattern(24).isBroken(holed) {
+		t.Error("a hole in the wave is not seen")
+	}
+}
