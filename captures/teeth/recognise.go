@@ -128,7 +128,7 @@ func repeats(run []mark, in intervals, found *pattern) int {
 	lengths, levels := lengthsAndLevels(run)
 	for _, x := range [][]float64{levels, lengths} {
 		one, two, three := unlike(x, turn), unlike(x, 2*turn), unlike(x, 3*turn)
-		if one > leastUnlike*leastUnlike && three < 0.25*min(one, two) {
+		if one > leastUnlike*leastUnlike && three < 0.25*min(one, two) && lasts(x, 3*turn, 0.25*min(one, two)) {
 			return 3
 		}
 	}
@@ -156,6 +156,23 @@ const (
 	leastUnlike = 0.006
 	leastUneven = 0.02
 )
+
+// lasts tells that values are as alike after the most spans that there are, apart from
+// what changes on the whole: those of the wheel are, and mains hum that keeps to three
+// turns by chance drifts away.
+func lasts(x []float64, span int, most float64) bool {
+	sum := 0.0
+	var rest []float64
+	for i, v := range x {
+		sum += v
+		if i >= span {
+			sum -= x[i-span]
+			rest = append(rest, v-sum/float64(span))
+		}
+	}
+	spans := len(rest)/span - 1
+	return spans < 1 || unlike(rest, spans*span) < most
+}
 
 // unlike is half the mean square of the differences of values so far apart,
 // robustly.

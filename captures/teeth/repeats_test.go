@@ -1,0 +1,42 @@
+package teeth
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestRepeats: teeth that differ a little make of three like parts one turn, however
+// slowly the amplitude changes beside; hum of 60 Hz at 309 rpm, which nearly keeps to
+// three turns, does not.
+func TestRepeats(t *testing.T) {
+	const turns, sampleHz = 24, 20000.0
+	found := newPattern(gapsOf(wheel(t, "16-2")))
+	pitch := 60 / 309.0 / 16 * sampleHz
+	marksOf := func(level func(order, slot int, at float64) float64) []mark {
+		random := rand.New(rand.NewPCG(3, 4))
+		var marks []mark
+		for order := range turns {
+			for slot, place := range found.wheel.Positions {
+				at := pitch * float64(16*order+place)
+				v := level(order, slot, at) + 0.002*random.NormFloat64()
+				marks = append(marks, mark{at: at, own: pitch / 2.2, width: pitch / 2.2, flux: 1, peakV: v, troughV: v})
+			}
+		}
+		return marks
+	}
+	uneven := func(order, slot int, at float64) float64 {
+		return (1 + 0.03*math.Sin(float64(5*(order%3)+slot*slot))) * (1 + at/1e6)
+	}
+	humming := func(_, _ int, at float64) float64 { return 1 + 0.03*math.Sin(2*math.Pi*60*at/sampleHz) }
+	for _, c := range []struct {
+		name  string
+		level func(order, slot int, at float64) float64
+		want  bool
+	}{{"three parts", uneven, true}, {"hum", humming, false}} {
+		marks := marksOf(c.level)
+		if got := repeats(marks, newIntervals(marks), found); (got == 3) != c.want {
+			t.Errorf("%s: the order comes %d times in a turn", c.name, got)
+		}
+	}
+}
