@@ -113,7 +113,7 @@ func findAngles(marks []mark, spanDeg float64) *pattern {
 			continue
 		}
 		angles, lengths := bySlot(clue, n), bySlot(partsOfTurn(samples, n), n)
-		if slices.Max(angles) > 1.25*slices.Min(angles) && bearsOut(angles, lengths) {
+		if slices.Max(angles) > 1.25*slices.Min(angles) && bearsOut(angles, lengths) && atSteadySpeed(marks, lengths) {
 			return layAngles(lengths, spanDeg)
 		}
 		return nil
@@ -131,6 +131,17 @@ func bearsOut(angles, lengths []float64) bool {
 		between = append(between, math.Log(angles[j]/lengths[j]))
 	}
 	return stat.PopVariance(between, nil) < stat.PopVariance(own, nil)
+}
+
+// atSteadySpeed tells that from tooth to tooth the pulses' widths, which follow the
+// speed whatever the coil does, differ by less than the lengths of the intervals.
+func atSteadySpeed(marks []mark, lengths []float64) bool {
+	var widths []float64
+	for i := range marks {
+		widths = append(widths, marks[i].own)
+	}
+	widths = bySlot(widths, len(lengths))
+	return stat.PopVariance(logarithms(widths), nil) < stat.PopVariance(logarithms(lengths), nil)
 }
 
 // partsOfTurn gives each interval as a part of a turn of n: of the one that

@@ -64,3 +64,17 @@ func TestSlowIsNoGap(t *testing.T) {
 		t.Error("a hole in the wave is not seen")
 	}
 }
+
+// TestUnevenAngles: teeth at uneven angles, alike, pass at one speed. Four even ones
+// behind a slow coil, which compression slows down three times in a turn, look like
+// them but for the width of their pulses.
+func TestUnevenAngles(t *testing.T) {
+	uneven := crankedBy(12, []float64{0, 3, 6, 10}, 12, func(float64) float64 { return 1 }, 1)
+	if findAngles(uneven, 720) == nil {
+		t.Error("uneven angles are not seen")
+	}
+	even := crankedBy(4, count(0, 3), 12, func(turned float64) float64 { return 1 + 0.4*math.Sin(6*math.Pi*turned+0.5) }, 0)
+	if p := findAngles(even, 360); p != nil {
+		t.Errorf("even teeth are taken for %s", p.wheel)
+	}
+}
