@@ -73,7 +73,7 @@ func TestUnevenAngles(t *testing.T) {
 	if findAngles(uneven, 720) == nil {
 		t.Error("uneven angles are not seen")
 	}
-	even := crankedBy(4, count(0, 3), 12, func(turned float64) float64 { return 1 + 0.4*math.Sin(6*math.Pi*turned+0.5) }, 0)
+	even := crankedBy(4, count(0, 3), 12, func(turned float64) float64 { return 1 + 0.55*math.Sin(6*math.Pi*turned+0.5) }, 0)
 	if p := findAngles(even, 360); p != nil {
 		t.Errorf("even teeth are taken for %s", p.wheel)
 	}
