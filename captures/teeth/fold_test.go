@@ -23,12 +23,18 @@ func TestFold(t *testing.T) {
 				noise = keep*noise + 0.6*peakV*0.866*random.NormFloat64() // its standard deviation 0.6 of the peak
 				v[i] = share*v[i] + noise
 			}
-			m, err := Measure(wave(v, 1/hz, 4096), Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if want := map[float64]string{1: c.wheel, 0: ""}[share]; m.Wheel.String() != want {
-				t.Errorf("%s, share %g: wheel %q (%s), signal %s", c.wheel, share, m.Wheel, m.WheelWhy, m.Signal)
+			for _, stated := range []string{"", c.wheel} {
+				var o Options
+				if stated != "" {
+					o.Wheel = wheel(t, stated)
+				}
+				m, err := Measure(wave(v, 1/hz, 4096), o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if want := map[float64]string{1: c.wheel, 0: ""}[share]; m.Wheel.String() != want {
+					t.Errorf("%s, share %g, stated %q: wheel %q (%s), signal %s", c.wheel, share, stated, m.Wheel, m.WheelWhy, m.Signal)
+				}
 			}
 		}
 	}

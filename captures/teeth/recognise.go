@@ -292,6 +292,9 @@ func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last 
 	if (last || len(run) >= 3*len(stated.parts)) && n.dropHumps(stated, run, in) {
 		return stated
 	}
+	if p := foldPattern(run); p != nil && sameWheel(p.wheel, n.stated) && !sparse(run) {
+		return p
+	}
 	if !last {
 		return nil
 	}
