@@ -107,7 +107,7 @@ func anglesPattern(w captures.Wheel, spanDeg float64) *pattern {
 // but with lobes that are lower as the times are longer.
 func findAngles(marks []mark, spanDeg float64) *pattern {
 	samples := newIntervals(marks).samples
-	clue := lobeClue(marks, samples)
+	clue := lobeClue(marks, samples, overTurns)
 	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
 		if recurs(samples, n) < 0.9 {
 			continue
@@ -121,16 +121,21 @@ func findAngles(marks []mark, spanDeg float64) *pattern {
 	return nil
 }
 
+// borneOut is the part of the variance of uneven lengths, as logarithms, that the
+// lobes may contradict.
+const borneOut = 0.3
+
 // bearsOut tells that the lobes bear out uneven lengths: of teeth alike at a steady
-// speed the angles by the lobes are the lengths themselves. Where the two differ by
-// more than the lengths among themselves, the lobes differ for another reason.
+// speed the angles by the lobes are the lengths themselves. Where the two differ
+// nearly as much as the lengths among themselves, the lobes or the lengths are uneven
+// for another reason: teeth that are not alike, compressions.
 func bearsOut(angles, lengths []float64) bool {
 	var own, between []float64
 	for j := range lengths {
 		own = append(own, math.Log(lengths[j]))
 		between = append(between, math.Log(angles[j]/lengths[j]))
 	}
-	return stat.PopVariance(between, nil) < stat.PopVariance(own, nil)
+	return stat.PopVariance(between, nil) < borneOut*stat.PopVariance(own, nil)
 }
 
 // atSteadySpeed tells that from tooth to tooth the pulses' widths, which follow the
@@ -212,24 +217,48 @@ const leastPitch = 0.25
 // (a voltage is proportional to speed). Compression misleads the one, a wheel that
 // runs out the other.
 func newIntervals(marks []mark) intervals {
-	var in intervals
+	in := lengthsAndLobes(marks, withinTurn)
+	lengths := logarithms(overUsual(in.samples, withinTurn))
+	in.estimate(mixed(lengths, logarithms(in.byLobe)))
+	return in
+}
+
+// intervalsInRipple does so for a wheel that compressions slow down much: what is
+// roughly a pitch the lobes tell alone, held against more of them.
+func intervalsInRipple(marks []mark) intervals {
+	in := lengthsAndLobes(marks, overTurns)
+	in.estimate(logarithms(in.byLobe))
+	return in
+}
+
+// What is usual near by, in teeth on either side: within a turn, over which a wheel
+// that runs out makes its teeth weaker and stronger again; or over one and more.
+const (
+	withinTurn = 4
+	overTurns  = 20
+)
+
+func lengthsAndLobes(marks []mark, near int) (in intervals) {
 	for i := 1; i < len(marks); i++ {
 		in.samples = append(in.samples, marks[i].at-marks[i-1].at)
 	}
-	in.byLobe, in.byWidth = lobeClue(marks, in.samples), widthClue(marks, in.samples)
-	lengths, lobes := logarithms(overUsual(in.samples)), logarithms(in.byLobe)
+	in.byLobe, in.byWidth = lobeClue(marks, in.samples, near), widthClue(marks, in.samples, near)
+	return in
+}
+
+// estimate takes the pitches from a rough guess at their logarithms.
+func (in *intervals) estimate(rough []float64) {
 	unit := logarithms(in.samples) // of the length of a pitch, roughly
-	for i, pitches := range mixed(lengths, lobes) {
+	for i, pitches := range rough {
 		unit[i] -= math.Log(max(1, math.Round(math.Exp(pitches))))
 	}
 	beside := make([]float64, len(unit))
 	for i, length := range in.samples {
 		beside[i] = math.Log(length) - besideAt(unit, i)
 	}
-	for _, pitches := range mixed(beside, lobes) {
+	for _, pitches := range mixed(beside, logarithms(in.byLobe)) {
 		in.pitches = append(in.pitches, max(leastPitch, math.Exp(pitches)))
 	}
-	return in
 }
 
 // mixed is a mean of two clues to logarithms of pitches: the one that strays less
@@ -282,27 +311,25 @@ func besideAt(x []float64, i int) float64 {
 
 // lobeClue is each interval times the lobes' height at its ends, over what is
 // usual near by.
-func lobeClue(marks []mark, samples []float64) []float64 {
+func lobeClue(marks []mark, samples []float64, near int) []float64 {
 	products := make([]float64, len(samples))
 	for i, length := range samples {
 		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
 	}
-	return overUsual(products)
+	return overUsual(products, near)
 }
 
 // widthClue is each interval in widths of the pulses at its ends, over what is usual.
-func widthClue(marks []mark, samples []float64) []float64 {
+func widthClue(marks []mark, samples []float64, near int) []float64 {
 	inWidths := make([]float64, len(samples))
 	for i, length := range samples {
 		inWidths[i] = length / (marks[i].own + marks[i+1].own)
 	}
-	return overUsual(inWidths)
+	return overUsual(inWidths, near)
 }
 
-// overUsual gives values as parts of what is usual near by: nearer than a turn, over
-// which a wheel that runs out makes its teeth weaker and stronger again.
-func overUsual(x []float64) []float64 {
-	const near = 4
+// overUsual gives values as parts of what is usual near by.
+func overUsual(x []float64, near int) []float64 {
 	parts := medians(x, near)
 	for i, usual := range parts {
 		parts[i] = x[i] / usual

@@ -29,7 +29,7 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 // recognise finds a wheel of which nothing is known.
 func (n *numberer) recognise(run []mark, last bool) *pattern {
 	in := newIntervals(run)
-	found := cmp.Or(withoutSecondTurns(run, in), findPattern(in))
+	found := cmp.Or(withoutSecondTurns(run, in), findPattern(in), findPattern(intervalsInRipple(run)))
 	if found != nil && !found.usual() {
 		found = nil
 	}
@@ -251,7 +251,7 @@ const (
 // compareGapped compares a run with a stated wheel with gaps.
 func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 	in := newIntervals(run)
-	found := findPattern(in)
+	found := cmp.Or(findPattern(in), findPattern(intervalsInRipple(run)))
 	stated := newPattern(gapsOf(n.stated))
 	if found == nil || !sameWheel(found.wheel, n.stated) {
 		if p := withoutSecondTurns(run, in); p != nil && sameWheel(p.wheel, n.stated) {

@@ -45,8 +45,9 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 			kept = append(kept, m)
 		}
 	}
-	pitches := layOut(newIntervals(kept), teeth)
-	if pitches == nil || otherTeeth(kept, teeth) {
+	among := newIntervals(kept)
+	pitches := layOut(among, teeth)
+	if pitches == nil || !turnsEvenly(among.samples, pitches) || otherTeeth(kept, teeth) {
 		return nil
 	}
 	for _, j := range strange {
@@ -57,6 +58,17 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 	p := newPattern(shortest(pitches))
 	p.strange = true
 	return p
+}
+
+// turnsEvenly tells that a wheel laid out so hardly slows down within a turn: where
+// compressions do that, intervals tell little.
+func turnsEvenly(samples []float64, pitches []int) bool {
+	shortest, longest := math.Inf(1), 0.0
+	for j, length := range bySlot(partsOfTurn(samples, len(pitches)), len(pitches)) {
+		perPitch := length / float64(pitches[j])
+		shortest, longest = min(shortest, perPitch), max(longest, perPitch)
+	}
+	return longest < mostUneven*shortest
 }
 
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
