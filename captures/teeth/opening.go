@@ -45,7 +45,7 @@ func (n *numberer) startBroken(marks []mark) int {
 		taken := min(len(marks), turns*len(n.pattern.parts))
 		b := n.newOpening(marks[:taken])
 		switch {
-		case len(b.rows) == 1 && !b.hidesHole(), len(b.rows) > 1 && !n.pattern.isBroken(marks[:taken]):
+		case len(b.rows) == 1 && !b.hidesHole():
 			return 0
 		case b.outruns() && b.turnsEvenly() && b.place() && b.tells():
 			n.speed, n.lengths = 0, make([]float64, len(n.pattern.parts))
@@ -57,24 +57,6 @@ func (n *numberer) startBroken(marks []mark) int {
 		}
 	}
 	return 0
-}
-
-// isBroken tells that an interval among marks is neither a pitch nor a gap at the speed
-// that the widths of the pulses at its ends tell; where compression slows the wheel
-// they are wide.
-func (p *pattern) isBroken(marks []mark) bool {
-	inWidths := make([]float64, len(marks)-1)
-	for i := range inWidths {
-		inWidths[i] = (marks[i+1].at - marks[i].at) / (marks[i].own + marks[i+1].own)
-	}
-	pitch := median(inWidths)
-	for i, length := range inWidths {
-		pitches := int(min(math.Round(length/pitch), math.MaxInt32))
-		if marks[i+1].isNew || pitches > 1 && !p.hasGap(pitches) {
-			return true
-		}
-	}
-	return false
 }
 
 // newOpening divides the first marks of a wave into rows.
