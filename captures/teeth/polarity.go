@@ -181,7 +181,7 @@ func splitsGap(pitches []int) bool {
 // betweenTeeth tells that the wheel's gaps are as they are between teeth, whatever
 // noise does to the swings in them.
 func (p *pattern) betweenTeeth(at, against []mark) bool {
-	const most, fewest = 1.5, 3
+	const most, fewest = 1.5, 2
 	at = swinging(at)
 	teeth := teethAbout(at, against)
 	var inGaps []float64
