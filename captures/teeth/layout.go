@@ -146,40 +146,31 @@ const (
 )
 
 // fits tells whether the intervals may be those of a wheel that is stated, in one
-// position clearly sooner than in any other.
+// position clearly sooner than in any other. Where compression makes the speed jump
+// from tooth to tooth, whatever the position, jumps tell as much less.
 func (l *turnLayout) fits(pitches []int) bool {
+	const square = statedSpread * statedSpread
 	n := len(l.pitches)
-	most, second, left := math.Inf(-1), math.Inf(-1), math.Inf(1)
+	jumps, lobes := make([]float64, n), make([]float64, n) // by position, mean squares
 	for turn := range n {
 		for j := range l.pitches {
 			l.pitches[j] = pitches[(j+turn)%n]
 		}
 		l.measureOut()
-		likelihood, off := l.ofStated()
-		switch {
-		case likelihood > most:
-			most, second, left = likelihood, most, off
-		case likelihood > second:
-			second = likelihood
+		for j, k := range l.pitches {
+			jump, lobe := l.jump(j), l.lobes[j]-math.Log(float64(k))
+			jumps[turn] += jump * jump / float64(n)
+			lobes[turn] += lobe * lobe / float64(n)
 		}
 	}
-	return most-second > statedClearly && left < statedMost*statedMost
-}
-
-// ofStated is the logarithm of how likely the layout on trial makes the wave, and the
-// mean square of what it leaves. Where compression makes the speed jump from tooth to
-// tooth, jumps tell as much less as they are larger.
-func (l *turnLayout) ofStated() (likelihood, left float64) {
-	const square = statedSpread * statedSpread
-	n := float64(len(l.pitches))
-	jumps, lobes := 0.0, 0.0
-	for j, k := range l.pitches {
-		jump, lobe := l.jump(j), l.lobes[j]-math.Log(float64(k))
-		jumps, lobes = jumps+jump*jump, lobes+lobe*lobe
+	weight := square / max(square, slices.Min(jumps))
+	left := make([]float64, n)
+	for turn := range left {
+		left[turn] = weight*jumps[turn] + lobes[turn]
 	}
-	usual := max(square, jumps/n)
-	jumps *= square / usual
-	return -(jumps+lobes)/(2*square) - n/2*math.Log(usual/square), (jumps + lobes) / n
+	slices.Sort(left)
+	isClear := n < 2 || float64(n)*(left[1]-left[0])/(2*square) > statedClearly
+	return isClear && left[0] < statedMost*statedMost
 }
 
 // likelihood is the logarithm of how likely the layout on trial makes the wave.
