@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat"
+
 	"armcurve/captures"
 )
 
@@ -157,21 +159,20 @@ const (
 	leastUneven = 0.02
 )
 
-// lasts tells that values are as alike after the most spans that there are, apart from
-// what changes on the whole: those of the wheel are, and mains hum that keeps to three
-// turns by chance drifts away.
+// lasts tells that values are as alike after any number of spans, apart from
+// what changes on the whole, their mean over a span about each: those of the wheel are,
+// and mains hum that keeps to three turns by chance drifts away.
 func lasts(x []float64, span int, most float64) bool {
-	sum := 0.0
 	var rest []float64
-	for i, v := range x {
-		sum += v
-		if i >= span {
-			sum -= x[i-span]
-			rest = append(rest, v-sum/float64(span))
+	for from := 0; from+span <= len(x); from++ {
+		rest = append(rest, x[from+span/2]-stat.Mean(x[from:from+span], nil))
+	}
+	for spans := 1; spans < len(rest)/span; spans++ {
+		if unlike(rest, spans*span) > most {
+			return false
 		}
 	}
-	spans := len(rest)/span - 1
-	return spans < 1 || unlike(rest, spans*span) < most
+	return true
 }
 
 // unlike is half the mean square of the differences of values so far apart,
