@@ -73,6 +73,7 @@ type vertex struct {
 	n      float64
 	newest float64 // place of the last tooth's own
 	jitter float64 // variance of single places, told by how neighbours differ
+	moved  float64 // the part of it that is noise's, by what is left of the fits
 	misfit float64 // usual one of the fit, as a share of a tooth's amplitude
 }
 
@@ -111,6 +112,9 @@ const (
 	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
 	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
 	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
+	ownTells       = 0.2   // of the variance of places, up to which noise hardly moves a tooth's own vertex
+	movedMost      = 0.1   // units squared
+	fewestTelling  = 9     // points that tell their noise beside a polynomial
 	sharpPlace     = 0.004 // units by which a vertex may be moved by noise: 0.03 % of a sine
 	fewestPerPeak  = 6     // samples in a pitch for a peak
 	coarsePerPitch = 20    // samples in a pitch for a good one
@@ -424,7 +428,8 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 		at, isOwn = m.balance-(v.place-v.lean)*unit, false
 	}
 	isClean := s.misfit < cleanShare*m.flux/(1.4*m.width)
-	if !isKnown || v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) {
+	v.moved += (s.movedByNoise(unit) - v.moved) / v.n
+	if !isKnown || v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) || v.moved < ownTells*v.jitter {
 		at, isOwn = m.balance-own, true
 	}
 	x := f.place(at)
@@ -480,6 +485,21 @@ func (f *points) noise(order int) float64 { return f.misfit(order) * math.Sqrt(f
 // vertexFrom is the number of teeth from which the next one's vertex is looked
 // for where theirs were.
 const vertexFrom = 4
+
+// movedByNoise is the variance, in units, that noise gives the place of a tooth's own
+// vertex: that is the slope at it over the bend, and a slope of the third order or the
+// fourth has a variance of 75/4 of the points' over their number. Few points do not
+// tell.
+func (s *surveyor) movedByNoise(unit float64) float64 {
+	f := &s.points
+	if f.basis.n < fewestTelling {
+		return movedMost
+	}
+	_, bend := f.parabola()
+	noiseV := max(s.noiseV, f.misfit(min(4, f.basis.order)))
+	moved := f.half / unit * noiseV / bend
+	return min(75.0/4/float64(f.basis.n)*moved*moved, movedMost)
+}
 
 // vertexNear tells that the parabola through the points has its top well amid
 // them.

@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -21,6 +22,37 @@ func TestWheelAmidCompressions(t *testing.T) {
 			if w := m.Wheel.String(); m.Wheel.Known() && w != "12-1" {
 				t.Errorf("sigma %g, compressions %g late: %s", sigma, late, w)
 			}
+		}
+	}
+}
+
+// TestPeaksAmidCompressions: the peaks of the teeth that compressions slow down are as
+// right as the others, though where in a pitch a peak is changes with the speed.
+func TestPeaksAmidCompressions(t *testing.T) {
+	const hz, noise, slow, reach = 30e3, 0.006, 160, 0.6
+	for _, c := range []struct {
+		wheel string
+		teeth int
+	}{{"12-1", 12}, {"36-1", 36}} {
+		b := bumps{places: gapped(c.teeth, 1), sigma: 0.2 / float64(c.teeth), rpm: 200}
+		rpmAt := func(_, turns float64) float64 { return 200 * (1 + 0.4*math.Cos(4*math.Pi*turns)) }
+		clean := b.drive(hz, 6, 0, rpmAt)
+		m, err := Measure(wave(b.drive(hz, 6, noise, rpmAt), 1/hz, 4096), Options{Wheel: wheel(t, c.wheel), KeepTeeth: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum, n := 0.0, 0
+		for i, tooth := range m.ToothList {
+			if i == 0 || !(tooth.RPM < slow) || math.IsNaN(tooth.PeakV) {
+				continue
+			}
+			at := int(tooth.TimeS * hz)
+			pitch := int(60 / tooth.RPM / float64(c.teeth) * hz)
+			sum += tooth.PeakV / slices.Max(clean[at-int(reach*float64(pitch)):at])
+			n++
+		}
+		if mean := sum / float64(n); n < 40 || math.Abs(mean-1) > 0.01 {
+			t.Errorf("%s: %d slow teeth read %.1f %% off", c.wheel, n, 100*(mean-1))
 		}
 	}
 }
