@@ -159,7 +159,7 @@ const (
 	leastUneven = 0.02
 )
 
-// lasts tells that values are as alike after any number of spans, apart from
+// lasts tells that values are as alike after the most spans that there are, apart from
 // what changes on the whole, their mean over a span about each: those of the wheel are,
 // and mains hum that keeps to three turns by chance drifts away.
 func lasts(x []float64, span int, most float64) bool {
@@ -167,12 +167,8 @@ func lasts(x []float64, span int, most float64) bool {
 	for from := 0; from+span <= len(x); from++ {
 		rest = append(rest, x[from+span/2]-stat.Mean(x[from:from+span], nil))
 	}
-	for spans := 1; spans < len(rest)/span; spans++ {
-		if unlike(rest, spans*span) > most {
-			return false
-		}
-	}
-	return true
+	spans := len(rest)/span - 1
+	return spans < 1 || unlike(rest, spans*span) < most
 }
 
 // unlike is half the mean square of the differences of values so far apart,
