@@ -52,15 +52,26 @@ type waypoint struct{ at, area float64 }
 const spaceReach = 1.6
 
 // toothFlux is by how much the flux at a fall exceeds that in the spaces beside: in
-// the one that is less deep, as a gap is deeper.
+// the one that is less deep, as a gap is deeper. There the flux hardly changes, so
+// that whole samples will do.
 func (w *window) toothFlux(at, width float64) float64 {
 	const steps = 12
-	step, top := spaceReach/steps*width, w.area(at)
-	slope := (w.rest - w.base) * step
+	x := at - float64(w.first) + 0.5 // among the sums
+	from, reach := int(x+0.5), int(spaceReach*width)
+	step := max(1, reach/steps)
+	top, level := w.area(at), w.rest-w.base
 	before, behind := 0.0, 0.0
-	for i := 1.0; i <= steps; i++ {
-		before = max(before, top-w.area(at-i*step)-i*slope)
-		behind = max(behind, top-w.area(at+i*step)+i*slope)
+	for i := step; i <= reach; i += step {
+		if j := from - i; j >= 0 {
+			if flux := top - w.sum[j] - level*(x-float64(j)); flux > before {
+				before = flux
+			}
+		}
+		if j := from + i; j < len(w.sum) {
+			if flux := top - w.sum[j] + level*(float64(j)-x); flux > behind {
+				behind = flux
+			}
+		}
 	}
 	return min(before, behind)
 }
