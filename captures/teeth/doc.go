@@ -28,7 +28,8 @@
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //
-// A cam's wheel is placed by the crank recorded beside it (oncrank.go).
+// A cam's wheel is placed by the crank recorded beside it (oncrank.go), unless what
+// its channel shows are the crank's teeth (copied.go).
 //
 // A position is a place in the wave in samples, counted from the first.
 package teeth

@@ -14,7 +14,9 @@ func studyNoThreshold(q *inquiry) opinion {
 	list := q.which((*fault).hasNoThreshold)
 	return opinion{
 		explains: (*fault).hasNoThreshold,
-		evidence: func(h hits) string { return "the table has no threshold " + h.between() + ", and nothing is counted there" },
+		evidence: func(h hits) string {
+			return "the table has no threshold " + h.between() + ", and nothing is counted there"
+		},
 		excluded: fmt.Sprintf("%d teeth passed where the table has no threshold", len(list)),
 		advice:   "Part what is noise from what are teeth first: propose and check say how far noise rises at these speeds, and how low the weakest tooth is",
 	}
