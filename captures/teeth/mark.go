@@ -122,11 +122,11 @@ const (
 	farApart       = 1.6   // times a pitch for its width, where teeth are narrow
 	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
 	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
-	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
 	ownTells       = 0.2   // of the variance of places, up to which noise hardly moves a tooth's own vertex
 	movedMost      = 0.1   // units squared
 	fewestTelling  = 9     // points that tell their noise beside a polynomial
 	sharpPlace     = 0.004 // units by which a vertex may be moved by noise: 0.03 % of a sine
+	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
 	fewestPerPeak  = 6     // samples in a pitch for a peak
 	coarsePerPitch = 20    // samples in a pitch for a good one
 )
@@ -507,6 +507,9 @@ func (s *surveyor) movedByNoise(unit float64) float64 {
 		return movedMost
 	}
 	_, bend := f.parabola()
+	if !(bend < 0) {
+		return movedMost
+	}
 	noiseV := max(s.noiseV, f.misfit(min(4, f.basis.order)))
 	moved := f.half / unit * noiseV / bend
 	return min(75.0/4/float64(f.basis.n)*moved*moved, movedMost)

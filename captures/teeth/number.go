@@ -190,7 +190,8 @@ func (n *numberer) start(p *pattern) {
 	n.found(p)
 	pending := n.pending
 	n.pending = nil
-	i := n.startWithEarly(pending)
+	pending = n.startWithEarly(pending)
+	i := 0
 	for i < len(pending) && n.trailed == 0 {
 		end := i + 1
 		for end < len(pending) && !pending[end].isNew {
@@ -224,8 +225,11 @@ func (n *numberer) startRun(run []mark) {
 	n.begin(known[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run {
-		if m.at > known[0].at {
+		switch {
+		case m.at > known[0].at:
 			n.count(m)
+		case m.at < known[0].at:
+			n.dropped++
 		}
 	}
 }

@@ -1,6 +1,9 @@
 package teeth
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Where the wave is lost in its first turns, what comes before may show no gap. Then
 // the parts are placed together, as behind a hole, the first of them anywhere.
@@ -19,17 +22,18 @@ func (n *numberer) setAside() {
 }
 
 // startWithEarly places the first marks, with the short runs before them if these
-// fit, and gives the number of them that were placed.
-func (n *numberer) startWithEarly(marks []mark) int {
+// fit, and gives those that are left.
+func (n *numberer) startWithEarly(marks []mark) (left []mark) {
 	early := n.early
+	n.early = nil
 	if len(early) > 0 {
-		if taken := n.startBroken(append(early, marks...)); taken > len(early) {
-			n.early = nil
-			return taken - len(early)
+		all := slices.Concat(early, marks)
+		if taken := n.startBroken(all); taken > 0 {
+			return all[taken:]
 		}
-		n.flushEarly()
+		n.giveUp(early)
 	}
-	return n.startBroken(marks)
+	return marks[n.startBroken(marks):]
 }
 
 // mostHidden are the teeth that may be lacking in what seem gaps.

@@ -28,3 +28,43 @@ func TestOpeningAmidCompressions(t *testing.T) {
 		}
 	}
 }
+
+// TestOpeningOnce: where the wave is lost again and again in its first turns, each tooth
+// is given once and in the order of time.
+func TestOpeningOnce(t *testing.T) {
+	for _, teeth := range []int{8, 12} {
+		for shift := range 6 {
+			n := numberer{pattern: newPattern(append(slices.Repeat([]int{1}, teeth-2), 2)), stepS: 1e-5, crawl: 100 * 1e-5 / 60}
+			n.trail = make([]place, teeth+trailLen)
+			last := 0.0
+			n.out = func(p passage) {
+				if p.seen && p.at <= last {
+					t.Fatalf("%d-1, shift %d: a tooth at %g after one at %g", teeth, shift, p.at, last)
+				}
+				if p.seen {
+					last = p.at
+				}
+			}
+			at, isNew := 0.0, true
+			for tooth := range 40 * teeth {
+				at += 60 / 3000.0 / float64(teeth) / n.stepS
+				switch {
+				case tooth%teeth == 0: // the gap
+				case tooth < 7*teeth && (tooth+shift)%13 < 3:
+					isNew = true // lost
+				default:
+					m := mark{at: at, balance: at, width: 50, own: 50, flux: 1, peakV: 1, isNew: isNew}
+					if isNew && len(n.pending) < shortRun {
+						n.setAside()
+					}
+					n.pending, isNew = append(n.pending, m), false
+				}
+			}
+			pending := n.pending
+			n.pending = nil
+			for _, m := range n.startWithEarly(pending) {
+				n.count(m)
+			}
+		}
+	}
+}

@@ -1,7 +1,6 @@
 package teeth
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -31,7 +30,10 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 // recognise finds a wheel of which nothing is known.
 func (n *numberer) recognise(run []mark, last bool) *pattern {
 	in := newIntervals(run)
-	found := cmp.Or(withoutSecondTurns(run, in), findPattern(in), findPattern(intervalsInRipple(run)))
+	found := withoutSecondTurns(run, in)
+	if found == nil {
+		found = findInEither(run, in)
+	}
 	if found != nil && !found.usual() {
 		found = nil
 	}
@@ -58,6 +60,15 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 		return nil
 	}
 	return n.settle(found, run, in)
+}
+
+// findInEither finds a wheel by the intervals of a run as they are usually judged, or
+// as they are where compressions slow it down.
+func findInEither(run []mark, in intervals) *pattern {
+	if found := findPattern(in); found != nil {
+		return found
+	}
+	return findPattern(intervalsInRipple(run))
 }
 
 // folded finds a wheel by how strong the pulses at its places are; nil where that is
@@ -248,7 +259,7 @@ const (
 // compareGapped compares a run with a stated wheel with gaps.
 func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 	in := newIntervals(run)
-	found := cmp.Or(findPattern(in), findPattern(intervalsInRipple(run)))
+	found := findInEither(run, in)
 	stated := newPattern(gapsOf(n.stated))
 	if found == nil || !sameWheel(found.wheel, n.stated) {
 		if p := withoutSecondTurns(run, in); p != nil && sameWheel(p.wheel, n.stated) {

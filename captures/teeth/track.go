@@ -58,8 +58,8 @@ func (t *Track) Falls() []float64 {
 }
 
 // Play gives a watcher what it would have been given while the track was kept: the
-// source is the same capture from its beginning. Of the options it is the channel
-// and the side that count. An error is one of the source.
+// source is the same capture from its beginning. Of the options it is the channel,
+// the side and Watch, which must be there, that count. An error is one of the source.
 func (t *Track) Play(source captures.Source, o Options) error {
 	p := player{w: newWindow(), info: source.Info(), watcher: o.Watch, left: t.chunks}
 	sign := 1.0

@@ -126,3 +126,28 @@ func TestTeethBehindTheLastLoss(t *testing.T) {
 		}
 	}
 }
+
+// TestCoarseIsNoLoss: where a pitch has few samples, the wave seems to stand still
+// before a tooth; that is no loss, and the tooth no unseen one.
+func TestCoarseIsNoLoss(t *testing.T) {
+	table := threshold.NewTable([]threshold.Row{{RPM: 0, ThresholdV: captures.Some(3)}}, threshold.Linear)
+	for _, pitch := range []float64{2.4, 3.5, 8} {
+		r, err := New(captures.WaveInfo{StepS: 1e-4}, Options{Tables: []threshold.Table{table}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		const first, length = 5.3, 3000
+		v := make([]float64, length)
+		for i := range v {
+			v[i] = 2 * math.Sin(-2*math.Pi*(float64(i)-first)/pitch)
+		}
+		r.Wave(0, v)
+		for at, k := first, 0; at < length-20; at, k = at+pitch, k+1 {
+			r.Tooth(captures.Tooth{Number: k%12 + 1, RPM: 1000}, true, at, 0)
+		}
+		r.End()
+		if c := r.inputs[0].result.Counts; c.Unseen > 0 || c.Missed < r.teeth-1 {
+			t.Errorf("pitch of %g samples: %d teeth, %+v", pitch, r.teeth, c)
+		}
+	}
+}

@@ -240,10 +240,16 @@ func (r *Replay) isAbsent(t *passed) bool {
 	return !r.swings(t)
 }
 
+// fewestPerPitch is the number of samples in a pitch under which a wave is too coarse.
+const fewestPerPitch = 6
+
 // standsBefore tells that the wave stands still over the half pitch before a tooth's
 // fall: by what that tooth usually makes of it, or as long as this is not known by
 // the tooth before.
 func (r *Replay) standsBefore(t *passed) bool {
+	if t.pitch < fewestPerPitch {
+		return false // a sample or two tell nothing
+	}
 	_, usualV := r.slots.usual(t)
 	if usualV == 0 && r.before != nil && t.number > 0 && !t.unplaced {
 		usualV = r.before.height
@@ -281,7 +287,7 @@ func (r *Replay) vanish(n *input, t *passed) {
 
 // common are the flags that depend on the tooth alone.
 func (r *Replay) common(t *passed) flags {
-	if t.pitch < 6 {
+	if t.pitch < fewestPerPitch {
 		return coarse
 	}
 	return 0

@@ -11,8 +11,8 @@ import (
 type Result struct {
 	Verdict threshold.Verdict
 	Table   threshold.Table
-	// Countable is false where reversed wires, another wheel or another kind
-	// of sensor leave nothing to count: Causes has the one reason, Counts and
+	// Countable is false where reversed wires, another wheel, another kind of
+	// sensor or a wave that is the other sensor's leave nothing to count: Causes has the one reason, Counts and
 	// Bands are empty. So it is where the wheel cannot be told, and with it no
 	// speed: Causes has noise, if that leaves no threshold, or is empty; and where
 	// there is no tooth.

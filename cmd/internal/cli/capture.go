@@ -2,7 +2,6 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"runtime/debug"
 	"slices"
@@ -121,26 +120,10 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 		err = hint(err, "export the whole recording, two turns of the engine or more")
 	}
 	m.Findings = append(m.Findings, source.Findings()...)
-	if f, is := likeACam(m, options); is {
-		m.Findings = append(m.Findings, f)
-	}
 	for i := range m.Readings {
 		m.Readings[i].Wheel = m.Wheel.String()
 	}
 	return report.MeasuredCapture{Name: name, Measurement: m, Recording: recording}, err
-}
-
-// likeACam is the finding that a wheel that was taken for the crank's looks like
-// a cam's.
-func likeACam(m teeth.Measurement, o teeth.Options) (captures.Finding, bool) {
-	if o.OnCam || o.Wheel.Known() || !m.Wheel.Known() || m.Wheel.Pitches > 0 {
-		return captures.Finding{}, false
-	}
-	return captures.Finding{
-		Kind: "cam-wheel", Severity: captures.Warning,
-		Text:   fmt.Sprintf("%d teeth at uneven angles are what cams have; taken as on the crank, as here, every speed is half the engine's if it is on the cam", m.Wheel.TeethPresent()),
-		Advice: "state --sensor cam, or --shaft cam, or with --channel the channel of the crank",
-	}, true
 }
 
 // audience is several that follow one wave.
