@@ -78,6 +78,16 @@ func (f *finder) reach() int {
 	return max(1, int(width+0.5))
 }
 
+// goOn finds the next pulse, and looks again where that is odd; false where more of
+// the wave is needed.
+func (f *finder) goOn(w *window) (p pulse, ok bool) {
+	before := *f
+	if p, ok = f.find(w); ok {
+		p = f.sooner(&before, w, f.again(&before, w, p))
+	}
+	return p, ok
+}
+
 // find goes on to the next pulse; false where more of the wave is needed.
 func (f *finder) find(w *window) (pulse, bool) {
 	for !f.lost() {

@@ -1,6 +1,6 @@
 package teeth
 
-import "math"
+import "slices"
 
 // Where a loose contact takes the wave away, the wheel turns on. What comes next is
 // kept until it tells where on the wheel it is; see bridge.
@@ -25,19 +25,24 @@ type hole struct {
 // faster than it is cranked, and compression slows it down little.
 func (n *numberer) bridges() bool {
 	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen &&
-		n.speedOver(1) > overCrawl*n.crawl && n.speedRatio() < mostUneven
+		n.speedOver(1) > overCrawl*n.crawl && n.turnsEvenly()
 }
 
-// speedRatio is that of the fastest to the slowest speed over two intervals of
-// the last turn.
-func (n *numberer) speedRatio() float64 {
-	slowest, fastest := math.Inf(1), 0.0
+// turnsEvenly tells that compression hardly slowed the wheel down in the last turn:
+// the speeds over two intervals of it are alike.
+func (n *numberer) turnsEvenly() bool {
+	var speeds []float64
 	for i := 2; i < min(n.trailed, len(n.pattern.parts)+2); i++ {
 		to, from := n.back(i-2), n.back(i)
-		speed := (to.turned - from.turned) / (to.at - from.at)
-		slowest, fastest = min(slowest, speed), max(fastest, speed)
+		speeds = append(speeds, (to.turned-from.turned)/(to.at-from.at))
 	}
-	return fastest / slowest
+	return areEven(speeds)
+}
+
+// areEven tells that speeds, or what is their inverse, are as even as where a late
+// mark tells of lacking teeth.
+func areEven(speeds []float64) bool {
+	return len(speeds) == 0 || slices.Max(speeds) < mostUneven*slices.Min(speeds)
 }
 
 // lacks tells that teeth are lacking between the mark that waits, which is the

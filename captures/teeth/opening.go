@@ -1,9 +1,6 @@
 package teeth
 
-import (
-	"math"
-	"slices"
-)
+import "slices"
 
 // Where the wave is lost in its first turns, what comes before may show no gap. Then
 // the parts are placed together, as behind a hole, the first of them anywhere.
@@ -103,13 +100,12 @@ func (b *bridge) hidesHole() bool {
 // turnsEvenly tells that no compression slows the wheel down much between the holes:
 // where one does, a late mark tells of none.
 func (b *bridge) turnsEvenly() bool {
-	slowest, fastest := math.Inf(1), 0.0
+	var speeds []float64
 	for i := range b.rows {
 		r := &b.rows[i]
 		for k := 2; k < len(r.marks); k++ {
-			speed := 1 / r.pitch(k-2, k)
-			slowest, fastest = min(slowest, speed), max(fastest, speed)
+			speeds = append(speeds, 1/r.pitch(k-2, k))
 		}
 	}
-	return fastest < mostUneven*slowest
+	return areEven(speeds)
 }

@@ -47,11 +47,7 @@ func (s *swings) rejoin(again scale, from int64) {
 
 func (s *swings) follow(w *window, again scale, from int64) {
 	for len(s.marks) < keepMarks {
-		before := s.finder
-		p, ok := s.find(w)
-		if ok {
-			p = s.sooner(&before, w, s.again(&before, w, p))
-		}
+		p, ok := s.goOn(w)
 		if !ok {
 			if s.lost() {
 				s.begin(again, from)

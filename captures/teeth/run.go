@@ -158,11 +158,10 @@ func (r *run) follow() {
 		if r.ended {
 			r.padEnd()
 		}
-		before := r.forward
-		p, ok := r.forward.find(r.w)
+		p, ok := r.forward.goOn(r.w)
 		switch {
 		case ok:
-			r.take(r.forward.sooner(&before, r.w, r.forward.again(&before, r.w, p)))
+			r.take(p)
 		case r.forward.lost():
 			r.followSwings()
 			r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))

@@ -63,12 +63,11 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 // turnsEvenly tells that a wheel laid out so hardly slows down within a turn: where
 // compressions do that, intervals tell little.
 func turnsEvenly(samples []float64, pitches []int) bool {
-	shortest, longest := math.Inf(1), 0.0
-	for j, length := range bySlot(partsOfTurn(samples, len(pitches)), len(pitches)) {
-		perPitch := length / float64(pitches[j])
-		shortest, longest = min(shortest, perPitch), max(longest, perPitch)
+	lengths := bySlot(partsOfTurn(samples, len(pitches)), len(pitches))
+	for j := range lengths {
+		lengths[j] /= float64(pitches[j])
 	}
-	return longest < mostUneven*shortest
+	return areEven(lengths)
 }
 
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
