@@ -215,7 +215,7 @@ func (n *numberer) startRun(run []mark) {
 	}
 	known := run
 	if n.pattern.strange {
-		known = n.pattern.withoutForeign(run)
+		known = n.pattern.withoutStrange(run)
 	}
 	in := newIntervals(known)
 	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
@@ -389,7 +389,7 @@ func (n *numberer) follow(m mark) {
 		n.settleHeld(m)
 		return
 	}
-	if n.isForeign(m) {
+	if n.isStrangeMark(m) {
 		n.dropped++
 		return
 	}

@@ -43,7 +43,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		PeakV:         captures.Finite(peakV),
 		TeethMeasured: captures.Some(teeth),
 		Ripple:        captures.Some(min(b.ripple/turns, 1)),
-		HumpV:         captures.Finite(b.humpV),
+		HumpV:         captures.Finite(audible(b.humpV)),
 		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].restV),
 	}
 	if !(peakV > 0) {
@@ -181,7 +181,7 @@ func (h *hush) fill(r *captures.Reading, stepS float64) {
 	r.SpikeV = captures.Finite(max(h.spikeV, 0)) // 0: looked for, and there is none
 }
 
-// audible is a voltage of noise, or 0 where it is so low that it is but the rounding
+// audible is a voltage of noise or of what is in a gap, or 0 where it is so low that it is but the rounding
 // of calculated samples.
 func audible(v float64) float64 {
 	const leastV = 1e-8

@@ -156,9 +156,9 @@ func isStrange(strengths []float64, slot int) bool {
 
 func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > strangeMore }
 
-// withoutForeign is about a turn of a run, without one mark unlike the others if
+// withoutStrange is about a turn of a run, without one mark unlike the others if
 // the wheel then turns more evenly.
-func (p *pattern) withoutForeign(run []mark) []mark {
+func (p *pattern) withoutStrange(run []mark) []mark {
 	run = run[:min(len(run), len(p.parts)+besideStrange)]
 	evenest := run
 	_, least, _ := p.align(newIntervals(run).samples)
@@ -175,8 +175,8 @@ func (p *pattern) withoutForeign(run []mark) []mark {
 	return evenest
 }
 
-// isForeign tells that a mark in a gap is one of the pulses that come only in every
+// isStrangeMark tells that a mark in a gap is one of the pulses that come only in every
 // second turn.
-func (n *numberer) isForeign(m mark) bool {
+func (n *numberer) isStrangeMark(m mark) bool {
 	return n.pattern.strange && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
 }

@@ -12,10 +12,10 @@ type Result struct {
 	Verdict threshold.Verdict
 	Table   threshold.Table
 	// Countable is false where reversed wires, another wheel, another kind of
-	// sensor or a wave that is the other sensor's leave nothing to count: Causes has the one reason, Counts and
-	// Bands are empty. So it is where the wheel cannot be told, and with it no
-	// speed: Causes has noise, if that leaves no threshold, or is empty; and where
-	// there is no tooth.
+	// sensor or a wave that is the other sensor's leave nothing to count: Causes
+	// has the one reason, Counts and Bands are empty. So it is where the wheel
+	// cannot be told, and with it no speed: Causes has noise, if that leaves no
+	// threshold, or is empty; and where there is no tooth.
 	Countable bool
 	Counts
 	// Unjudged is the number of false events at the beginning of a capture
