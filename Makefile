@@ -42,7 +42,8 @@ bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 	$(GO) run ./captures/testdata/bench
 
-# Every fuzz target of the packages FUZZED, for FUZZTIME each.
+# Every fuzz target of the packages FUZZED, for FUZZTIME each: a time, or a number
+# of inputs such as 20000x (a time can end a run that found nothing as failed).
 fuzz:
 	@for package in $$($(GO) list $(FUZZED)); do \
 		for target in $$($(GO) test -list '^Fuzz' $$package | grep '^Fuzz'); do \
