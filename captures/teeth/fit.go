@@ -139,12 +139,15 @@ func (f *fit) parabola() (slope, bend float64) {
 // polynomial has the coefficients of the powers of x.
 type polynomial [maxOrder + 1]float64
 
+// The terms are paired, so that they do not wait for each other.
 func (p *polynomial) at(x float64) float64 {
-	return p[0] + x*(p[1]+x*(p[2]+x*(p[3]+x*(p[4]+x*p[5]))))
+	q := x * x
+	return p[0] + x*p[1] + q*(p[2]+x*p[3]+q*(p[4]+x*p[5]))
 }
 
 func (p *polynomial) slope(x float64) float64 {
-	return p[1] + x*(2*p[2]+x*(3*p[3]+x*(4*p[4]+x*5*p[5])))
+	q := x * x
+	return p[1] + 2*x*p[2] + q*(3*p[3]+4*x*p[4]+5*q*p[5])
 }
 
 func (p *polynomial) bend(x float64) float64 {
@@ -174,8 +177,8 @@ func (p *polynomial) fall() (x float64, ok bool) {
 		if math.Abs(x) > 1 {
 			return 0, false
 		}
-		if math.Abs(step) < 1e-6 {
-			// Newton's steps square what is left.
+		if math.Abs(step) < 1e-4 {
+			// Newton's steps square what is left: this one left 1e-8.
 			break
 		}
 	}

@@ -119,20 +119,27 @@ func (p *mapping) begin(w *window, shift float64, n int) bool {
 // step further, and leaves the mapping at the next. The wave is the polynomial
 // through six samples, by Everett's formula.
 func (p *mapping) takeFrom(samples, v []float64) {
-	x, step, weight := p.at, p.step, p.weight
-	v = v[p.origin-2:]
 	const sixth, twentieth = 1.0 / 6, 1.0 / 20
+	v = v[p.origin-2:]
+	// Whole samples and the part of one are counted apart: turning the one into the
+	// other at each step would take longer than all the rest.
+	whole, weight := int(p.step), p.weight
+	part := p.step - float64(whole)
+	i := int(p.at)
+	f := p.at - float64(i)
 	for k := range samples {
-		i := int(x)
 		about := (*[6]float64)(v[i:])
-		f := x - float64(i)
+		a, b, c, d := about[1], about[2], about[3], about[4]
 		g := 1 - f
-		bend0, bend1 := about[1]-2*about[2]+about[3], about[2]-2*about[3]+about[4]
-		fourth0 := about[0] - 2*about[1] + about[2] - 2*bend0 + bend1
-		fourth1 := bend0 - 2*bend1 + about[3] - 2*about[4] + about[5]
-		samples[k] -= weight * (g*(about[2]+(g*g-1)*sixth*(bend0+(g*g-4)*twentieth*fourth0)) +
-			f*(about[3]+(f*f-1)*sixth*(bend1+(f*f-4)*twentieth*fourth1)))
-		x += step
+		bend0, bend1 := g*(g*g-1)*sixth, f*(f*f-1)*sixth
+		fourth0, fourth1 := bend0*(g*g-4)*twentieth, bend1*(f*f-4)*twentieth
+		beside0, beside1 := a+c, b+d
+		samples[k] -= weight * (g*b + bend0*(beside0-2*b) + fourth0*(about[0]+d-4*beside0+6*b) +
+			f*c + bend1*(beside1-2*c) + fourth1*(a+about[5]-4*beside1+6*c))
+		i += whole
+		if f += part; f >= 1 {
+			i, f = i+1, f-1
+		}
 	}
-	p.at = x
+	p.at = float64(i) + f
 }

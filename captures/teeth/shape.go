@@ -1,6 +1,9 @@
 package teeth
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // shape sums up what the wave looks like between teeth.
 type shape struct {
@@ -13,6 +16,18 @@ type shape struct {
 }
 
 const shapeCells = 24
+
+// circle has the first harmonics amid each cell.
+var circle = newCircle()
+
+func newCircle() (all [shapeCells][3]complex128) {
+	for i := range all {
+		for k := range all[i] {
+			all[i][k] = cmplx.Rect(1, float64(k+1)*2*math.Pi*(float64(i)+0.5)/shapeCells)
+		}
+	}
+	return all
+}
 
 // add looks at one interval in every sixteen.
 func (s *shape) add(w *window, from, to float64) {
@@ -31,10 +46,8 @@ func (s *shape) add(w *window, from, to float64) {
 	}
 	var harmonics [3]complex128
 	for i, v := range cells {
-		a := 2 * math.Pi * (float64(i) + 0.5) / shapeCells
-		for k := range harmonics {
-			sin, cos := math.Sincos(float64(k+1) * a)
-			harmonics[k] += complex(v*cos, v*sin)
+		for k, c := range circle[i] {
+			harmonics[k] += complex(v*real(c), v*imag(c))
 		}
 		s.halves[side(v, low, high)].add(isAtEnd(v, low, high))
 	}

@@ -199,11 +199,12 @@ func (g *gatherer) settled(i int) {
 		t.speed = (before + after) / length
 		t.atPeak = t.speed
 		if before > 0 && after > 0 {
-			// From the middle of one interval to that of the other speed grew by so
-			// much, and from the middle of both together to the peak at the same rate.
-			growth := after / lengthAfter * lengthBefore / before
+			// Speed changes evenly from the middle of one interval to that of the other,
+			// and from the middle of both together to the peak.
+			speedBefore, speedAfter := before/lengthBefore, after/lengthAfter
 			middle := p.at + (lengthAfter-lengthBefore)/2
-			t.atPeak *= math.Pow(growth, 2*(p.top-middle)/length)
+			t.atPeak += (speedAfter - speedBefore) * (p.top - middle) / (length / 2)
+			t.atPeak = max(t.atPeak, min(speedBefore, speedAfter)/2)
 		}
 	}
 	g.give(p, t.speed)

@@ -44,9 +44,9 @@ func newWindow() *window {
 func (w *window) add(samples []float64, sign float64) {
 	w.samples += int64(len(samples))
 	have := len(w.v)
-	w.v = append(w.v, samples...)
+	w.v = slices.Grow(w.v, len(samples))[:have+len(samples)]
 	added := w.v[have:]
-	for i, x := range added {
+	for i, x := range samples {
 		if x *= sign; !(x >= w.bottom && x <= w.top) {
 			if i > 0 {
 				w.held = added[i-1]
