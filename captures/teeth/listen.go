@@ -18,6 +18,8 @@ const (
 	// fewestHeard is the number of teeth in a row that are worth beginning
 	// with: those at either end of a row only help to place the others.
 	fewestHeard = 64
+	// rounds is how many times as long as it listens a round is, but for a turn more.
+	rounds = 7
 )
 
 // next tells whether to listen beside the next tooth.
@@ -30,6 +32,6 @@ func (l *listener) next() bool {
 	if !l.turnwise {
 		span = max(span, fewestHeard)
 	}
-	l.at = (l.at + 1) % (3*span + l.turn)
+	l.at = (l.at + 1) % (rounds*span + l.turn)
 	return l.at < span
 }
