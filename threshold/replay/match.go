@@ -414,13 +414,11 @@ func (r *Replay) crankDeg(tooth int, part float32) captures.Maybe {
 	case k < 0 || k >= w.TeethPresent():
 		return captures.Maybe{}
 	case w.Pitches == 0:
-		span := 360 * r.o.turnsPerWheel()
-		next := span + w.AnglesDeg[0]
+		next := 360*r.o.turnsPerWheel() + w.AnglesDeg[0]
 		if k+1 < len(w.AnglesDeg) {
 			next = w.AnglesDeg[k+1]
 		}
-		deg := w.AnglesDeg[k] + float64(part)*(next-w.AnglesDeg[k]) - w.AnglesDeg[0]
-		return captures.Some(math.Mod(deg, span))
+		return captures.Some(w.AnglesDeg[k] + float64(part)*(next-w.AnglesDeg[k]) - w.AnglesDeg[0])
 	}
 	next := w.Pitches
 	if k+1 < len(w.Positions) {
