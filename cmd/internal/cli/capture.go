@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"io"
-	"runtime/debug"
 	"slices"
 
 	"armcurve/captures"
@@ -141,10 +140,6 @@ func (a audience) Tooth(p teeth.Passage) {
 	}
 }
 
-// wavePercent is what the heap may grow by between collections while a wave is
-// read: all that is needed is there soon, and hardly anything is thrown away later.
-const wavePercent = 50
-
 func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list []wanted) (captures.Source, error) {
 	var channels []string
 	for _, w := range list {
@@ -152,7 +147,6 @@ func openWave(r io.Reader, name string, kind csvfile.Kind, s *setup.Setup, list 
 			channels = append(channels, w.channel)
 		}
 	}
-	debug.SetGCPercent(wavePercent)
 	c := s.Captures
 	if kind == csvfile.Wave {
 		return wavfile.Open(r, name, wavfile.Options{Channels: channels, FullScaleV: c.FullScaleV, VoltsTimes: c.VoltsTimes, Invert: c.Invert})
