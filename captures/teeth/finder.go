@@ -166,15 +166,12 @@ func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
 	if p.isNew || p.flux > weakShare*before.flux || before.width < narrowest {
 		return p
 	}
-	again := *before
-	again.width /= 2
-	again.next, again.best, again.strayed = max(int64(again.last+guard*again.width)+1, w.first), 0, 0
-	q, ok := again.find(w)
-	if !ok || q.at > p.at-again.width || q.flux < max(stronger*p.flux, 0.5*before.flux) {
-		return p
-	}
-	*f = again
-	return q
+	other := *before
+	other.width /= 2
+	other.next, other.best, other.strayed = max(int64(other.last+guard*other.width)+1, w.first), 0, 0
+	return f.instead(&other, w, p, func(q pulse) bool {
+		return q.at <= p.at-other.width && q.flux >= max(stronger*p.flux, 0.5*before.flux)
+	})
 }
 
 // again looks again with the width that was followed, where it had widened and no
@@ -183,14 +180,22 @@ func (f *finder) again(before *finder, w *window, p pulse) pulse {
 	if before.found >= settledIn || p.own < widened*before.width {
 		return p
 	}
-	again := *before
-	again.asLong = true
-	q, ok := again.find(w)
-	again.asLong = false
-	if !ok || q.at > p.at+p.own || q.flux*q.flux*p.own < farBetter*p.flux*p.flux*q.own {
+	other := *before
+	other.asLong = true
+	q := f.instead(&other, w, p, func(q pulse) bool {
+		return q.at <= p.at+p.own && q.flux*q.flux*p.own >= farBetter*p.flux*p.flux*q.own
+	})
+	f.asLong = false
+	return q
+}
+
+// instead goes on with another finder, if the pulse that it finds is the better one.
+func (f *finder) instead(other *finder, w *window, p pulse, isBetter func(pulse) bool) pulse {
+	q, ok := other.find(w)
+	if !ok || !isBetter(q) {
 		return p
 	}
-	*f = again
+	*f = *other
 	return q
 }
 
