@@ -12,7 +12,7 @@
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
-//	mark      a pulse measured: fall through the rest level, peak (mark.go, fit.go)
+//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, fit.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
 //	          with another's pulses in its gaps secondturn.go)

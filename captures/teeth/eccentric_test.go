@@ -96,29 +96,3 @@ func checkEccentric(t *testing.T, e eccentric, name string) {
 			e.wheel, name, 100*e.runOut, e.rpm[0], m.Wheel, m.Teeth, expected, m.Unseen, m.Polarity, m.WheelWhy)
 	}
 }
-
-// TestEccentricRest: the rest level does not follow a wheel that runs out, from the
-// first teeth on.
-func TestEccentricRest(t *testing.T) {
-	const most = 0.015 // of a mean tooth's peak
-	for _, text := range usualWheels {
-		for name, lobe := range lobes {
-			for _, phase := range []float64{0, 0.25, 0.5, 0.75} {
-				e := eccentric{wheel: text, lobe: lobe, runOut: 0.5, phase: phase, rpm: [2]float64{1000, 1000}, seconds: 0.4, hz: 100e3}
-				v, _ := e.samples(t)
-				source := wave(v, 1/e.hz, 8192)
-				r := newRun(source.Info(), statedIf(t, text))
-				if err := r.readAll(source); err != nil {
-					t.Fatal(err)
-				}
-				worst := 0.0
-				for _, m := range r.marks {
-					worst = max(worst, math.Abs(m.restV))
-				}
-				if worst > most {
-					t.Errorf("%s, %s, at %.2f: the rest level is off by up to %.1f %%", text, name, phase, 100*worst)
-				}
-			}
-		}
-	}
-}

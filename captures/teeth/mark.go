@@ -33,19 +33,16 @@ type surveyor struct {
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
 	noiseV  float64 // its mean of late
-	passed  [restMost]waypoint
-	have    int
-	regular vertex // of teeth with another one pitch before
-	after   vertex // of teeth after a gap
+	rests   rests
+	steadyV float64 // mean of the rest level over many teeth
+	settled float64 // their number
+	regular vertex  // of teeth with another one pitch before
+	after   vertex  // of teeth after a gap
 	recent  [8]float64
 	n       int
 	lead    float64 // how far falls lie behind the pulses' places, in widths
 	points  points
 }
-
-// waypoint is the running sum of the wave in the space beside a mark, but for the
-// rest level at the mark.
-type waypoint struct{ at, area float64 }
 
 // spaceReach is how far on either side of a fall the deepest of the space is looked
 // for, in widths: the next tooth is farther.
@@ -111,8 +108,6 @@ func (v *vertex) learn(place float64) {
 func (v *vertex) isSharp() bool { return v.n < vertexFrom || v.jitter < sharpPlace*sharpPlace }
 
 const (
-	restMost       = 1024  // marks that the rest level can be averaged over
-	restUsual      = 40    // and the number where the turn is not known
 	fallReach      = 0.3   // widths on either side of the fall that are fitted
 	peakReach      = 0.28  // and of the peak
 	fewestReach    = 1.6   // samples
@@ -152,11 +147,12 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	if p.width*pitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
+	amplitude := p.flux / (1.4 * p.width)
 	if m.clipped || w.flatAt(m.at+m.width/2, m.width, w.bottom, s.noiseV) {
 		// What is cut off leaves the wave a mean: the rest level found before holds.
-		s.have = 0
+		s.restV = s.steady(s.restV, amplitude)
+		s.rests.begin(true)
 	}
-	amplitude := p.flux / (1.4 * p.width)
 	s.recent[s.n%len(s.recent)] = amplitude
 	s.n++
 	highest := 0.0
@@ -237,32 +233,35 @@ func (s *surveyor) unit(interval float64) float64 {
 	return interval
 }
 
-// followRest takes the rest level from the last whole turn, or from some teeth
-// where the turn is not known: between the same points of the wheel the flux
-// does not change, so the voltage has no mean. In the spaces it hardly does, however
-// near a wheel that runs out brings its teeth.
+// followRest takes the rest level of late, if there is one.
 func (s *surveyor) followRest(base float64) {
-	back := restUsual
-	if s.turn > 0 && s.turn < restMost {
-		back = max(1, restUsual/s.turn) * s.turn
-	}
-	if back = min(back, s.have-1); s.turn > 0 && back > s.turn {
-		back -= back % s.turn
-	}
-	if back < 1 || back < min(4, s.turn) {
-		return
-	}
-	now, then := s.passed[(s.have-1)%restMost], s.passed[(s.have-1-back)%restMost]
-	if now.at > then.at {
-		s.restV = (now.area-then.area)/(now.at-then.at) + base
+	if levelV, ok := s.rests.level(s.turn); ok {
+		s.restV = levelV + base
+		s.settled = min(s.settled+1, steadyMost)
+		s.steadyV += (s.restV - s.steadyV) / s.settled
 	}
 }
 
-// pass notes the running sum at a mark, unless the wave begins amid its tooth.
+// steadyMost is the number of teeth that a rest level is averaged over which has to
+// hold for a while.
+const steadyMost = 200
+
+// steady is the rest level to go on from where the wave does not show it: the one that
+// held for long, if the wave shows about that.
+func (s *surveyor) steady(aboutV, amplitude float64) float64 {
+	const about = 0.1
+	if s.settled >= restUsual && math.Abs(aboutV-s.steadyV) < about*amplitude {
+		return s.steadyV
+	}
+	return aboutV
+}
+
+// pass notes the running sum at a mark, unless the wave may begin amid its tooth, at its
+// beginning or behind a hole.
 func (s *surveyor) pass(w *window, m *mark) {
-	if w.holds(m.at-1, m.at+1) && m.at > spaceReach*m.width {
-		s.passed[s.have%restMost] = waypoint{m.at, w.area(m.at) - w.toothFlux(m.at, m.width)}
-		s.have++
+	isCut := m.isNew && s.settled > 0 || m.at <= spaceReach*m.width
+	if !isCut && w.holds(m.at-1, m.at+1) {
+		s.rests.pass(w, m.at, w.area(m.at)-w.toothFlux(m.at, m.width), m.flux/(1.4*m.width), s.turn)
 	}
 }
 
@@ -606,7 +605,8 @@ func (w *window) widthBelow(at, end, depth float64) float64 {
 
 // begin starts anew at a rest level.
 func (s *surveyor) begin(restV, at float64) {
-	s.restV, s.last, s.before, s.have, s.n = restV, at, 0, 0, 0
+	s.restV, s.last, s.before, s.n = restV, at, 0, 0
+	s.rests.begin(s.settled > 0 && restV == s.steadyV)
 	s.spread = pitchPerWidth
 	s.recent = [8]float64{}
 }

@@ -52,7 +52,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.relay.add, found: r.relay.follow}
+	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.relay.add, found: r.follows}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
@@ -73,6 +73,12 @@ func newRun(info captures.WaveInfo, options Options) *run {
 		r.gatherer.revs = func(v Revolution) { r.m.RevolutionList = append(r.m.RevolutionList, v) }
 	}
 	return r
+}
+
+// follows is told the wheel once it is known, before the first tooth is passed on.
+func (r *run) follows(p *pattern) {
+	r.surveyor.settle(r.w, r.numberer.pending, len(p.parts))
+	r.relay.follow(p)
 }
 
 // readAll takes the source's blocks, and gathers on a goroutine of its own.

@@ -92,7 +92,9 @@ func (r *run) found(s scale, from int) {
 	case w.hasTwoLevels(from): // of which the median is one
 		level = (w.bottom + w.top) / 2
 	case w.isCut(from):
-		level = w.rest // a median does not mind
+		level = r.surveyor.steady(w.rest, s.amplitude()) // a median does not mind
+	default:
+		level = r.surveyor.steady(level, s.amplitude())
 	}
 	w.rest, w.limit = level, s.limit()
 	w.sum = w.sum[:from+1]
@@ -109,7 +111,10 @@ func (r *run) found(s scale, from int) {
 }
 
 // limit is how far from rest samples are taken, of a wave of this scale.
-func (s *scale) limit() float64 { return 2.5 * s.flux / (1.4 * s.width) }
+func (s *scale) limit() float64 { return 2.5 * s.amplitude() }
+
+// amplitude is roughly how high pulses of this scale rise, volts.
+func (s *scale) amplitude() float64 { return s.flux / (1.4 * s.width) }
 
 // isCut tells that many samples from an index on stand at the highest or the
 // lowest value.
