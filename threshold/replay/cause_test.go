@@ -6,6 +6,7 @@ import (
 	"testing"
 	"unsafe"
 
+	"armcurve/captures"
 	"armcurve/captures/simulate"
 )
 
@@ -137,4 +138,18 @@ func TestNoWheel(t *testing.T) {
 			t.Errorf("stated %v: %+v", stated, res)
 		}
 	}
+}
+
+// What the input's filter makes of a flat top is round; it is flat in the recording.
+func TestClippedBehindFilter(t *testing.T) {
+	s, err := simulate.FindScenario("clipped")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, m := play(t, s, s.Captures[0], s.Tables[0], func(o *Options) { o.FilterHz = captures.Some(8000) })
+	res, err := r.Result(0, factsOf(m))
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkEvidence(t, "clipped behind a filter", res, Clipped, []string{"flat at 5.0"})
 }

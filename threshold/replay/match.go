@@ -2,6 +2,7 @@ package replay
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -218,8 +219,11 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 		f.flags |= collapsed
 	case own.Known && t.height > own.Value:
 		f.flags |= follows
-	case r.flatTop(t):
-		f.flags |= flatTop
+	default:
+		if topV, is := r.flatTop(t); is {
+			f.flags |= flatTop
+			f.partV = float32(topV)
+		}
 	}
 	if f.is(isUnseen | collapsed) {
 		r.vanish(n, t)
@@ -356,27 +360,33 @@ func (r *Replay) turnRPM(otherwise float64) float64 {
 	return 60 / r.info.StepS * r.o.turnsPerWheel() / length
 }
 
-// flatTop tells that the tooth's arch stands at its highest value for longer
-// than a round top would.
-func (r *Replay) flatTop(t *passed) bool {
+// flatTop is how high the wave as it was recorded rises in the tooth's arch, if it
+// stands there for longer than a round top would.
+func (r *Replay) flatTop(t *passed) (topV float64, is bool) {
 	for _, a := range r.arches {
 		if a.height != t.height || math.Abs(a.fall-t.at) > reachPitches*t.pitch {
 			continue
 		}
-		from, to := a.start-r.past.first, int64(a.fall)-r.past.first
-		if from < 0 || to >= int64(len(r.past.v)) || to <= from {
-			return false
+		p := &r.past
+		v, restV := p.v, 0.0
+		if r.filter != nil {
+			v, restV = p.raw, r.lastRestV
 		}
-		top := r.past.v[a.peakAt-r.past.first]
+		from, to := a.start-p.first, int64(a.fall)-p.first
+		if from < 0 || to >= int64(len(v)) || to <= from {
+			return 0, false
+		}
+		v = v[from : to+1]
+		top := slices.Max(v)
 		n := 0
-		for _, v := range r.past.v[from : to+1] {
-			if v >= top {
+		for _, x := range v {
+			if x >= top {
 				n++
 			}
 		}
-		return n >= 3 && float64(n) > 0.12*float64(to-from)
+		return top - restV, n >= 3 && float64(n) > 0.12*float64(to-from)
 	}
-	return false
+	return 0, false
 }
 
 // keep adds a fault to those of an input that have a cause.

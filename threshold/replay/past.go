@@ -10,6 +10,7 @@ import (
 type past struct {
 	first int64     // position of v[0]
 	v     []float64 // volts, from rest as far as it was scanned
+	raw   []float64 // the same as recorded, where a filter stands before the comparator; else nil
 	teeth []passed  // oldest first
 	turn  int       // teeth in a turn; 0 where not known
 }
@@ -49,6 +50,7 @@ func (p *past) trim(needed int64) {
 	from = max(from, min(needed, p.end()-pastSamples))
 	if n := int(from - p.first); n > 1<<14 && n > len(p.v)/3 {
 		p.v = p.v[:copy(p.v, p.v[n:])]
+		p.raw = p.raw[:copy(p.raw, p.raw[min(n, len(p.raw)):])]
 		p.first += int64(n)
 	}
 }

@@ -3,6 +3,7 @@ package replay
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -40,6 +41,7 @@ type Replay struct {
 	examples   examples
 	wheel      captures.Wheel // that turned, as far as is known
 	topV       float64        // highest arch of all, volts from rest
+	recordedV  float64        // highest sample, where a filter stands before the input: likewise
 	leastPitch float64        // samples
 }
 
@@ -102,7 +104,9 @@ func (r *Replay) Wave(first int64, v []float64) {
 	}
 	n := len(p.v)
 	p.v = append(p.v, v...)
-	if r.filter != nil {
+	if r.filter != nil && len(v) > 0 {
+		p.raw = append(p.raw, v...)
+		r.recordedV = max(r.recordedV, slices.Max(v)-r.lastRestV)
 		for i, x := range p.v[n:] {
 			p.v[n+i] = r.filter.next(x)
 		}
@@ -115,7 +119,7 @@ func (r *Replay) Wave(first int64, v []float64) {
 // interrupt begins anew where samples are lacking.
 func (r *Replay) interrupt(first int64) {
 	p := &r.past
-	p.v, p.first, p.teeth = p.v[:0], first, p.teeth[:0]
+	p.v, p.raw, p.first, p.teeth = p.v[:0], p.raw[:0], first, p.teeth[:0]
 	r.scan.interrupt()
 	r.given = first
 	if r.filter != nil {
