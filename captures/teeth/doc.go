@@ -17,10 +17,12 @@
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
 //	          with another's pulses in its gaps secondturn.go)
 //	          and polarity (polarity.go); by the wheel's speed alone among struck ones
-//	          (struck.go) and over holes in the wave (hole.go, bridge.go, row.go, opening.go)
+//	          (struck.go), beside pulses of noise (ingap.go) and over holes in the wave
+//	          (hole.go, bridge.go, row.go, opening.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
-//	          again (track.go)
+//	          again (track.go), in strong noise where the wheel's even turning places
+//	          them (steady.go)
 //	noise     what is left when other teeth or other turns are taken away, or of the
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
 //	          (residue.go), and which of these ways tells the noise (noise.go)

@@ -15,6 +15,7 @@ type mark struct {
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
 	clean   bool    // hardly any noise at the fall
+	noise   float64 // there, as a share of the amplitude; 1 where too few points tell
 	marred  bool    // a spark or the like lies over its peak
 	farV    float64 // how far any sample since the last mark is from rest
 	struck  bool    // that is farther than usual
@@ -134,6 +135,9 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	m.at = s.fall(w, p)
 	s.noiseV += 0.05 * (s.misfit - s.noiseV)
 	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
+	if m.noise = 1; fewestPoints <= 2*fallReach*p.width {
+		m.noise = min(1, s.misfit*1.4*p.width/p.flux)
+	}
 	m.balance = s.points.balance(w, m.at, m.width)
 	m.top = m.at - pitchPerWidth/4*m.width
 	interval := m.balance - s.last
@@ -358,12 +362,14 @@ const (
 	muchCleaner = 2e-5   // up to which a fit is as good as any
 )
 
+// fewestPoints are those about a fall that tell a misfit: samples, where they are few.
+const fewestPoints = 6.5
+
 // refine looks again with a short reach, and takes what it finds where the
 // misfit falls as that of a structure does and noise's does not.
 func (s *surveyor) refine(w *window, at, reach, amplitude float64) float64 {
-	const fewest = 6.5 // points, which are samples where they are few
 	f := &s.points
-	if 2*reach < fewest || !f.about(w, s.restV, at, reach, maxOrder) {
+	if 2*reach < fewestPoints || !f.about(w, s.restV, at, reach, maxOrder) {
 		return at
 	}
 	order := f.order(1)

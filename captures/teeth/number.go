@@ -42,8 +42,9 @@ type numberer struct {
 	trend      float64   // ratio of the last two speeds
 	misfits    float64   // marks that fitted badly of late
 	moved      bool      // the count was shifted
-	held       *mark     // came too early: wait for the next to tell
-	collecting bool      // after a restart: pending until a turn is there
+	gap        gap
+	held       *mark // came too early: wait for the next to tell
+	collecting bool  // after a restart: pending until a turn is there
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
@@ -335,7 +336,7 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 func (n *numberer) begin(m mark, slot int) {
 	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
 	n.recheck, n.since = n.recheck[:0], slot
-	n.turned, n.trailed = 0, 0
+	n.turned, n.trailed, n.gap = 0, 0, gap{}
 	n.leave(m)
 	n.emit(passage{mark: m, slot: slot, seen: true, fresh: true})
 }
@@ -394,7 +395,12 @@ func (n *numberer) follow(m mark) {
 		return
 	}
 	q := n.ratio(m)
+	isDoubtful := q < doubtfulEarly || !n.pattern.regular(n.slot)
 	switch {
+	case isDoubtful && n.isTooSoon(m):
+		n.passOver(m)
+	case isDoubtful && n.isDue(m):
+		n.accept(m, 1)
 	case q < early || q < doubtfulEarly && n.isWeak(m):
 		held := m
 		n.held = &held
@@ -479,6 +485,7 @@ func (n *numberer) accept(m mark, steps int) { n.acceptOver(m, steps, unbent) }
 // acceptOver does so where the speed changed over the steps.
 func (n *numberer) acceptOver(m mark, steps int, over bend) {
 	length := m.at - n.last.at
+	n.leaveGap()
 	turned := n.pass(m.at, steps, over)
 	if steps == 1 {
 		n.lengths[n.slot] = length

@@ -31,6 +31,7 @@ type gatherer struct {
 
 	turn      []toothAt // of the turn under way, from slot 0
 	ends      ends
+	steadier  steadier
 	smoothers []smoother
 	apart     bool // noise is heard between the teeth alone
 	gains     []slotGain
@@ -73,11 +74,14 @@ type toothAt struct {
 // slotGain is the mean relative height of one tooth of the wheel.
 type slotGain struct{ mean, n float64 }
 
-func (g *slotGain) learn(x float64) {
+func (g *slotGain) learn(x float64) { g.learnOver(x, 200) }
+
+// learnOver forgets what is older than so many.
+func (g *slotGain) learnOver(x, most float64) {
 	if math.IsNaN(x) {
 		return
 	}
-	g.n = min(g.n+1, 200)
+	g.n = min(g.n+1, most)
 	g.mean += (x - g.mean) / g.n
 }
 
@@ -93,12 +97,15 @@ const (
 func (g *gatherer) begin() {
 	g.passed = make([]passage, ringLen, 16*ringLen)
 	g.ring = g.passed
+	g.steadier = newSteadier(nil, g.turnRPM, g.tell)
 }
 
 // follow numbers the passages to come by a wheel.
 func (g *gatherer) follow(p *pattern) {
 	n := len(p.parts)
 	g.pattern = p
+	g.steadier.end()
+	g.steadier = newSteadier(p, g.turnRPM, g.tell)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest = make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
@@ -161,6 +168,7 @@ func (g *gatherer) end() {
 	if g.n >= 1 {
 		g.settled(newest)
 	}
+	g.steadier.end()
 	g.placeFirst(0)
 	if g.watcher != nil {
 		g.showTo(g.w.samples)
@@ -230,15 +238,20 @@ func (g *gatherer) give(p *passage, speed float64) {
 	if p.clipped {
 		tooth.PeakV = math.NaN()
 	}
-	if g.keep != nil && p.seen {
-		g.keep(tooth)
+	g.steadier.add(placed{Passage: Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV}, slot: p.slot, balance: p.balance, noise: p.noise}, p.fresh)
+}
+
+// tell does so once its place is known.
+func (g *gatherer) tell(p Passage) {
+	p.TimeS = g.timeS(p.At)
+	if g.keep != nil && p.Seen {
+		g.keep(p.Tooth)
 	}
-	passage := Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV}
 	if g.watcher != nil {
-		g.show(passage)
+		g.show(p)
 	}
 	if g.track != nil {
-		g.track.add(passage)
+		g.track.add(p)
 	}
 }
 

@@ -1,0 +1,107 @@
+package teeth
+
+import "math"
+
+// Noise as strong as half a tooth makes pulses in the gaps that look like teeth. Where
+// the wheel has turned evenly, one that comes well before the tooth behind a gap is due
+// is none.
+
+const (
+	soonBy     = 0.5  // pitches before a tooth is due
+	betweenBy  = 0.35 // the same where none is missing
+	surelySoon = 4    // standard deviations of teeth from the wheel's even turning
+	evenTeeth  = 16   // that it is told by, at most
+	likeTeeth  = 0.7  // of a tooth's flux: so many as are missing, that strong, fill a gap
+	filledRow  = 2    // gaps in a row that are filled tell that the count is wrong
+)
+
+// isTooSoon tells that a mark comes well before the next tooth is due, by the even
+// turning over the last teeth.
+func (n *numberer) isTooSoon(m mark) bool {
+	lacking, off, ok := n.lacking(m)
+	soon := soonBy
+	if n.pattern.regular(n.slot) {
+		soon = betweenBy
+	}
+	return ok && lacking > max(soon, surelySoon*off)
+}
+
+// isDue tells that a mark comes just when the next tooth is due.
+func (n *numberer) isDue(m mark) bool {
+	lacking, off, ok := n.lacking(m)
+	return ok && math.Abs(lacking) < betweenBy && off < betweenBy/2
+}
+
+// lacking is by how much the wheel has yet to turn, at a mark, for the next tooth, and
+// the standard deviation of teeth from its even turning; both in pitches. Not ok where
+// too few teeth tell.
+func (n *numberer) lacking(m mark) (lacking, off float64, ok bool) {
+	teeth := max(trailLen, min(evenTeeth, len(n.pattern.parts)/3))
+	if n.trailed < teeth || n.pattern.wheel.Pitches == 0 {
+		return 0, 0, false
+	}
+	speed, turned, off := n.evenTurning(teeth, m.at)
+	lacking = n.turned + n.pattern.parts[n.slot] - turned
+	if before := n.lengths[n.slot]; before > 0 {
+		lacking = min(lacking, (n.last.at+before-m.at)*speed)
+	}
+	pitches := float64(n.pattern.wheel.Pitches)
+	return lacking * pitches, off * pitches, true
+}
+
+// evenTurning is the straight line through the last teeth: how fast the wheel turned,
+// how far it has at a position, and the standard deviation of the teeth from it.
+func (n *numberer) evenTurning(teeth int, at float64) (speed, turned, off float64) {
+	var x1, x2, y1, xy, y2 float64
+	for i := range teeth {
+		p := n.back(i)
+		x, y := p.at-at, p.turned-n.turned
+		x1, x2, y1, xy, y2 = x1+x, x2+x*x, y1+y, xy+x*y, y2+y*y
+	}
+	k := float64(teeth)
+	x2, xy, y2 = x2-x1*x1/k, xy-x1*y1/k, y2-y1*y1/k
+	speed = xy / x2
+	return speed, n.turned + (y1-speed*x1)/k, math.Sqrt(max(0, y2-speed*xy) / (k - 2))
+}
+
+// gap is what came in the gap under way, and in those before.
+type gap struct {
+	strong int // marks like teeth in it
+	filled int // gaps in a row with as many as it lacks
+}
+
+// passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
+// filled again and again and so are none, the count is wrong.
+func (n *numberer) passOver(m mark) {
+	switch {
+	case n.pattern.regular(n.slot):
+		n.misfits += 0.5
+	case m.flux > likeTeeth*n.last.flux:
+		n.gap.strong++
+	}
+	if n.misfits > misfitsMost || n.isFilled() && n.gap.filled+1 >= filledRow {
+		n.restart(m)
+		return
+	}
+	n.dropped++
+}
+
+// isFilled tells that as many marks like teeth came in the gap as it lacks.
+func (n *numberer) isFilled() bool {
+	if n.pattern.regular(n.slot) {
+		return false
+	}
+	pitches := n.pattern.parts[n.slot] * float64(n.pattern.wheel.Pitches)
+	return float64(n.gap.strong) > pitches-1.5
+}
+
+// leaveGap notes what came in the gap that a tooth ends.
+func (n *numberer) leaveGap() {
+	switch {
+	case n.pattern.regular(n.slot): // none
+	case n.isFilled():
+		n.gap = gap{filled: n.gap.filled + 1}
+	default:
+		n.gap = gap{}
+	}
+}

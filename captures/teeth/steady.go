@@ -1,0 +1,253 @@
+package teeth
+
+import "math"
+
+// steadier tells where teeth were by the even turning of the wheel, where noise is so
+// strong that it does better than the wave about each tooth: a wheel has inertia, and
+// what moves the place of one tooth but not those of its neighbours is noise, or the
+// tooth's own way of sitting on the wheel, which comes again in each turn.
+//
+// A parabola of time over angle, through the teeth about one, foretells its place. Over
+// how many of them is decided by how well it does so: many quieten noise most, few follow
+// an engine that turns unevenly.
+type steadier struct {
+	pattern *pattern
+	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
+	out     func(Passage)
+	run     []placed // that follow each other without a break
+	next    int      // index of the first that is not given out
+	reaches []reach  // none where too few teeth make a turn
+	leads   []slotGain
+	lead    slotGain // of falls, pitches behind the balance: of all teeth, and by slot
+	wobble  wobble
+}
+
+// placed is a tooth with its place on the wheel.
+type placed struct {
+	Passage
+	slot    int
+	balance float64 // position
+	noise   float64 // about its fall, as a share of the amplitude
+	angle   float64 // turns since the run began
+}
+
+// reach is how well a parabola over so many teeth on either side foretells.
+type reach struct {
+	teeth   int
+	offsets []slotGain // by slot: how far the tooth is from what the others foretell, pitches
+	missed  slotGain   // square of that, the offsets apart
+}
+
+const (
+	shortestReach = 4
+	longestReach  = 64
+	fewestSteady  = 8    // teeth in a turn that show how evenly it turns
+	missedOver    = 256  // teeth that noise, and how well is foretold, is learnt over
+	offsetOver    = 64   // turns that a tooth's offset is learnt over
+	strongNoise   = 0.01 // pitches, from which noise moves teeth farther than wheels are off
+)
+
+func newSteadier(p *pattern, turnRPM float64, out func(Passage)) steadier {
+	s := steadier{pattern: p, turnRPM: turnRPM, out: out}
+	if p == nil || p.wheel.Pitches == 0 || len(p.parts) < fewestSteady {
+		return s
+	}
+	n := len(p.parts)
+	s.leads = make([]slotGain, n)
+	for teeth := shortestReach; teeth <= min(n, longestReach); teeth *= 2 {
+		s.reaches = append(s.reaches, reach{teeth: teeth, offsets: make([]slotGain, n)})
+	}
+	return s
+}
+
+// add takes the next tooth, fresh where the count begins anew.
+func (s *steadier) add(p placed, fresh bool) {
+	if len(s.reaches) == 0 || p.slot < 0 {
+		s.end()
+		s.out(p.Passage)
+		return
+	}
+	if last := len(s.run) - 1; last >= 0 {
+		if fresh || !(p.At > s.run[last].At) {
+			s.end()
+		} else {
+			p.angle = s.run[last].angle + s.pattern.parts[s.run[last].slot]
+		}
+	}
+	s.run = append(s.run, p)
+	s.listen()
+	delay := s.reaches[len(s.reaches)-1].teeth
+	if len(s.run)-s.next > delay {
+		s.give()
+	}
+	if drop := len(s.run) - 2*delay - 1; drop > 2*delay {
+		s.run = s.run[:copy(s.run, s.run[drop:])]
+		s.next -= drop
+	}
+}
+
+// end gives out what waits.
+func (s *steadier) end() {
+	for s.next < len(s.run) {
+		s.give()
+	}
+	s.run, s.next = s.run[:0], 0
+	s.wobble.known = false
+}
+
+// give gives out the next tooth.
+func (s *steadier) give() {
+	t := &s.run[s.next]
+	p := t.Passage
+	if s.wobble.noise() > strongNoise*strongNoise {
+		s.place(&p, t)
+	}
+	s.next++
+	s.out(p)
+}
+
+// place corrects a tooth's place and speed.
+func (s *steadier) place(p *Passage, t *placed) {
+	best, told := s.foretell(t)
+	if best == nil {
+		return
+	}
+	at := told.at + best.offset(t.slot)*told.pitch
+	if t.Seen {
+		s.learnLead(t.slot, (t.At-t.balance)/told.pitch)
+		// Both have noise of their own.
+		at = t.balance + min(1, s.wobble.noise()/best.missed.mean)*(at-t.balance)
+	}
+	p.At = at + s.leadOf(t.slot)*told.pitch
+	if near, ok := s.through(s.next, &s.reaches[0]); ok {
+		p.RPM = s.turnRPM / near.turn
+	}
+}
+
+// foretell is what the reach that does so best foretells of the next tooth, which all of
+// them learn from; nil where too few teeth are about it.
+func (s *steadier) foretell(t *placed) (best *reach, told foretold) {
+	for k := range s.reaches {
+		r := &s.reaches[k]
+		f, ok := s.through(s.next, r)
+		if !ok {
+			continue
+		}
+		if t.Seen {
+			r.learn(t.slot, (t.balance-f.at)/f.pitch)
+		}
+		if best == nil || r.missed.mean < best.missed.mean {
+			best, told = r, f
+		}
+	}
+	return best, told
+}
+
+func (r *reach) learn(slot int, off float64) {
+	missed := off - r.offset(slot)
+	r.offsets[slot].learnOver(off, offsetOver)
+	r.missed.learnOver(missed*missed, missedOver)
+}
+
+// offset is how far a tooth is from what others foretell, as far as that is sure.
+func (r *reach) offset(slot int) float64 {
+	o := &r.offsets[slot]
+	return surely(o.mean, r.missed.mean/max(o.n, 1))
+}
+
+func (s *steadier) learnLead(slot int, lead float64) {
+	s.leads[slot].learnOver(lead, offsetOver)
+	s.lead.learnOver(lead, missedOver)
+}
+
+func (s *steadier) leadOf(slot int) float64 {
+	l := &s.leads[slot]
+	return s.lead.mean + surely(l.mean-s.lead.mean, 2*s.wobble.noise()/max(l.n, 1))
+}
+
+// surely is a mean without the part that its variance explains.
+func surely(mean, variance float64) float64 {
+	if !(mean*mean > variance) {
+		return 0
+	}
+	return mean * (1 - variance/(mean*mean))
+}
+
+// foretold is what the teeth about one tell of it.
+type foretold struct {
+	at    float64 // position of its balance
+	pitch float64 // samples
+	turn  float64 // samples, at the speed there
+}
+
+// through lays the parabola through the teeth within reach of one, itself left out.
+func (s *steadier) through(i int, r *reach) (f foretold, ok bool) {
+	t := &s.run[i]
+	from, to := max(0, i-r.teeth), min(len(s.run)-1, i+r.teeth)
+	pitches := float64(s.pattern.wheel.Pitches)
+	f.pitch = (s.run[to].At - s.run[from].At) / ((s.run[to].angle - s.run[from].angle) * pitches)
+	scale := pitches / float64(r.teeth)
+	var n, x1, x2, x3, x4, y0, y1, y2 float64
+	for j := from; j <= to; j++ {
+		o := &s.run[j]
+		if j == i || !o.Seen {
+			continue
+		}
+		x := (o.angle - t.angle) * scale
+		y := o.balance - r.offset(o.slot)*f.pitch - t.balance
+		q := x * x
+		n, x1, x2, x3, x4 = n+1, x1+x, x2+q, x3+q*x, x4+q*q
+		y0, y1, y2 = y0+y, y1+x*y, y2+q*y
+	}
+	d0, d1, d2 := x2*x4-x3*x3, x1*x4-x2*x3, x1*x3-x2*x2
+	det := n*d0 - x1*d1 + x2*d2
+	f.at = t.balance + (y0*d0-y1*d1+y2*d2)/det
+	f.turn = (y1*(n*x4-x2*x2) - y0*d1 - y2*(n*x3-x1*x2)) / det * scale
+	return f, n >= 2*shortestReach-1 && f.turn > 0
+}
+
+// wobble tells how much noise there is in the places of teeth: of their second
+// differences the product of neighbours is −4 times its variance, as a tooth counts twice
+// in its own and once, the other way, in those beside. What a wheel that turns unevenly
+// makes is alike in neighbours, but for few teeth in a turn. So it is no more than what
+// noise about single falls makes.
+type wobble struct {
+	product, square, most slotGain
+	last                  float64
+	known                 bool
+}
+
+// movedMostBy is by how much noise moves the fall of a sine, at most, in pitches: a sample's
+// over the slope.
+const movedMostBy = 1 / (2 * math.Pi)
+
+// noise is the variance, pitches squared.
+func (w *wobble) noise() float64 { return min(max(0, -w.product.mean/4), w.most.mean) }
+
+// listen takes the second difference of the latest three teeth, a pitch apart. What
+// strikes one is not taken for noise.
+func (s *steadier) listen() {
+	const few, most = 20, 3
+	w, n := &s.wobble, len(s.run)
+	if n < 3 || !s.isRow(s.run[n-3:]) {
+		w.known = false
+		return
+	}
+	a, b, c := &s.run[n-3], &s.run[n-2], &s.run[n-1]
+	r := &s.reaches[0]
+	d := 2*(c.balance-2*b.balance+a.balance)/(c.balance-a.balance) - (r.offset(c.slot) - 2*r.offset(b.slot) + r.offset(a.slot))
+	if bound := most * math.Sqrt(w.square.mean); w.square.n > few {
+		d = max(-bound, min(bound, d))
+	}
+	w.square.learnOver(d*d, missedOver)
+	w.most.learnOver(math.Pow(movedMostBy*c.noise, 2), missedOver)
+	if w.known {
+		w.product.learnOver(d*w.last, missedOver)
+	}
+	w.last, w.known = d, true
+}
+
+// isRow tells that three teeth were seen and stand side by side.
+func (s *steadier) isRow(t []placed) bool {
+	return t[0].Seen && t[1].Seen && t[2].Seen && s.pattern.regular(t[0].slot) && s.pattern.regular(t[1].slot)
+}
