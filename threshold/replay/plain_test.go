@@ -2,7 +2,10 @@ package replay
 
 import (
 	"math"
+	"slices"
 	"sort"
+
+	"gonum.org/v1/gonum/stat"
 
 	"armcurve/captures"
 	"armcurve/captures/teeth"
@@ -23,14 +26,14 @@ func (r *recording) Tooth(p teeth.Passage)     { r.passed = append(r.passed, p) 
 // shares nothing with the package but its options and the list it is compared
 // by.
 func plainReplay(w *recording, o Options, turn int) []Event {
-	signal, rest := plainSignal(w, o)
+	signal, rest := plainSignal(w, o, turn)
 	events := plainEvents(w, o, signal, rest, turn)
 	return plainMatch(w, o, signal, rest, events, turn)
 }
 
 // plainSignal is the wave behind filter and clamp, and the rest level of every
-// sample, averaged over the last 200 teeth.
-func plainSignal(w *recording, o Options) (signal, rest []float64) {
+// sample.
+func plainSignal(w *recording, o Options, turn int) (signal, rest []float64) {
 	signal, rest = make([]float64, len(w.v)), make([]float64, len(w.v))
 	y := w.v[0]
 	for i, x := range w.v {
@@ -43,15 +46,62 @@ func plainSignal(w *recording, o Options) (signal, rest []float64) {
 			signal[i] = y
 		}
 	}
-	k, level := 0, w.passed[0].RestV
+	k, levels := 0, plainRest(w, turn)
 	for i := range rest {
 		for k < len(w.passed)-1 && int64(i) >= int64(w.passed[k].At)+1 {
 			k++
-			level += (w.passed[k].RestV - level) / float64(min(k+1, 200))
 		}
-		rest[i] = level
+		rest[i] = levels[k]
 	}
 	return signal, rest
+}
+
+// plainRest is the rest level at every tooth: at the first 200, or those of 2^18 samples,
+// what they tell together, without what is told of less than a block. A block is 40 teeth,
+// or the whole turns of that. From five of them on it is the mean of the middle half, unless
+// that over the last 200 teeth is four of its standard deviations off: then blocks are met
+// anew.
+func plainRest(w *recording, turn int) []float64 {
+	wait := 1
+	for wait < min(200, len(w.passed)) && w.passed[wait-1].At-w.passed[0].At <= 1<<18 {
+		wait++
+	}
+	block := turn
+	for block+turn <= 40 {
+		block += turn
+	}
+	from := max(40, turn)
+	if wait <= from {
+		from = 0
+	}
+	levels := make([]float64, len(w.passed))
+	var blocks []float64
+	last, met := 0.0, 0.0
+	for k := from; k < len(w.passed); k++ {
+		v := w.passed[k].RestV
+		met = min(met+1, 200)
+		last += (v - last) / met
+		levels[k] = last
+		if (k-from)%block == block-1 {
+			blocks = append(blocks, v)
+		}
+		if len(blocks) < 5 {
+			continue
+		}
+		sorted := slices.Clone(blocks)
+		sort.Float64s(sorted)
+		middle := sorted[len(sorted)/4 : len(sorted)-len(sorted)/4]
+		mean, deviation := stat.Mean(middle, nil), (middle[len(middle)-1]-middle[0])/1.349
+		if math.Abs(last-mean) > 4*deviation*math.Sqrt(float64(block)/400) {
+			blocks = nil
+		} else {
+			levels[k] = mean
+		}
+	}
+	for k := range wait {
+		levels[k] = levels[wait-1]
+	}
+	return levels
 }
 
 type plainEvent struct {

@@ -24,8 +24,8 @@ type Replay struct {
 	begun  bool
 
 	before, last *passed // the tooth that was settled last, and the one to be settled next
-	lastRestV    float64 // holds to the end of the wave
-	restsMet     float64 // behind it
+	rest         restLevel
+	lastRestV    float64 // that the wave was scanned with
 	vanishedAt   float64 // position of the last tooth that the wave lost
 
 	waves      [speedBands]band
@@ -118,6 +118,9 @@ func (r *Replay) Wave(first int64, v []float64) {
 
 // interrupt begins anew where samples are lacking.
 func (r *Replay) interrupt(first int64) {
+	if r.begun {
+		r.begin()
+	}
 	p := &r.past
 	p.v, p.raw, p.first, p.teeth = p.v[:0], p.raw[:0], first, p.teeth[:0]
 	r.scan.interrupt()
@@ -133,7 +136,7 @@ func (r *Replay) interrupt(first int64) {
 func (r *Replay) Tooth(t captures.Tooth, seen bool, at, restV float64) {
 	x := tooth{t, seen, at, restV}
 	if r.begun {
-		r.take(x)
+		r.await(x)
 		return
 	}
 	r.queue = append(r.queue, x)
@@ -147,9 +150,32 @@ const queueMost = 1500
 func (r *Replay) startQueue(turn int) {
 	r.start(turn)
 	for _, x := range r.queue {
-		r.take(x)
+		r.await(x)
 	}
 	r.queue = nil
+}
+
+// await goes on to a tooth once the rest level is known.
+func (r *Replay) await(t tooth) {
+	switch {
+	case r.rest.known:
+		r.rest.meet(t.restV, r.past.turn)
+		r.take(t)
+	case r.rest.wait(t):
+		r.begin()
+	}
+}
+
+// begin goes on to the teeth that waited.
+func (r *Replay) begin() {
+	if r.rest.known {
+		return
+	}
+	r.rest.settle(r.past.turn)
+	for _, t := range r.rest.waiting {
+		r.take(t)
+	}
+	r.rest.waiting = nil
 }
 
 // wholeTurn is the number of teeth in a turn, when the latest of them completes
@@ -179,7 +205,7 @@ func (r *Replay) take(t tooth) {
 
 // step settles the tooth before the one that has come.
 func (r *Replay) step(t tooth) {
-	r.scanTo(int64(t.at)+1, r.rest(t.restV))
+	r.scanTo(int64(t.at)+1, r.rest.levelV)
 	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen, unplaced: !(t.RPM > 0)}
 	r.past.teeth = append(r.past.teeth, next)
 	if r.last != nil {
@@ -197,15 +223,6 @@ func (r *Replay) step(t tooth) {
 	}
 	r.last = &next
 	r.past.trim(r.oldest())
-}
-
-// restTeeth is the number of teeth that the rest level is averaged over: that
-// of a few turns still holds some of the noise, and an input has none of it.
-const restTeeth = 200
-
-func (r *Replay) rest(restV float64) float64 {
-	r.restsMet = min(r.restsMet+1, restTeeth)
-	return r.lastRestV + (restV-r.lastRestV)/r.restsMet
 }
 
 // rpm is the speed at a tooth; the last known where it cannot be told.
@@ -294,6 +311,7 @@ func (r *Replay) End() {
 	if !r.begun {
 		r.startQueue(0)
 	}
+	r.begin()
 	if r.last == nil {
 		return
 	}

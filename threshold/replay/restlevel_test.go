@@ -1,0 +1,48 @@
+package replay
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestRestLevel: in noise the rest level is a mean over all teeth, from the first one on;
+// where it moves it is followed.
+func TestRestLevel(t *testing.T) {
+	const turn, teeth, movedAt = 35, 8000, 6000
+	worst, early := 0.0, 0.0
+	for seed := range uint64(20) {
+		random := rand.New(rand.NewPCG(seed, 1))
+		l, told := restLevel{}, make([]float64, 0, teeth)
+		for k := range teeth {
+			told = append(told, random.NormFloat64())
+			mean := 0.0
+			for _, v := range told[max(0, len(told)-turn):] {
+				mean += v / float64(min(len(told), turn))
+			}
+			if k >= movedAt {
+				mean++
+			}
+			switch {
+			case l.known:
+				l.meet(mean, turn)
+			case l.wait(tooth{restV: mean, at: float64(100 * k)}):
+				l.settle(turn)
+				early += l.levelV * l.levelV / 20
+			}
+			if k == movedAt-1 {
+				worst = max(worst, math.Abs(l.levelV))
+			}
+		}
+		if math.Abs(l.levelV-1) > 0.2 {
+			t.Errorf("seed %d: %.3f at the end, want 1", seed, l.levelV)
+		}
+	}
+	if early = math.Sqrt(early); early > 0.12 {
+		t.Errorf("off by %.3f at first, want as little as %d teeth tell", early, restTeeth)
+	}
+	if worst > 0.05 {
+		t.Errorf("off by %.3f at worst after %d teeth", worst, movedAt)
+	}
+	t.Logf("first %.3f, then %.3f at worst", early, worst)
+}
