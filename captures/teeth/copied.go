@@ -21,9 +21,23 @@ func CopiesCrank(cam, crank Measurement) (evidence string, is bool) {
 	for _, shift := range []float64{0, 0.5} {
 		c := countCopies(cam.firstTeeth, crank.turns, shift)
 		share := float64(c.single) / float64(c.pitches)
-		if c.pitches >= fewestCopied && share > copiedMost && float64(c.gapsWithout) > fewestGapless*float64(c.gaps) {
+		if c.gaps > 0 && c.pitches >= fewestCopied && share > copiedMost && float64(c.gapsWithout) > fewestGapless*float64(c.gaps) {
 			return fmt.Sprintf("the wave follows the crank's: %.0f %% of the crank's teeth have a pulse of their own in it, and %d of %d gaps have not",
 				math.Floor(100*share), c.gapsWithout, c.gaps), true
+		}
+	}
+	return "", false
+}
+
+// MayCopyCrank tells the same of a crank's wheel without gaps, where an own wheel would
+// look alike: only what is left without the crank's wave tells them apart.
+func MayCopyCrank(cam, crank Measurement) (evidence string, may bool) {
+	for _, shift := range []float64{0, 0.5} {
+		c := countCopies(cam.firstTeeth, crank.turns, shift)
+		share := float64(c.single) / float64(c.pitches)
+		if c.gaps == 0 && c.pitches >= fewestCopied && share > copiedMost {
+			return fmt.Sprintf("the wave follows the crank's: %.0f %% of the crank's teeth have a pulse of their own in it, and without them it has teeth of its own",
+				math.Floor(100*share)), true
 		}
 	}
 	return "", false
@@ -69,9 +83,6 @@ func countCopies(pulses []float64, turns []crankTurn, shift float64) (c copies) 
 				}
 			}
 		}
-	}
-	if c.gaps == 0 {
-		return copies{}
 	}
 	return c
 }

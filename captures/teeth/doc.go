@@ -31,7 +31,8 @@
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //
 // A cam's wheel is placed by the crank recorded beside it (oncrank.go), unless what
-// its channel shows are the crank's teeth (copied.go).
+// its channel shows are the crank's teeth (copied.go): then it is measured without what
+// it has of the crank's wave (uncouple.go).
 //
 // A position is a place in the wave in samples, counted from the first.
 package teeth

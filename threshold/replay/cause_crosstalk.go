@@ -19,6 +19,9 @@ func studyCrossTalk(q *inquiry) opinion {
 		advice: "Part the two sensors' wires, or use screened ones, earthed at one end",
 		not:    "Do not change the table before the wiring is right",
 	}
+	if q.facts.Copied != "" {
+		return q.copied(o)
+	}
 	if len(q.facts.Other) < 3 {
 		return q.ofTheCam(o)
 	}
@@ -48,6 +51,16 @@ func studyCrossTalk(q *inquiry) opinion {
 			return "misses " + text + ", and not where that sensor has no tooth"
 		}
 		return "misses and false events " + text
+	}
+	return o
+}
+
+// copied is the cause where most of what the wave shows are the other sensor's teeth:
+// these are what is counted beside the own, and what hides those.
+func (q *inquiry) copied(o opinion) opinion {
+	o.explains = func(f *fault) bool { return !f.is(standing) }
+	o.evidence = func(h hits) string {
+		return fmt.Sprintf("%s; %s of up to %s, %s", q.facts.Copied, counted(len(h), "fault"), volts(h.highest()), h.between())
 	}
 	return o
 }

@@ -6,7 +6,7 @@ import "math"
 // another thing than the teeth of this wheel.
 func exclusive(f Facts) (Cause, bool) {
 	switch {
-	case f.Copied != "":
+	case f.Copied != "" && f.NoWheel:
 		return Cause{
 			Kind: CrossTalk, Share: 1, Evidence: f.Copied,
 			Advice: "Part the two sensors' wires, or use screened ones, earthed at one end", Not: "Do not change the table before the wiring is right",

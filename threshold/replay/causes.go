@@ -72,7 +72,9 @@ type Facts struct {
 	WheelStated       bool
 	NoWheel           bool // the wheel cannot be told
 	WheelWhy          string
-	Copied            string // why the wave is taken for another sensor's; "" where it is its own
+	// Copied is why the wave is taken for another sensor's; "" where it is its own. If the
+	// wheel is known, its teeth were found all the same.
+	Copied string
 	// Other has the positions of the teeth of another sensor recorded beside
 	// this one, OtherName its name, OtherWave what was kept of its wave; Teeth the
 	// positions of this sensor's own.

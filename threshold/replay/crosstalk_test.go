@@ -74,7 +74,7 @@ func TestHiddenTeethAreNoDropout(t *testing.T) {
 
 // A wave that shows another sensor's teeth says nothing of its own polarity or wheel.
 func TestCopiedComesFirst(t *testing.T) {
-	if c, is := exclusive(Facts{Signal: "unknown", Reversed: true, WheelDiffers: true, Copied: "it follows the crank's"}); !is || c.Kind != CrossTalk || c.Evidence == "" {
+	if c, is := exclusive(Facts{Signal: "unknown", Reversed: true, WheelDiffers: true, NoWheel: true, Copied: "it follows the crank's"}); !is || c.Kind != CrossTalk || c.Evidence == "" {
 		t.Errorf("%+v", c)
 	}
 }

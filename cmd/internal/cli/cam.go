@@ -20,9 +20,8 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 	if crank == nil || cam == nil {
 		return nil
 	}
-	if evidence, is := teeth.CopiesCrank(*cam, *crank); is && s.Cam.Shaft == captures.Cam {
-		cam.Disown(evidence)
-		return nil
+	if done, err := placeCopied(waves, src, kind, s, k); done || err != nil {
+		return err
 	}
 	if s.Cam.Wheel.Known() || s.Cam.Shaft != captures.Cam || !crank.Wheel.Known() {
 		return nil
@@ -76,6 +75,19 @@ func both(waves []report.MeasuredCapture) (crank, cam *teeth.Measurement) {
 
 // measureAgain measures a file once more, the cam's wheel being known.
 func measureAgain(waves []report.MeasuredCapture, wheel captures.Wheel, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
+	known := *s
+	known.Cam.Wheel = wheel
+	if err := readAgain(waves, src, kind, &known, k); err != nil {
+		return err
+	}
+	if _, cam := both(waves); cam.Wheel.Known() {
+		place(cam, wheel)
+	}
+	return nil
+}
+
+// readAgain reads a file once more.
+func readAgain(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
 	r, err := src.open()
 	if err != nil {
 		return err
@@ -85,17 +97,11 @@ func measureAgain(waves []report.MeasuredCapture, wheel captures.Wheel, src sour
 	if err != nil {
 		return fileError(src.name, err)
 	}
-	known := *s
-	known.Cam.Wheel = wheel
-	again, _, err := measureWave(whole, src.name, kind, &known, k)
-	if err != nil {
-		return err
+	again, _, err := measureWave(whole, src.name, kind, s, k)
+	if err == nil {
+		copy(waves, again)
 	}
-	copy(waves, again)
-	if _, cam := both(waves); cam.Wheel.Known() {
-		place(cam, wheel)
-	}
-	return nil
+	return err
 }
 
 // place notes by what a cam's teeth were placed: nobody stated them.

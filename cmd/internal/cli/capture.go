@@ -90,11 +90,8 @@ func measureEach(parts []captures.Source, list []wanted, name string, s *setup.S
 
 func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k keeping) (report.MeasuredCapture, error) {
 	stated := s.Of(sensor)
-	options := teeth.Options{
-		Sensor: sensor, OnCam: stated.Shaft == captures.Cam, Wheel: stated.Wheel, Negative: stated.ArmsNegative,
-		Confidence: stated.Confidence, CrankingRPM: stated.CrankingRPM,
-		NoiseOnly: k.noiseOnly, KeepTeeth: k.teeth, KeepRevolutions: k.revolutions, KeepTrack: k.track,
-	}
+	options := teethOptions(stated, sensor)
+	options.NoiseOnly, options.KeepTeeth, options.KeepRevolutions, options.KeepTrack = k.noiseOnly, k.teeth, k.revolutions, k.track
 	var watchers audience
 	if k.watch != nil {
 		watchers = append(watchers, k.watch(sensor, source.Info()))
@@ -123,6 +120,14 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 		m.Readings[i].Wheel = m.Wheel.String()
 	}
 	return report.MeasuredCapture{Name: name, Measurement: m, Recording: recording}, err
+}
+
+// teethOptions are what is known of a sensor.
+func teethOptions(s *setup.Sensor, sensor string) teeth.Options {
+	return teeth.Options{
+		Sensor: sensor, OnCam: s.Shaft == captures.Cam, Wheel: s.Wheel, Negative: s.ArmsNegative,
+		Confidence: s.Confidence, CrankingRPM: s.CrankingRPM,
+	}
 }
 
 // audience is several that follow one wave.
