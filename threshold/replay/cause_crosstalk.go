@@ -100,9 +100,13 @@ func (q *inquiry) coupledIn(o opinion) opinion {
 }
 
 // ofTheCam is what can be told where no other sensor was recorded: teeth are
-// lower in every second turn, as a sensor on the cam makes them, or vanish at the
-// same places time and again while others stand.
+// lower in every second turn, as a sensor on the cam makes them, or a gap has a hump
+// then and none between; or they vanish at the same places time and again while
+// others stand.
 func (q *inquiry) ofTheCam(o opinion) opinion {
+	if h := q.humps(); h.areMetal && q.comeInSecondTurns(h.list) {
+		return q.ofTheCamInGaps(o, h)
+	}
 	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
 	hiding := mostHidden(lost) && q.areFixed(lost)
 	lowest := 1.0
@@ -123,9 +127,21 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 		}
 		return text
 	}
-	o.advice = "Record the cam sensor beside this one; " + lowerFirst(o.advice)
+	o.advice = recordTheCam + lowerFirst(o.advice)
 	return o
 }
+
+func (q *inquiry) ofTheCamInGaps(o opinion, h humps) opinion {
+	o.explains = h.is
+	o.evidence = func(list hits) string {
+		return fmt.Sprintf("a pulse of up to %s where the wheel has a gap, %.1f pitches wide at any speed, %s, in every second turn and not in those between, as a tooth on the camshaft makes it",
+			volts(list.highest()), h.width, list.between())
+	}
+	o.advice = recordTheCam + lowerFirst(o.advice)
+	return o
+}
+
+const recordTheCam = "Record the cam sensor beside this one; "
 
 // alternates tells that a missed tooth would have passed at its height of the
 // other turns. While cranking, cylinders may do the same.

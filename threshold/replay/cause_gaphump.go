@@ -1,35 +1,89 @@
 package replay
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 const (
 	leastHumpWidth = 0.25 // pitches; narrower ones are no metal
 	widthGrowsMost = 0.5  // exponent of the width over speed; a spike's is 1
+	surelySecond   = 0.9  // of the times between a gap's humps that are even numbers of turns
 )
 
 // studyGapHump: what stands in a gap makes a wave of its own, as wide in angle
 // as ever and as high beside the teeth. Without it: the gap empty.
 func studyGapHump(q *inquiry) opinion {
-	locked := q.lockedPlace()
-	steadily := func(f *fault) bool { return f.is(inGap) && !f.is(split) && locked(f) }
-	list := q.which(steadily)
-	width := list.median(func(f *fault) float64 { return float64(f.width) })
-	growth := list.slope(func(f *fault) float64 { return float64(f.width) })
+	h := q.humps()
 	o := opinion{
-		excluded: fmt.Sprintf("%s inside a gap turn by turn", counted(len(list), "false event")),
+		excluded: h.excluded,
 		advice:   "Look into the gap of the wheel for metal left standing; raise the threshold above the hump where the teeth allow it",
 		not:      "Do not look for an ignition problem",
 	}
-	if len(list) == 0 {
+	if !h.areMetal {
 		return o
 	}
-	o.excluded += fmt.Sprintf(", %.2f of a pitch wide", width)
-	if width < leastHumpWidth || growth > widthGrowsMost {
-		return o
-	}
-	o.explains = steadily
-	o.evidence = func(h hits) string {
-		return fmt.Sprintf("a hump of up to %s in every gap, %.1f pitches wide at any speed, over a threshold of %s, %s", volts(h.highest()), width, volts(h.median(thresholdOf)), h.between())
+	o.explains = h.is
+	o.evidence = func(list hits) string {
+		return fmt.Sprintf("a hump of up to %s %s, %.1f pitches wide at any speed, over a threshold of %s, %s", volts(list.highest()), q.inGaps(list), h.width, volts(list.median(thresholdOf)), list.between())
 	}
 	return o
+}
+
+// humps are the false events that come in a gap at a place of their own.
+type humps struct {
+	is       func(*fault) bool
+	list     hits
+	width    float64 // pitches
+	areMetal bool    // they are as wide in angle at any speed, and no spike
+	excluded string
+}
+
+func (q *inquiry) humps() humps {
+	locked := q.lockedPlace()
+	h := humps{is: func(f *fault) bool { return f.is(inGap) && !f.is(split) && locked(f) }}
+	h.list = q.which(h.is)
+	h.excluded = fmt.Sprintf("%s inside a gap turn by turn", counted(len(h.list), "false event"))
+	if len(h.list) == 0 {
+		return h
+	}
+	width := func(f *fault) float64 { return float64(f.width) }
+	h.width = h.list.median(width)
+	h.areMetal = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost
+	h.excluded += fmt.Sprintf(", %.2f of a pitch wide", h.width)
+	return h
+}
+
+// inGaps tells which gap a wheel's humps are in.
+func (q *inquiry) inGaps(list hits) string {
+	for _, f := range list {
+		if f.tooth != list[0].tooth {
+			return "in every gap"
+		}
+	}
+	if len(q.fold().gaps) > 1 {
+		return fmt.Sprintf("in the gap behind tooth %d", list[0].tooth)
+	}
+	return "in every gap"
+}
+
+// comeInSecondTurns tells that a gap has its hump in every second turn of the crank,
+// and none between.
+func (q *inquiry) comeInSecondTurns(list hits) bool {
+	if q.o.OnCam {
+		return false
+	}
+	even, all := 0, 0
+	before := map[uint16]*fault{}
+	for _, f := range list {
+		if b := before[f.tooth]; b != nil {
+			turns := q.turnsBetween(b, f)
+			all++
+			if turns > 1.5 && math.Abs(math.Remainder(turns, 2)) < 0.5 {
+				even++
+			}
+		}
+		before[f.tooth] = f
+	}
+	return all >= leastFaults && float64(even) >= surelySecond*float64(all)
 }

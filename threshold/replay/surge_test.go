@@ -13,6 +13,7 @@ import (
 // gapWave is what stands in the first gap of a wheel that turns steadily.
 type gapWave struct {
 	humpV, sigmaV float64 // a hump amid it, and white noise everywhere
+	humpEvery     int     // it stands there in every such turn; 0: in every one
 	sparkV        float64 // a spark of about this height
 	everyTurn     int     // it comes in every such turn
 	atPitch       float64 // behind the last tooth
@@ -49,7 +50,9 @@ func (g gapWave) recorded(w captures.Wheel, turns int, seed uint64) *recording {
 			rec.passed = append(rec.passed, teeth.Passage{Tooth: captures.Tooth{Number: k + 1, PeakV: 2, RPM: rpm}, Seen: true, At: at})
 		}
 		tooth := from + float64(last*perPitch) + perPitch/2
-		bump(tooth+float64(w.Pitches-last)/2*perPitch, g.humpV, 0.12*perPitch)
+		if turn%max(1, g.humpEvery) == 0 {
+			bump(tooth+float64(w.Pitches-last)/2*perPitch, g.humpV, 0.12*perPitch)
+		}
 		if g.everyTurn > 0 && turn%g.everyTurn == 0 {
 			at := tooth + (g.atPitch+0.3*float64(w.Pitches)/360*random.NormFloat64())*perPitch
 			highV := g.sparkV * (1 + 0.15*random.NormFloat64())
@@ -64,7 +67,7 @@ func (g gapWave) recorded(w captures.Wheel, turns int, seed uint64) *recording {
 // Noise that passes the threshold only amid a gap, where the wheel's own hump
 // leaves it least to rise, has no place; sparks do, in every turn or every second,
 // beside such a hump or upon it; and where the hump alone all but passes it, it is the
-// hump.
+// hump, or what goes with the camshaft if it comes in every second turn.
 func TestSurges(t *testing.T) {
 	for _, pattern := range []string{"12-1", "24-1", "36-1", "60-2", "36-2-2-2"} {
 		wheel, err := captures.ParseWheel(pattern)
@@ -83,6 +86,7 @@ func TestSurges(t *testing.T) {
 			{"a few sparks in noise", CrankLockedNoise, gapWave{sigmaV: 0.08, sparkV: 0.42, everyTurn: 4, atPitch: 0.6}},
 			{"sparks on a hump", CrankLockedNoise, gapWave{humpV: 0.3, sigmaV: 0.02, sparkV: 0.5, everyTurn: 3, atPitch: 0.85}},
 			{"a hump", GapHump, gapWave{humpV: 0.7, sigmaV: 0.02}},
+			{"a pulse of the cam's", CrossTalk, gapWave{humpV: 0.9, humpEvery: 2, sigmaV: 0.02}},
 		} {
 			rec := c.wave.recorded(wheel, 150, uint64(wheel.Pitches))
 			r := rec.feed(t, Options{
