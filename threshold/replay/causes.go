@@ -154,7 +154,6 @@ func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
 	for _, c := range general {
 		q.settleOne(c)
 	}
-	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
 	if share := float64(q.left) / float64(max(len(list), 1)); share > 0 && len(list) >= leastFaults {
 		q.causes = append(q.causes, Cause{
 			Kind: Unexplained, Share: share, Evidence: counted(q.left, "fault") + " that no cause explains",
@@ -220,7 +219,16 @@ func (q *inquiry) accept(c cause, o opinion, list hits, at []int) {
 	q.causes = append(q.causes, Cause{
 		Kind: c.kind, Share: q.share(len(list)), Evidence: o.evidence(list), Advice: o.advice, Not: o.not, Example: q.exampleOf(o.explains),
 	})
-	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].Share > q.causes[j].Share })
+	sort.SliceStable(q.causes, func(i, j int) bool { return q.causes[i].isAhead(&q.causes[j]) })
+}
+
+// isAhead tells that a cause is told before another: the one of the larger share,
+// but what leaves the others doubtful first.
+func (c *Cause) isAhead(other *Cause) bool {
+	if doubtful := c.Kind == CoarseSampling; doubtful != (other.Kind == CoarseSampling) {
+		return doubtful
+	}
+	return c.Share > other.Share
 }
 
 // exampleOf is the first example that a cause explains, and that none before it
