@@ -3,6 +3,7 @@ package replay
 import (
 	"fmt"
 	"sort"
+	"strings"
 )
 
 const (
@@ -104,9 +105,9 @@ func (q *inquiry) coupledIn(o opinion) opinion {
 // then and none between; or they vanish at the same places time and again while
 // others stand.
 func (q *inquiry) ofTheCam(o opinion) opinion {
-	if h := q.humps(); h.areMetal && q.comeInSecondTurns(h.list) {
-		return q.ofTheCamInGaps(o, h)
-	}
+	humps := q.humps()
+	alternate := humps.areMetal && q.comeInSecondTurns(humps.list)
+	isPulse := func(f *fault) bool { return alternate && humps.is(f) }
 	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
 	hiding := mostHidden(lost) && q.areFixed(lost)
 	lowest := 1.0
@@ -118,30 +119,25 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 		o.excluded = fmt.Sprintf("no other sensor was recorded beside this one; in every second turn no tooth is lower than %s of its height in the others", percent(lowest))
 	}
 	o.explains = func(f *fault) bool {
-		return hiding && f.is(isUnseen|collapsed|besideDip) || q.alternates(f)
+		return hiding && f.is(isUnseen|collapsed|besideDip) || q.alternates(f) || isPulse(f)
 	}
 	o.evidence = func(h hits) string {
-		text := fmt.Sprintf("%s low or hidden %s, at the same places but not in every turn, as what goes with the camshaft would make them", teethAre(len(h)), h.between())
-		if lowest < 1 {
-			text += fmt.Sprintf("; in every second turn the lowest rises to %s of its height in the others", percent(lowest))
+		var told []string
+		pulses, low := h.part(isPulse)
+		if len(low) > 0 {
+			told = append(told, fmt.Sprintf("%s low or hidden %s, at the same places but not in every turn, as what goes with the camshaft would make them", teethAre(len(low)), low.between()))
+			if lowest < 1 {
+				told = append(told, fmt.Sprintf("in every second turn the lowest rises to %s of its height in the others", percent(lowest)))
+			}
 		}
-		return text
+		if len(pulses) > 0 {
+			told = append(told, fmt.Sprintf("a pulse of up to %s, %.1f pitches wide at any speed, stands in a gap of the wheel in every second turn and not in those between, %s", volts(pulses.highest()), humps.width, pulses.between()))
+		}
+		return strings.Join(told, "; ")
 	}
-	o.advice = recordTheCam + lowerFirst(o.advice)
+	o.advice = "Record the cam sensor beside this one; " + lowerFirst(o.advice)
 	return o
 }
-
-func (q *inquiry) ofTheCamInGaps(o opinion, h humps) opinion {
-	o.explains = h.is
-	o.evidence = func(list hits) string {
-		return fmt.Sprintf("a pulse of up to %s where the wheel has a gap, %.1f pitches wide at any speed, %s, in every second turn and not in those between, as a tooth on the camshaft makes it",
-			volts(list.highest()), h.width, list.between())
-	}
-	o.advice = recordTheCam + lowerFirst(o.advice)
-	return o
-}
-
-const recordTheCam = "Record the cam sensor beside this one; "
 
 // alternates tells that a missed tooth would have passed at its height of the
 // other turns. While cranking, cylinders may do the same.

@@ -324,6 +324,18 @@ func (h hits) median(of func(*fault) float64) float64 {
 func height(f *fault) float64      { return float64(f.heightV) }
 func thresholdOf(f *fault) float64 { return float64(f.thresholdV) }
 
+// part divides faults into those of a kind and the others.
+func (h hits) part(is func(*fault) bool) (those, others hits) {
+	for _, f := range h {
+		if is(f) {
+			those = append(those, f)
+		} else {
+			others = append(others, f)
+		}
+	}
+	return those, others
+}
+
 // which are those of a kind among all faults.
 func (q *inquiry) which(is func(*fault) bool) hits {
 	var list hits
