@@ -35,6 +35,8 @@ type bin struct {
 	level        []float64
 	relative     []float64
 	noise        noises
+	toneless     noises  // of where there were tones, without them
+	toned, toneV float64 // samples there, and sum over them of the tones' amplitudes
 }
 
 // add puts a turn into its bin, and tells how many samples of noise were heard at
@@ -103,6 +105,9 @@ func (b *bin) merge(o *bin) {
 		b.relative[j] += o.relative[j]
 	}
 	b.noise.merge(&o.noise)
+	b.toneless.merge(&o.toneless)
+	b.toned += o.toned
+	b.toneV += o.toneV
 }
 
 // larger is the larger of two, NaN standing for none.

@@ -48,6 +48,7 @@ func (g *gatherer) placeFirst(gain float64) {
 func (g *gatherer) placeAt(t *turnSum, gain float64) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
 	g.heard = g.bins.add(t, len(t.level))
+	g.recorder.place(g.bins.byKey[g.bins.last], t, g.heard)
 }
 
 // kept is a turn with memory of its own.

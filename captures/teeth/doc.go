@@ -25,7 +25,9 @@
 //	          them (steady.go)
 //	noise     what is left when other teeth or other turns are taken away, or of the
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
-//	          (residue.go), and which of these ways tells the noise (noise.go)
+//	          (residue.go), and which of these ways tells the noise (noise.go); on tape
+//	          for a while, so that tones can be told from it and taken out (recorder.go,
+//	          tape.go, tapespectrum.go, tonefinder.go)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)

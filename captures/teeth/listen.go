@@ -11,10 +11,11 @@ type listener struct {
 	// turnwise tells that turns are compared, for which all teeth are placed
 	// whether they are listened beside or not.
 	turnwise bool
+	taping   bool // without a break, until there is enough to tell tones
 }
 
 const (
-	enoughHeard = 1 << 14
+	enoughHeard = 3 << 12
 	// fewestHeard is the number of teeth in a row that are worth beginning
 	// with: those at either end of a row only help to place the others.
 	fewestHeard = 64
@@ -24,7 +25,7 @@ const (
 
 // next tells whether to listen beside the next tooth.
 func (l *listener) next() bool {
-	if l.turn == 0 || l.heard < enoughHeard {
+	if l.turn == 0 || l.heard < enoughHeard || l.taping {
 		l.at = 0
 		return true
 	}

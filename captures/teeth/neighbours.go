@@ -6,6 +6,8 @@ import "math"
 type stretch struct {
 	at   [4]float64 // positions of the tooth before, its two teeth, and the one behind
 	gain [2]float64 // sizes of its own teeth's lobes, relative
+
+	turned, part float64 // turns of the wheel to its first tooth, and in it
 }
 
 // timeAt is the position at a part of the interval, by a cubic through its teeth
@@ -22,6 +24,7 @@ type neighbours struct {
 	own    stretch
 	others []stretch // up to mostOthers
 	restV  float64
+	tape   *tape // what is left is recorded; may be nil
 }
 
 const (
@@ -55,7 +58,7 @@ func (b *neighbours) compare(w *window, heard *sound) {
 				return // marks that are not a pitch apart
 			}
 		}
-		b.segment(w, &heard[s], from, to, others)
+		b.segment(w, heard, s, from, to, others)
 		from = to
 	}
 }
@@ -75,7 +78,7 @@ func (p *mapping) goOn(to, perSample, gain float64) {
 	p.weight = p.step * gain
 }
 
-func (b *neighbours) segment(w *window, r *residue, from, to float64, others []mapping) {
+func (b *neighbours) segment(w *window, heard *sound, s int, from, to float64, others []mapping) {
 	first := float64(w.first)
 	i := int(math.Ceil(from - first))
 	end := int(math.Ceil(to - first))
@@ -90,8 +93,12 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, others []m
 		}
 		level -= b.restV * others[k].weight
 	}
+	r := &heard[s]
 	var left [64]float64
 	r.begin()
+	if b.tape != nil {
+		b.record(w, s, i, shift, to-from, others)
+	}
 	for i < end {
 		some := left[:min(end-i, len(left))]
 		for k, x := range w.v[i : i+len(some)] {
@@ -101,7 +108,23 @@ func (b *neighbours) segment(w *window, r *residue, from, to float64, others []m
 			others[k].takeFrom(some, w.v)
 		}
 		r.add(some)
+		if b.tape != nil {
+			b.tape.add(some)
+		}
 		i += len(some)
+	}
+}
+
+// record opens a piece on the tape for part s of the interval, whose samples begin
+// at index i of the window, shift of them behind the part's beginning.
+func (b *neighbours) record(w *window, s, i int, shift, samples float64, others []mapping) {
+	perSample := b.own.part / (segments * samples)
+	into := (float64(s)/segments)*b.own.part + shift*perSample
+	p := b.tape.begin(s)
+	p.echoes[0] = echo{1, [domains]ramp{{float64(w.first) + float64(i), 1}, {b.own.turned + into, perSample}}}
+	for k := range others {
+		at := float64(w.first) + float64(others[k].origin) + others[k].at
+		p.echoes[1+k] = echo{-others[k].weight, [domains]ramp{{at, others[k].step}, {b.others[k].turned + into, perSample}}}
 	}
 }
 

@@ -7,11 +7,12 @@ import "math"
 // turns show it, or where no tooth is near. What changes from tooth to tooth or
 // from turn to turn comes on top of the noise, by another amount in each way.
 const (
-	besideTurns    = iota // against the turns on either side
+	alikeTurns     = iota // against the turns on either side, where teeth are alike as well
+	besideTurns           // against the same, where they are not
 	besideTeeth           // against the teeth on either side
 	inPauses              // between teeth that stand apart, by itself
 	secondTurn            // against the turn before the last: an engine's cycle is two
-	unsteadyBeside        // as the first, where the speed changed from tooth to tooth
+	unsteadyBeside        // against the teeth, where the speed changed from one to the next
 	ways
 )
 
@@ -84,19 +85,23 @@ type hush struct {
 // that would be taken otherwise, as of several alike the quietest is too quiet.
 func (n *noises) judge() (best hush, ok bool) {
 	var of estimate
+	usual := math.Inf(1) // in the ways that tell of spikes
 	for way, s := range n {
 		if s == nil {
 			continue
 		}
 		pooled := s.quietest(way)
 		e, enough := pooled.estimate(way)
+		if enough && way != alikeTurns {
+			usual = min(usual, e.sigmaV)
+		}
 		if !enough || ok && !e.quieter(of) {
 			continue
 		}
 		ok, of = true, e
 		best = hush{sigmaV: e.sigmaV, largestV: e.largestV, rises: float64(pooled.rises) / float64(max(pooled.pairs, 1)), samples: pooled.n}
 	}
-	best.spikeV = n.spike(best.sigmaV)
+	best.spikeV = n.spike(usual)
 	return best, ok
 }
 
@@ -147,12 +152,14 @@ func (e *estimate) quieter(than estimate) bool {
 
 // spike is the largest value that is no noise, of all ways and of the parts that
 // are not much louder than the noise. Teeth and turns that differ leave large values
-// too; so there is a spike only if the way that has no loud part shows one.
+// too; so there is a spike only if the way that has no loud part shows one. What comes
+// at the same place in each turn is hidden from those that compare turns: where teeth
+// do as well, those tell.
 func (n *noises) spike(sigmaV float64) (highest float64) {
 	const much = 4
 	most, calmest, isSeen := n.heard(), math.Inf(1), false
 	for way, s := range n {
-		if s == nil {
+		if s == nil || way == alikeTurns {
 			continue
 		}
 		loudest, own := 0.0, 0.0

@@ -33,13 +33,7 @@ func TestNoiseWhileCranking(t *testing.T) {
 			continue
 		}
 		r := m.Readings[0]
-		tolerance := 0.10
-		if text == "12-1" {
-			// The noise in the times at which teeth passed comes on top: it is 6 to 14 %
-			// over eight seeds, more than it should be.
-			tolerance = 0.12
-		}
-		near(t, text+" noise", r.NoiseRMSV.Value, sigma, tolerance)
+		near(t, text+" noise", r.NoiseRMSV.Value, sigma, 0.10)
 		near(t, text+" rate", r.NoiseRateHz.Value, 6000, 0.15)
 	}
 }

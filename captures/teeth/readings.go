@@ -54,14 +54,30 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
 	}
-	if h, ok := b.noise.judge(); ok {
+	if h, toneV, ok := b.hush(); ok {
 		h.fill(&r, g.info.StepS)
+		r.ToneV = toneV
 	}
 	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
 		// The teeth beside are not quite alike.
 		r.SpikeV = captures.Some(0)
 	}
 	return r
+}
+
+// hush is the noise in a bin and the tones beside it, if there are any.
+func (b *bin) hush() (h hush, toneV captures.Maybe, ok bool) {
+	h, ok = b.noise.judge()
+	if b.toned == 0 {
+		return h, toneV, ok
+	}
+	toneV = captures.Some(b.toneV / b.toned)
+	if without, enough := b.toneless.judge(); enough && (!ok || without.sigmaV < h.sigmaV) {
+		without.spikeV = max(without.spikeV, h.spikeV)
+		h, ok = without, true
+	}
+	h.largestV += toneV.Value // which is in the wave, if not in what was heard
+	return h, toneV, ok
 }
 
 // undisturbed is the mean height of the teeth that nothing strikes over that of all,

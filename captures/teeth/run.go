@@ -267,6 +267,9 @@ func (r *run) forget() {
 		}
 	}
 	most := int64(keepMost)
+	if r.numberer.pattern != nil {
+		most += mostKept // for turns to be compared
+	}
 	if r.options.Watch != nil {
 		most *= 64
 	}

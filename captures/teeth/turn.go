@@ -27,7 +27,8 @@ type gatherer struct {
 	n      int
 	streak int // passages up to the newest without a break, all listened to
 	listener
-	points points
+	recorder recorder
+	points   points
 
 	turn      []toothAt // of the turn under way, from slot 0
 	ends      ends
@@ -112,6 +113,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
+	g.recorder.begin(p.wheel.Pitches)
 	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 }
@@ -121,7 +123,7 @@ func (g *gatherer) memory() int {
 	if g.pattern == nil {
 		return ringLen
 	}
-	return max(ringLen, 2*len(g.pattern.parts)+4+settledTeeth)
+	return max(ringLen, 2*len(g.pattern.parts)+4+2*settledTeeth)
 }
 
 // add takes the next passage.
@@ -132,6 +134,7 @@ func (g *gatherer) add(p passage) {
 	g.passed = append(g.passed, p)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 	g.n++
+	g.ring[newest].turned = g.ring[newest-1].turned + g.part(newest)
 	g.passGap()
 	if g.n >= 2 {
 		g.settled(newest - 1)
@@ -170,6 +173,7 @@ func (g *gatherer) end() {
 	}
 	g.steadier.end()
 	g.placeFirst(0)
+	g.recorder.takeOut(0)
 	if g.watcher != nil {
 		g.showTo(g.w.samples)
 	}
@@ -282,6 +286,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	if g.unlikely(&t) {
 		g.noise.reset()
+		g.recorder.discard()
 		return
 	}
 	t.ripple = ripple(g.turn, t.speed)

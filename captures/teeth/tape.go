@@ -1,0 +1,129 @@
+package teeth
+
+import "math"
+
+// tape holds what one way of hearing left of the wave, sample after sample, and
+// where on the wave and on the wheel it came from: so that what the way leaves of a
+// tone can be told, and taken out.
+type tape struct {
+	left   []float32
+	pieces []piece
+	placed int // pieces that have their bin
+}
+
+// piece is a part of a pitch on a tape.
+type piece struct {
+	bin        *bin
+	part       int // of the pitch
+	first, end int // of the tape's samples
+	echoes     [1 + mostOthers]echo
+}
+
+// echo is one of the stretches whose weighted sum a piece is.
+type echo struct {
+	weight float64
+	at     [domains]ramp
+}
+
+// ramp is the place of a stretch's samples in one domain: of the first, and by how
+// much the next ones are further.
+type ramp struct{ from, step float64 }
+
+// A tone is steady in one of two domains.
+const (
+	overTime  = iota // in samples
+	overAngle        // in turns of the wheel
+	domains
+)
+
+// begin opens a piece at the tape's end.
+func (t *tape) begin(part int) *piece {
+	n := len(t.left)
+	t.pieces = append(t.pieces, piece{part: part, first: n, end: n})
+	return &t.pieces[len(t.pieces)-1]
+}
+
+// add takes samples into the last piece.
+func (t *tape) add(left []float64) {
+	for _, v := range left {
+		t.left = append(t.left, float32(v))
+	}
+	t.pieces[len(t.pieces)-1].end = len(t.left)
+}
+
+// place gives the pieces up to a position to a bin.
+func (t *tape) place(b *bin, upTo float64) {
+	for t.placed < len(t.pieces) && t.pieces[t.placed].own().at[overTime].from < upTo {
+		t.pieces[t.placed].bin = b
+		t.placed++
+	}
+}
+
+// discard forgets the pieces that have no bin.
+func (t *tape) discard() {
+	t.pieces = t.pieces[:t.placed]
+	t.left = t.left[:t.samples()]
+}
+
+func (t *tape) reset() { t.left, t.pieces, t.placed = t.left[:0], t.pieces[:0], 0 }
+
+// samples is the number of those that have a bin.
+func (t *tape) samples() int {
+	if t.placed == 0 {
+		return 0
+	}
+	return t.pieces[t.placed-1].end
+}
+
+// length is how far the tape goes in a domain.
+func (t *tape) length(domain int) float64 {
+	if t.placed == 0 {
+		return 0
+	}
+	last := &t.pieces[t.placed-1]
+	end := last.own().at[domain]
+	return end.from + float64(last.end-last.first)*end.step - t.origin(domain)
+}
+
+// origin is where the tape begins in a domain.
+func (t *tape) origin(domain int) float64 { return t.pieces[0].own().at[domain].from }
+
+// meanStep is how far samples are apart in a domain.
+func (t *tape) meanStep(domain int) float64 {
+	sum := 0.0
+	for i := range t.pieces[:t.placed] {
+		p := &t.pieces[i]
+		sum += p.own().at[domain].step * float64(p.end-p.first)
+	}
+	return sum / float64(t.samples())
+}
+
+// scale is about the standard deviation of what is on the tape, tones and all.
+func (t *tape) scale() float64 {
+	const some = 1024
+	sizes := make([]float64, 0, some+1)
+	for i := 0; i < t.samples(); i += 1 + t.samples()/some {
+		sizes = append(sizes, math.Abs(float64(t.left[i])))
+	}
+	return median(sizes) / 0.6745
+}
+
+func (p *piece) own() *echo { return &p.echoes[0] }
+
+// play adds a tape without its tones to the bins.
+func (t *tape) play(way int, toneV float64) {
+	var left []float64
+	for i := range t.pieces[:t.placed] {
+		p := &t.pieces[i]
+		n := p.end - p.first
+		p.bin.toned += float64(n)
+		p.bin.toneV += float64(n) * toneV
+		heard := &p.bin.toneless.in(way)[p.part]
+		heard.begin()
+		left = left[:0]
+		for _, v := range t.left[p.first:p.end] {
+			left = append(left, float64(v))
+		}
+		heard.add(left)
+	}
+}
