@@ -8,7 +8,7 @@ import (
 // studyAmplitude takes the misses that nothing else explains: the teeth do not
 // reach the threshold.
 func studyAmplitude(q *inquiry) opinion {
-	missed := func(f *fault) bool { return !f.is(isFalse | isUnseen) }
+	missed := q.isLow
 	grown, of := q.growth()
 	return opinion{
 		explains: missed,
@@ -23,6 +23,16 @@ func studyAmplitude(q *inquiry) opinion {
 		advice:   q.lowerTo(),
 		not:      "Do not raise the table: no noise was counted here",
 	}
+}
+
+// isLow tells that a tooth was missed, and not because noise had moved the threshold.
+func (q *inquiry) isLow(f *fault) bool { return !f.is(isFalse|isUnseen) && !q.isThrown(f) }
+
+// isThrown tells that a tooth would have passed at the true speed's threshold, but
+// the false events before the first speed made another speed of it, too high a one to
+// ever count again.
+func (q *inquiry) isThrown(f *fault) bool {
+	return q.unjudged > 0 && f.is(follows) && !f.is(isFalse) && f.thresholdV > f.heightV
 }
 
 // open are the faults of a kind that no cause has yet.
@@ -56,7 +66,7 @@ func (q *inquiry) growth() (volts, of float64) {
 
 // lowerTo says where the threshold has to go at the speeds of the misses.
 func (q *inquiry) lowerTo() string {
-	h := q.open(func(f *fault) bool { return !f.is(isFalse | isUnseen) })
+	h := q.open(q.isLow)
 	if len(h) == 0 {
 		return ""
 	}

@@ -10,8 +10,12 @@ import (
 func studyNoise(q *inquiry) opinion {
 	unwanted := func(f *fault) bool { return f.is(isFalse) }
 	return opinion{
-		explains: unwanted,
+		explains: func(f *fault) bool { return unwanted(f) || q.isThrown(f) },
 		evidence: func(h hits) string {
+			if events, _ := h.part(unwanted); len(events) == 0 {
+				return fmt.Sprintf("%s before the first speed is known make it out to be so high that the threshold is %s, which teeth that rise to %s do not reach, %s",
+					counted(int(q.unjudged), "false event"), volts(h.median(thresholdOf)), volts(h.median(height)), h.between())
+			}
 			lead := h.leading()
 			text := fmt.Sprintf("noise without a fixed place or frequency rises to %s where the threshold is %s, %s", volts(lead.median(height)), volts(lead.median(thresholdOf)), lead.between())
 			if n := len(h) - len(lead); 2*n > len(h) {
@@ -27,13 +31,16 @@ func studyNoise(q *inquiry) opinion {
 
 // raiseTo says where the threshold has to go at the speeds of false events.
 func (q *inquiry) raiseTo(unwanted func(*fault) bool) string {
-	h := q.open(unwanted)
+	h, highestV := q.open(unwanted), 0.0
+	if highestV = h.highest(); len(h) == 0 {
+		h = q.open(q.isThrown)
+	}
 	if len(h) == 0 {
 		return ""
 	}
 	low, high := h.speeds()
 	weakestV, unwantedV := q.safe(low, high)
-	unwantedV = max(unwantedV, h.highest())
+	unwantedV = max(unwantedV, highestV)
 	switch {
 	case math.IsInf(weakestV, 1):
 		return fmt.Sprintf("Raise the threshold %s to above %s; no tooth was seen there", span(low, high), volts(unwantedV))

@@ -129,18 +129,21 @@ type inquiry struct {
 	faults []fault
 	leader []int  // the fault that a fault follows from; itself for most
 	strong []line // tones
-	taken  []bool
-	left   int
+	// unjudged are the false events before the first speed, which are none of the faults.
+	unjudged int64
+	taken    []bool
+	left     int
 
 	shown    []bool // of the examples: it is one of a cause
 	causes   []Cause
 	excluded []Excluded
 }
 
-// inquire looks for the causes of faults.
-func (r *Replay) inquire(list []fault, facts Facts) *inquiry {
+// inquire looks for the causes of faults, before which there were false events that
+// are held against no table.
+func (r *Replay) inquire(list []fault, unjudged int64, facts Facts) *inquiry {
 	q := &inquiry{
-		Replay: r, facts: facts, faults: list, leader: leaders(list), taken: make([]bool, len(list)), left: len(list),
+		Replay: r, facts: facts, faults: list, unjudged: unjudged, leader: leaders(list), taken: make([]bool, len(list)), left: len(list),
 		shown: make([]bool, len(r.examples.list)),
 	}
 	q.strong = q.strongLines()

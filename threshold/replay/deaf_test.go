@@ -1,0 +1,33 @@
+package replay
+
+import (
+	"strings"
+	"testing"
+
+	"armcurve/captures"
+	"armcurve/threshold"
+)
+
+// Noise before the first speed is known makes it out to be several times the true one,
+// for which the threshold is beyond all teeth: that none is counted any more is the
+// noise's doing.
+func TestDeafAfterTheFirstTurn(t *testing.T) {
+	wheel, err := captures.ParseWheel("36-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	table := threshold.NewTable([]threshold.Row{
+		{RPM: 0, ThresholdV: captures.Some(0.1)}, {RPM: 3000, ThresholdV: captures.Some(0.5)}, {RPM: 6000, ThresholdV: captures.Some(6)},
+	}, threshold.Linear)
+	r := gapWave{sigmaV: 0.1}.recorded(wheel, 60, 5).feed(t, Options{Tables: []threshold.Table{table}, Wheel: wheel}, 8192)
+	res, err := r.Result(0, Facts{Signal: "reluctor", Wheel: wheel})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if res.Unjudged < 5 || res.Missed < 50*35 || res.False > res.Unjudged {
+		t.Fatalf("%+v, %d unjudged", res.Counts, res.Unjudged)
+	}
+	if len(res.Causes) != 1 || res.Causes[0].Kind != NoiseAbove || !strings.Contains(res.Causes[0].Evidence, "before the first speed is known") || res.Causes[0].Advice == "" {
+		t.Errorf("%+v", res.Causes)
+	}
+}
