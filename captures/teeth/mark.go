@@ -84,6 +84,7 @@ type vertex struct {
 	jitter float64 // variance of single places, told by how neighbours differ
 	moved  float64 // the part of it that is noise's, by what is left of the fits
 	misfit float64 // usual one of the fit, as a share of a tooth's amplitude
+	lack   lack
 }
 
 // isMarred tells that a fit's misfit, as a share, is that of something which
@@ -465,12 +466,13 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 		v.lean += (ahead * f.half / unit) / leanOver
 	}
 	m.marred = v.isMarred(f.misfit(order) * 1.4 * m.width / m.flux)
-	// A cell's mean is low by a 24th of its length squared times the bend; of
-	// single samples it has none.
-	q := float64(f.cell)
-	m.peakV = bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
+	m.peakV = f.height(x, order)
 	m.top = f.position(x)
 	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
+	if l := &v.lack; isClean && !m.marred && !m.clipped && l.wants(s.n) {
+		s.lookNarrower(w, m, reach, l)
+	}
+	m.peakV *= 1 + v.lack.told()
 }
 
 // leanOver is the number of teeth over which it is learnt how far a lobe leans, that

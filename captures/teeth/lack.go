@@ -1,0 +1,68 @@
+package teeth
+
+import "math"
+
+// lack is by how much the fit about a peak stays below it, where the lobe is narrower
+// on top than the fit reaches. A fit that reaches half as far follows it, but noise
+// moves it more: so it is seen how the two differ in the mean over many teeth, where
+// noise and sparks are small.
+type lack struct {
+	share, n, variance float64 // of the peak; the teeth it is the mean of; of a single one
+}
+
+const (
+	lackOver  = 400 // teeth at most, or as many as tell it to
+	lackError = 0.002
+	lackFrom  = 40 // from which not every one is looked at
+	lackEvery = 4  // but every so many
+	lackMany  = 10 // that tell how far single teeth are off
+	lackMost  = 4  // standard deviations
+	lackLeast = 1e-6
+	lackSure  = 1 // standard error, up to which it may be chance
+)
+
+// wants tells that a tooth is to be looked at, by its number.
+func (l *lack) wants(n int) bool { return l.n < lackFrom || n%lackEvery == 0 }
+
+// learn takes one tooth's, unless a spark or the like made it.
+func (l *lack) learn(share float64) {
+	l.n = min(l.n+1, max(lackFrom, min(l.variance/(lackError*lackError), lackOver)))
+	off := share - l.share
+	if most := lackMost * math.Sqrt(l.variance); l.n > lackMany && math.Abs(off) > most {
+		l.variance += (most*most - l.variance) / l.n
+		return
+	}
+	l.share += off / l.n
+	if l.n > 1 {
+		l.variance += (off*off - l.variance) / (l.n - 1)
+	}
+}
+
+// told is the share that a peak is to be raised by: as much of the mean as is hardly
+// chance (the positive part of W. James and C. Stein's estimate, Fourth Berkeley
+// Symposium, 1961).
+func (l *lack) told() float64 {
+	if l.n < lackFrom || l.share < lackLeast {
+		return 0
+	}
+	sure := 1 - lackSure*lackSure*l.variance/l.n/(l.share*l.share)
+	return max(0, sure) * l.share
+}
+
+// lookNarrower learns what a fit which reached so far lacks at a peak.
+func (s *surveyor) lookNarrower(w *window, m *mark, reach float64, l *lack) {
+	f := &s.points
+	narrow := max(reach/2, fewestReach)
+	isPeak := m.peakV > 0.2*m.flux/(1.4*m.width)
+	if isPeak && narrow <= 0.8*reach && f.about(w, s.restV, m.top, narrow, 4) {
+		l.learn(f.height(f.place(m.top), max(2, min(4, f.basis.n-3)))/m.peakV - 1)
+	}
+}
+
+// height is what the polynomial of an order tells of the wave at a place. A cell's mean
+// is low by a 24th of its length squared times the bend; of single samples it has none.
+func (f *points) height(x float64, order int) float64 {
+	bent := f.polynomial(order)
+	q := float64(f.cell)
+	return bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
+}
