@@ -34,7 +34,20 @@ func (g *gatherer) place(t *turnSum) {
 	}
 	gain := before.gain(&t.course)
 	g.placeFirst(gain)
+	g.learnPaces(t, gain)
 	g.placeAt(t, gain)
+}
+
+// learnPaces takes how fast the teeth seem to pass where the turn's course tells how
+// fast they do: a gap beside a tooth moves its fall, the same in every turn.
+func (g *gatherer) learnPaces(t *turnSum, gain float64) {
+	if g.calm && t.ripple >= calmRipple {
+		return
+	}
+	for j := range g.turn {
+		tooth := &g.turn[j]
+		g.paces[j].learn(tooth.atPeak / (t.speed + gain*t.course.fromMiddle(tooth.top)))
+	}
 }
 
 // placeFirst is place for the turn that waits, if one does.

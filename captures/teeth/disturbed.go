@@ -14,18 +14,41 @@ const (
 // that than of the teeth.
 func (g *gatherer) disturbed() []bool {
 	n := len(g.farthest)
-	near := max(2, n/9)
-	means := make([]float64, n+2*near) // beginning and ending with those of the turns beside
-	for i := range means {
-		means[i] = g.farthest[((i-near)%n+n)%n].mean
-	}
-	usual := medians(means, near)[near:]
+	usual, short := usualNear(g.farthest), g.short()
 	is := make([]bool, n)
 	for j, f := range g.farthest {
+		if short[j] || short[(j+n-1)%n] || g.pattern.afterGap(j) {
+			continue
+		}
 		chance := disturbedSurely * math.Sqrt(g.scatter.mean/max(1, f.n))
-		if f.n >= disturbedTurns && f.mean > max(disturbedTimes, 1+chance)*usual[j] && !g.pattern.afterGap(j) {
+		if f.n >= disturbedTurns && f.mean > max(disturbedTimes, 1+chance)*usual[j] {
 			is[j], is[(j+1)%n] = true, true
 		}
 	}
 	return is
+}
+
+// short tells which teeth are lower than those near by and change the flux as much
+// less, which a dent in the wave hardly does. About such a tooth the wave swings
+// farther, but that is the wheel's doing: next to it the flux falls lower, and
+// climbs from there.
+func (g *gatherer) short() []bool {
+	usual, usualFlux := usualNear(g.gains), usualNear(g.pulses)
+	is := make([]bool, len(g.gains))
+	for j := range is {
+		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]
+		is[j] = missing > 1-shortShare && lacking > missing/2
+	}
+	return is
+}
+
+// usualNear is the median mean of the teeth near each one of the wheel.
+func usualNear(teeth []slotGain) []float64 {
+	n := len(teeth)
+	near := max(2, n/9)
+	means := make([]float64, n+2*near) // beginning and ending with those of the turns beside
+	for i := range means {
+		means[i] = teeth[((i-near)%n+n)%n].mean
+	}
+	return medians(means, near)[near:][:n]
 }

@@ -104,27 +104,39 @@ func peakVariance(all []*bin) float64 {
 }
 
 // stretchFrom sums up teeth from one on, and tells where the next stretch begins.
-// Each peak is taken as that of a mean tooth, as the turns tell its height.
+// Each peak is taken as that of a mean tooth, and each speed as the wheel's, as the turns
+// tell the height of the tooth and the speed that is seen at it.
 func (g *gatherer) stretchFrom(teeth []toothAt, from int, doubt peakDoubt) (s stretched, to int) {
 	s = stretched{firstS: g.timeS(teeth[from].at), turnRPM: g.turnRPM}
-	if math.IsNaN(teeth[from].atPeak) {
+	first := g.speedAt(&teeth[from])
+	if math.IsNaN(first) {
 		return s, from + 1
 	}
 	for to = from; to < len(teeth); to++ {
 		t := &teeth[to]
-		width := math.Abs(math.Log(t.atPeak / teeth[from].atPeak))
+		speed := g.speedAt(t)
+		width := math.Abs(math.Log(speed / first))
 		if width > widestStretch || width > stretchWidth && s.tells(doubt) {
 			break
 		}
-		gain := &g.gains[t.slot]
-		if t.marred || t.clipped || gain.n < leastLearnt || g.pattern.afterGap(t.slot) && len(g.gains) > 1 || math.IsNaN(t.peakV+t.atPeak) {
+		gain, pace := &g.gains[t.slot], &g.paces[t.slot]
+		if t.marred || t.clipped || gain.n < leastLearnt || pace.n < leastLearnt || g.pattern.afterGap(t.slot) && len(g.gains) > 1 || math.IsNaN(t.peakV+speed) {
 			continue
 		}
 		s.teeth++
-		s.speed += t.atPeak
-		s.peakV += t.peakV / gain.mean
+		s.speed += speed
+		s.peakV += t.peakV / (gain.mean * pace.mean)
 	}
 	return s, max(to, from+1)
+}
+
+// speedAt is the wheel's speed at a tooth's peak, as far as turns tell how what is seen
+// of it there differs.
+func (g *gatherer) speedAt(t *toothAt) float64 {
+	if pace := &g.paces[t.slot]; pace.n >= leastLearnt {
+		return t.atPeak / pace.mean
+	}
+	return t.atPeak
 }
 
 // reading is one of a stretch's teeth; of a weakest one it knows what the turns at

@@ -36,9 +36,11 @@ type gatherer struct {
 	smoothers []smoother
 	apart     bool // noise is heard between the teeth alone
 	gains     []slotGain
+	paces     []slotGain // speed seen at each tooth, over the turn's
 	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
 	farthest  []slotGain // sample about each tooth, over its peak
+	pulses    []slotGain // flux of each tooth's whole pulse, over their mean
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
 	noise     noises   // of the turn under way
@@ -108,7 +110,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.steadier.end()
 	g.steadier = newSteadier(p, g.turnRPM, g.tell)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
-	g.farthest = make([]slotGain, n)
+	g.farthest, g.pulses, g.paces = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -350,6 +352,7 @@ func (g *gatherer) takeLevels(t *turnSum) {
 		}
 		t.relative[j] = t.level[j] * t.pace[j]
 		t.flux[j] = tooth.flux / t.toothFlux
+		g.pulses[j].learn(t.flux[j])
 		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
 	}
 }
@@ -392,6 +395,7 @@ func (g *gatherer) learnGains(t *turnSum) {
 	if isCalm && !g.calm {
 		clear(g.gains)
 		clear(g.offsets)
+		clear(g.paces)
 		g.calm = true
 	}
 	for j, level := range t.level {

@@ -1,0 +1,84 @@
+package teeth
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+)
+
+// unevenly are the places of a wheel's teeth with gaps of two spread unevenly.
+func unevenly() []float64 {
+	empty := []int{14, 15, 17, 18, 34, 35}
+	var places []float64
+	for p := range 36 {
+		if !slices.Contains(empty, p) {
+			places = append(places, float64(p)/36)
+		}
+	}
+	return places
+}
+
+// TestShortTooth: about a tooth that is short the wave of wide pulses swings farther,
+// as it would if something struck it there in every turn. The tooth is no less short
+// for that, and its neighbours are as high as they are.
+func TestShortTooth(t *testing.T) {
+	const hz, rpm, shortBy = 50e3, 2000, 0.3
+	for name, places := range map[string][]float64{"36-1": gapped(36, 1), "60-2": gapped(60, 2), "36-2-2-2": unevenly()} {
+		pitch := places[1] - places[0]
+		b := bumps{places: places, sigma: 0.33 * pitch, rpm: rpm}
+		short := 6
+		lack := bumps{places: places[short : short+1], sigma: b.sigma, rpm: rpm}
+		volts := func(turns float64) float64 { return b.volts(turns) - shortBy*lack.volts(turns) }
+		v := make([]float64, 2*hz)
+		for i := range v {
+			v[i] = volts(float64(i) / hz * rpm / 60)
+		}
+		heights := make([]float64, len(places)) // before each tooth
+		for j, p := range places {
+			for x := p - 0.7*pitch; x < p; x += 1e-5 {
+				heights[j] = max(heights[j], volts(x))
+			}
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, name)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(m.Readings) != 1 || !has(m, "short-tooth") {
+			t.Errorf("%s: readings %v, findings %v", name, m.Readings, m.Findings)
+			continue
+		}
+		near(t, name+": weakest", m.Readings[0].WeakestV.Value, slices.Min(heights), 0.01)
+		first := slices.Index(heights, slices.Min(heights)) // numbers may count from another gap
+		low := slices.Index(m.Weak, slices.Min(m.Weak))
+		for d := -2; d <= 2; d++ {
+			near(t, fmt.Sprintf("%s: height %+d teeth on", name, d), m.Weak[low+d]/m.Weak[low+3], heights[first+d]/heights[first+3], 0.01)
+		}
+	}
+}
+
+// TestEndBesideGap: behind a slow coil a gap moves the falls beside it, and the speed from
+// tooth to tooth seems higher there. At the end of a capture such teeth are no reading at
+// a speed that the engine never had.
+func TestEndBesideGap(t *testing.T) {
+	const hz, top, cornerHz = 100e3, 6500.0, 1800
+	b := bumps{places: unevenly(), sigma: 0.33 / 36, rpm: 1000}
+	for some := range 18 {
+		seconds := 2.3 + float64(some)*2/36*60/top
+		v := b.drive(hz, seconds, 0.001, func(s, _ float64) float64 { return min(1000+3000*s, top) })
+		volts := 0.0
+		for i := range v {
+			volts += (v[i] - volts) * (1 - math.Exp(-2*math.Pi*cornerHz/hz))
+			v[i] = volts
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "36-2-2-2")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range m.Readings {
+			if r.RPM > 1.003*top {
+				t.Errorf("%.3f s: a reading at %.0f rpm of %.0f teeth", seconds, r.RPM, r.TeethMeasured.Value)
+			}
+		}
+	}
+}
