@@ -25,8 +25,40 @@ func (g *gatherer) disturbed() []bool {
 			is[j], is[(j+1)%n] = true, true
 		}
 	}
+	for j, dented := range g.dented() {
+		is[j] = is[j] || dented
+	}
 	return is
 }
+
+// dentLeast is how much lower than those near by a tooth is that has a dent.
+const dentLeast = 0.02
+
+// dented tells which teeth seem low because something takes from the wave on their tops
+// in most turns. What the wheel does to the flux comes back: behind a tooth of any height
+// or form, the spaces are as deep as before. What a spark takes is missing for good.
+func (g *gatherer) dented() []bool {
+	usual, usualStep := usualNear(g.gains), usualNear(g.steps)
+	n := len(g.gains)
+	is, step, sizes := make([]bool, n), make([]float64, n), make([]float64, n)
+	for j := range step {
+		step[j] = 2 * (g.steps[j].mean - usualStep[j]) // of half a pulse, which is the rise or the fall
+		sizes[j] = math.Abs(step[j])
+	}
+	surely := disturbedSurely * deviation * median(sizes)
+	for j := range is {
+		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.amid(j) {
+			continue
+		}
+		missing := 1 - g.gains[j].mean/usual[j]
+		lost := min(step[j], step[(j+n-1)%n]+step[j]+step[(j+1)%n])
+		is[j] = missing > dentLeast && lost > max(missing/2, surely)
+	}
+	return is
+}
+
+// deviation is the standard deviation of normal values over the median of their sizes.
+const deviation = 1.4826
 
 // short tells which teeth are lower than those near by and change the flux as much
 // less, which a dent in the wave hardly does. About such a tooth the wave swings

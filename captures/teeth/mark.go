@@ -9,6 +9,7 @@ type mark struct {
 	width   float64 // samples, as in pulse
 	own     float64
 	flux    float64
+	step    float64 // flux lost for good: in the space behind less than in the one before; NaN where not measured
 	restV   float64
 	top     float64 // position of the peak
 	peakV   float64 // from the rest level; NaN where it cannot be told
@@ -49,16 +50,14 @@ type surveyor struct {
 // for, in widths: the next tooth is farther.
 const spaceReach = 1.6
 
-// toothFlux is by how much the flux at a fall exceeds that in the spaces beside: in
-// the one that is less deep, as a gap is deeper. There the flux hardly changes, so
-// that whole samples will do.
-func (w *window) toothFlux(at, width float64) float64 {
+// toothFlux is by how much the flux at a fall exceeds that in the space before and in
+// the one behind. There the flux hardly changes, so that whole samples will do.
+func (w *window) toothFlux(at, width float64) (before, behind float64) {
 	const steps = 12
 	x := at - float64(w.first) + 0.5 // among the sums
 	from, reach := int(x+0.5), int(spaceReach*width)
 	step := max(1, reach/steps)
 	top, level := w.area(at), w.rest-w.base
-	before, behind := 0.0, 0.0
 	for i := step; i <= reach; i += step {
 		if j := from - i; j >= 0 {
 			if flux := top - w.sum[j] - level*(x-float64(j)); flux > before {
@@ -71,7 +70,7 @@ func (w *window) toothFlux(at, width float64) float64 {
 			}
 		}
 	}
-	return min(before, behind)
+	return before, behind
 }
 
 // vertex is the place of the peak before the fall, in parts of what the pulse
@@ -130,7 +129,7 @@ const (
 
 // measure turns a pulse into a mark.
 func (s *surveyor) measure(w *window, p pulse) mark {
-	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN()}
+	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN(), step: math.NaN()}
 	s.followRest(w.base)
 	m.restV = s.restV
 	m.at = s.fall(w, p)
@@ -266,7 +265,10 @@ func (s *surveyor) steady(aboutV, amplitude float64) float64 {
 func (s *surveyor) pass(w *window, m *mark) {
 	isCut := m.isNew && s.settled > 0 || m.at <= spaceReach*m.width
 	if !isCut && w.holds(m.at-1, m.at+1) {
-		s.rests.pass(w, m.at, w.area(m.at)-w.toothFlux(m.at, m.width), m.flux/(1.4*m.width), s.turn)
+		before, behind := w.toothFlux(m.at, m.width)
+		m.step = behind - before
+		// Above the space that is less deep: a gap is deeper.
+		s.rests.pass(w, m.at, w.area(m.at)-min(before, behind), m.flux/(1.4*m.width), s.turn)
 	}
 }
 

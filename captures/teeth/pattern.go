@@ -32,6 +32,17 @@ func (p *pattern) afterGap(j int) bool {
 	return !p.regular((j + n - 1) % n)
 }
 
+// amid tells whether no gap is among tooth j and two teeth on either side.
+func (p *pattern) amid(j int) bool {
+	const beside = 2
+	n := len(p.parts)
+	is := p.wheel.Pitches > 0 && n > 2*beside
+	for d := -beside; is && d < beside; d++ {
+		is = p.regular((j + d + n) % n)
+	}
+	return is
+}
+
 // newPattern lays out intervals in pitches.
 func newPattern(pitches []int) *pattern {
 	total, longest := 0, 0

@@ -57,6 +57,48 @@ func TestShortTooth(t *testing.T) {
 	}
 }
 
+// TestDented: a spark that takes from the top of a tooth in every turn does not make the
+// tooth short, but a worn flank does, which lets the flux rise more slowly and as far.
+func TestDented(t *testing.T) {
+	const hz, rpm, worn = 100e3, 3000, 1.3
+	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: rpm}
+	_, peakV := b.truth(5)
+	place := b.places[12]
+	bump := bumps{places: []float64{place}, sigma: b.sigma, rpm: rpm}
+	for name, c := range map[string]struct {
+		add       func(turns float64) float64
+		low, high float64 // weakest over the peak
+	}{
+		"spark": {func(turns float64) float64 {
+			u := (turns - place + 0.25/36) / (0.08 / 36)
+			return -0.4 * peakV * math.Exp(-u*u/2)
+		}, 0.98, 1},
+		"worn": {func(turns float64) float64 {
+			if turns > place {
+				return 0
+			}
+			return bump.volts(place+(turns-place)/worn)/worn - bump.volts(turns)
+		}, 0.65, 0.8},
+	} {
+		v := b.samples(hz, 2, 0, 0.05*peakV)
+		for i := range v {
+			turns := float64(i) / hz * rpm / 60
+			v[i] += c.add(turns - math.Floor(turns))
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "36-1")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(m.Readings) != 1 {
+			t.Errorf("%s: readings %v", name, m.Readings)
+			continue
+		}
+		if share := m.Readings[0].WeakestV.Value / m.Readings[0].PeakV.Value; share < c.low || share > c.high {
+			t.Errorf("%s: weakest tooth %.3f of the peak, want %.3g to %.3g", name, share, c.low, c.high)
+		}
+	}
+}
+
 // TestEndBesideGap: behind a slow coil a gap moves the falls beside it, and the speed from
 // tooth to tooth seems higher there. At the end of a capture such teeth are no reading at
 // a speed that the engine never had.

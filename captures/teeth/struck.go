@@ -150,7 +150,7 @@ func (n *numberer) stepsBy(part float64) (steps int, turned float64) {
 func (m mark) hiddenAt(at float64) mark {
 	m.balance += at - m.at
 	m.at = at
-	m.peakV = math.NaN()
+	m.peakV, m.step = math.NaN(), math.NaN()
 	m.clipped, m.clean, m.isNew = false, false, false
 	m.marred = true
 	return m

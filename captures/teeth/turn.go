@@ -40,6 +40,7 @@ type gatherer struct {
 	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
 	farthest  []slotGain // sample about each tooth, over its peak
+	steps     []slotGain // flux that each tooth loses for good, over the mean pulse
 	pulses    []slotGain // flux of each tooth's whole pulse, over their mean
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
@@ -69,6 +70,7 @@ type toothAt struct {
 	clipped bool
 	marred  bool
 	farV    float64
+	step    float64
 	flux    float64
 	speed   float64
 	atPeak  float64
@@ -110,7 +112,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.steadier.end()
 	g.steadier = newSteadier(p, g.turnRPM, g.tell)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
-	g.farthest, g.pulses, g.paces = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
+	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -198,7 +200,7 @@ func (g *gatherer) part(i int) float64 {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, top: p.top, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.slot, at: p.at, top: p.top, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, step: p.step, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
 	before, after := g.part(i), 0.0
 	var lengthBefore, lengthAfter float64
 	if before > 0 {
@@ -353,6 +355,7 @@ func (g *gatherer) takeLevels(t *turnSum) {
 		t.relative[j] = t.level[j] * t.pace[j]
 		t.flux[j] = tooth.flux / t.toothFlux
 		g.pulses[j].learn(t.flux[j])
+		g.steps[j].learn(tooth.step / t.toothFlux)
 		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
 	}
 }
