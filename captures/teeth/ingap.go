@@ -45,6 +45,11 @@ func (n *numberer) lacking(m mark) (lacking, off float64, ok bool) {
 	if before := n.lengths[n.slot]; before > 0 {
 		lacking = min(lacking, (n.last.at+before-m.at)*speed)
 	}
+	if gap := n.pattern.parts[n.slot]; !n.pattern.regular(n.slot) {
+		// Where the engine speeds up many teeth lag behind; the last pitches, as many as
+		// this gap has, do so least.
+		lacking = min(lacking, gap-(m.at-n.last.at)*n.speedOver(gap))
+	}
 	pitches := float64(n.pattern.wheel.Pitches)
 	return lacking * pitches, off * pitches, true
 }

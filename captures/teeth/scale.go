@@ -32,12 +32,7 @@ func (w *window) findScale(from int) (scale, bool) {
 		widths = append(widths, float64(k))
 		power = append(power, w.filterPower(from, k))
 	}
-	best := -1
-	for i := range power {
-		if best < 0 || power[i] > power[best] {
-			best = i
-		}
-	}
+	best := ofSingleTeeth(widths, power)
 	if best < 0 || best >= len(power)-2 || power[best] <= 0 {
 		return scale{}, false
 	}
@@ -47,6 +42,30 @@ func (w *window) findScale(from int) (scale, bool) {
 		s.first = w.soonest(from, s.first, slower*int(s.width), s.flux/2)
 	}
 	return s, standsOut(widths, power, best)
+}
+
+// A lone tooth between two gaps, with the ends of the rows beside, makes a slower wave,
+// about as strong as that of the teeth in the rows.
+const (
+	gapTimes    = 2   // times as slow, at least: two pitches where one tooth is missing
+	aboutStrong = 0.7 // of the power at the width that shows most
+)
+
+// ofSingleTeeth is the index of the width of the teeth themselves: of the widths that
+// show a wave about as well the narrowest, where others are those of gaps; −1 of none.
+func ofSingleTeeth(widths, power []float64) int {
+	best := -1
+	for i := range power {
+		if best < 0 || power[i] > power[best] {
+			best = i
+		}
+	}
+	for i := 1; i < best && gapTimes*widths[i] <= widths[best]; i++ {
+		if power[i] > aboutStrong*power[best] && power[i] > power[i-1] && power[i] >= power[i+1] {
+			return i
+		}
+	}
+	return best
 }
 
 // slowest is how many times as long the first pulses may be as the usual ones, those

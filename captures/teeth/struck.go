@@ -11,6 +11,7 @@ const (
 	struckMost   = 10   // marks in a row, at most
 	trailLen     = 5    // teeth that tell the speed before
 	backWithin   = 0.25 // pitches of where the wheel should be
+	againWithin  = 0.5  // the same by how it turned a turn ago
 	steadySpeeds = 1.1  // ratio of the speeds before, between and behind
 	movedBy      = 0.1  // pitches by which something moved a fall
 	movedTimes   = 4    // what falls before are off an even turning
@@ -22,7 +23,7 @@ func (n *numberer) queue(m mark) {
 	if n.reach == 0 {
 		n.reach = m.farV
 	}
-	m.struck = m.farV > struckTimes*n.reach
+	m.struck = m.farV > struckTimes*max(n.reach, n.ownReach(m))
 	n.reach += 0.1 * (min(m.farV, struckTimes*n.reach) - n.reach)
 	n.waiting = append(n.waiting, m)
 	last := len(n.waiting) - 1
@@ -47,6 +48,26 @@ func (n *numberer) queue(m mark) {
 	if n.collecting {
 		n.drain()
 	}
+}
+
+// ownReach is how far from rest a mark shows that its tooth, and the one before, take
+// the wave: where the engine speeds up the flux tells, which a spark hardly changes.
+// Beside a gap, and most at a lone tooth between two, the lobes are higher than that.
+func (n *numberer) ownReach(m mark) float64 {
+	reach := m.flux / (1.4 * m.width)
+	parts, before := n.pattern.parts, n.last
+	if k := len(n.waiting); k > 0 {
+		before = n.waiting[k-1]
+	}
+	if n.pattern.regular((n.slot + len(n.waiting)) % len(parts)) {
+		return reach
+	}
+	for _, t := range []mark{before, m} {
+		if !t.marred && t.peakV > reach {
+			reach = t.peakV
+		}
+	}
+	return reach
 }
 
 // drain follows the marks that wait as they are.
@@ -79,10 +100,36 @@ func (n *numberer) reckon() bool {
 	if !isBack || !within(between, before, steadySpeeds) || !within(after, between, steadySpeeds) {
 		return false
 	}
+	if again, ok := n.asATurnAgo(good.at); ok && math.Abs(turned-again) > againWithin*pitch {
+		return false
+	}
 	n.fill(n.waiting[:last-1], steps-1, between, moved)
 	n.accept(good, 1)
 	n.waiting = append(n.waiting[:0], next)
 	return true
+}
+
+// asATurnAgo is how far the wheel has turned since the last tooth at a position, if its
+// speed changes from here as it did a turn ago: compressions come at like angles in each
+// turn, and a wheel that speeds up and slows down again has turned by some pitches more
+// than an even speed tells, at nearly the same speed. Not ok where the turn before was
+// not followed tooth by tooth.
+func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
+	turn := len(n.pattern.parts)
+	if n.trailed < len(n.trail) {
+		return 0, false
+	}
+	then, from, before := n.back(turn), n.back(trailLen-1), n.back(turn+trailLen-1)
+	if skipped := from.turned - 1 - before.turned; skipped*float64(n.pattern.wheel.Pitches) > 0.5 {
+		return 0, false
+	}
+	due := then.at + (at-n.last.at)*(then.at-before.at)/(n.last.at-from.at)
+	for i := turn; i > 0; i-- {
+		if a, b := n.back(i), n.back(i-1); due < b.at {
+			return a.turned - then.turned + (b.turned-a.turned)*(due-a.at)/(b.at-a.at), true
+		}
+	}
+	return 0, false
 }
 
 // fill places some teeth at a speed: each at the mark that is within a part of a
