@@ -217,7 +217,7 @@ func (n *numberer) startRun(run []mark) {
 		return
 	}
 	known := run
-	if n.pattern.strange {
+	if n.pattern.strange > 0 {
 		known = n.pattern.withoutStrange(run)
 	}
 	in := newIntervals(known)

@@ -17,8 +17,9 @@ type pattern struct {
 	// repeats is how often a shorter pattern was taken to make up the wheel,
 	// because the wheel was stated so; 1 otherwise.
 	repeats int
-	// strange tells that in its gaps there are pulses in every second turn.
-	strange bool
+	// strange is in how many turns pulses come in its gaps that are no teeth, 1 or 2; 0
+	// where none do.
+	strange int
 }
 
 // regular tells whether the interval after tooth j is a single pitch.
@@ -500,7 +501,7 @@ func (p *pattern) repeated(times int) *pattern {
 	}
 	// Begin so that newPattern starts at the same tooth.
 	r := newPattern(pitches)
-	r.repeats = times
+	r.repeats, r.strange = times, p.strange
 	return r
 }
 

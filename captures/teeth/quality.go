@@ -164,9 +164,8 @@ func (r *run) qualityFindings() {
 			fmt.Sprintf("short spikes up to %.3g V stand out of the noise", highestSpike),
 			"look at shielding, earthing and the way of the wires past ignition leads")
 	}
-	if r.numberer.pattern.strange {
-		r.find("cross-talk", captures.Warning, 0, 0,
-			"where teeth are missing a pulse comes in every second turn: it is no tooth, but of what turns with the camshaft",
+	if turns := r.numberer.pattern.strange; turns > 0 {
+		r.find("cross-talk", captures.Warning, 0, 0, strangePulse[turns],
 			"part this sensor's wires from the cam sensor's, or use screened ones, earthed at one end")
 	}
 	if n := m.Unseen; n > 0 {
@@ -184,6 +183,12 @@ func (r *run) qualityFindings() {
 			fmt.Sprintf("below %.0f rpm the amplitude falls as speed to the power of %.2f, faster than in proportion", hi, slope),
 			"record with the input coupled to DC")
 	}
+}
+
+// strangePulse says what comes where teeth are missing, by the turns that it comes in.
+var strangePulse = [...]string{
+	1: "where teeth are missing a pulse comes in every turn, weaker or stronger than the teeth: it is none, but of what turns with the engine",
+	2: "where teeth are missing a pulse comes in every second turn: it is no tooth, but of what turns with the camshaft",
 }
 
 // rangeOf is the range of speed over which something holds.

@@ -37,6 +37,11 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 	if found != nil && !found.usual() {
 		found = nil
 	}
+	if found == nil {
+		if kept, p := withoutUnlike(run); p != nil && p.usual() {
+			run, in, found = kept, newIntervals(kept), p
+		}
+	}
 	if found == nil && !sparse(run) {
 		found = n.folded(run)
 	}
@@ -265,20 +270,20 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 		if p := withoutSecondTurns(run, in); p != nil && sameWheel(p.wheel, n.stated) {
 			return p
 		}
+		if kept, p := withoutUnlike(run); p != nil {
+			if p = n.asStated(p); p != nil && len(kept) >= 2*len(p.parts) {
+				return p
+			}
+		}
 	}
 	if found == nil {
 		return n.withoutOrder(stated, run, in, last)
 	}
-	if sameWheel(found.wheel, n.stated) {
-		return found
-	}
-	if n.stated.Pitches%found.wheel.Pitches == 0 {
-		if r := found.repeated(n.stated.Pitches / found.wheel.Pitches); sameWheel(r.wheel, n.stated) {
-			if last || len(run) >= 2*len(r.parts) {
-				return r
-			}
-			return nil
+	if p := n.asStated(found); p != nil {
+		if p.repeats == 1 || last || len(run) >= 2*len(p.parts) {
+			return p
 		}
+		return nil
 	}
 	if len(run) <= len(stated.parts)+1 || !last && len(run) < 3*max(len(found.parts), len(stated.parts)) {
 		return nil
@@ -293,6 +298,19 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 		return found
 	}
 	return nil
+}
+
+// asStated is a pattern that is the stated wheel, or makes it up several times over; nil
+// where it does not.
+func (n *numberer) asStated(p *pattern) *pattern {
+	times := n.stated.Pitches / p.wheel.Pitches
+	if times > 1 && times*p.wheel.Pitches == n.stated.Pitches {
+		p = p.repeated(times)
+	}
+	if !sameWheel(p.wheel, n.stated) {
+		return nil
+	}
+	return p
 }
 
 // withoutOrder compares a run in which no order was found.

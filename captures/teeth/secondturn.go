@@ -7,12 +7,14 @@ import (
 
 // Every tooth of a wheel comes in every turn. A pulse that comes only in every
 // second one, where teeth are missing and unlike those about it, is none: what
-// turns with the camshaft got into the wave.
+// turns with the camshaft got into the wave. So are weak ones that come in every turn
+// where the wheel is a usual one, or the stated one, without them.
 
 const (
 	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
 	fewestInTurn      = 4     // teeth
 	mostStrange       = 3     // such pulses in two turns
+	mostUnlike        = 0.15  // of all marks in every turn
 	strangeLess       = 0.75  // of the strength of the teeth about it, at most
 	strangeMore       = 1.5   // or at least
 	besideStrange     = 4     // teeth on either side
@@ -56,7 +58,7 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 		}
 	}
 	p := newPattern(shortest(pitches))
-	p.strange = true
+	p.strange = 2
 	return p
 }
 
@@ -156,9 +158,55 @@ func isStrange(strengths []float64, slot int) bool {
 
 func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > strangeMore }
 
-// withoutStrange is about a turn of a run, without one mark unlike the others if
-// the wheel then turns more evenly.
+// withoutUnlike finds the wheel of a run from which the pulses unlike those about them
+// are taken, as those of a cam with several teeth are in every turn; nil where there are
+// none, or too many for such.
+func withoutUnlike(run []mark) (kept []mark, found *pattern) {
+	kept = likeTheOthers(run)
+	if len(kept) == len(run) || float64(len(run)-len(kept)) > mostUnlike*float64(len(run)) {
+		return nil, nil
+	}
+	in := newIntervals(kept)
+	if found = findInEither(kept, in); found == nil || !found.gapsHold(run, kept, in) {
+		return nil, nil
+	}
+	found.strange = 1
+	return kept, found
+}
+
+// gapsHold tells that the marks of a run that were not kept lie in gaps of the wheel.
+func (p *pattern) gapsHold(run, kept []mark, in intervals) bool {
+	first, _, _ := p.align(in.samples)
+	passed := 0 // of those kept
+	for _, m := range run {
+		switch {
+		case passed < len(kept) && m.at == kept[passed].at:
+			passed++
+		case passed > 0 && passed < len(kept) && p.regular((first+passed-1)%len(p.parts)):
+			return false
+		}
+	}
+	return true
+}
+
+// likeTheOthers are the marks of a run that are about as strong as those about them.
+func likeTheOthers(run []mark) (like []mark) {
+	flux := fluxes(run)
+	for i, usual := range medians(flux, besideStrange) {
+		if !unlikeTooth(flux[i] / usual) {
+			like = append(like, run[i])
+		}
+	}
+	return like
+}
+
+// withoutStrange is a run, or about a turn of it, without the pulses that are no teeth:
+// those unlike the others, or where they come in every second turn the one without which
+// the wheel turns most evenly, if any.
 func (p *pattern) withoutStrange(run []mark) []mark {
+	if p.strange == 1 {
+		return likeTheOthers(run)
+	}
 	run = run[:min(len(run), len(p.parts)+besideStrange)]
 	evenest := run
 	_, least, _ := p.align(newIntervals(run).samples)
@@ -175,8 +223,8 @@ func (p *pattern) withoutStrange(run []mark) []mark {
 	return evenest
 }
 
-// isStrangeMark tells that a mark in a gap is one of the pulses that come only in every
-// second turn.
+// isStrangeMark tells that a mark in a gap is one of the pulses that are known to come
+// there.
 func (n *numberer) isStrangeMark(m mark) bool {
-	return n.pattern.strange && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
+	return n.pattern.strange > 0 && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
 }
