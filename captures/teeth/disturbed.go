@@ -36,9 +36,11 @@ const dentLeast = 0.02
 
 // dented tells which teeth seem low because something takes from the wave on their tops
 // in most turns. What the wheel does to the flux comes back: behind a tooth of any height
-// or form, the spaces are as deep as before. What a spark takes is missing for good.
+// or form, the spaces are as deep as before. What a spark takes is missing for good, and
+// from the whole pulse a half as much in proportion, if it lies on the top alone. Only a
+// short tooth behind which a spark takes just as much as the tooth lacks looks the same.
 func (g *gatherer) dented() []bool {
-	usual, usualStep := usualNear(g.gains), usualNear(g.steps)
+	usual, usualFlux, usualStep := usualNear(g.gains), usualNear(g.pulses), usualNear(g.steps)
 	n := len(g.gains)
 	is, step, sizes := make([]bool, n), make([]float64, n), make([]float64, n)
 	for j := range step {
@@ -50,9 +52,9 @@ func (g *gatherer) dented() []bool {
 		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.amid(j) {
 			continue
 		}
-		missing := 1 - g.gains[j].mean/usual[j]
+		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]
 		lost := min(step[j], step[(j+n-1)%n]+step[j]+step[(j+1)%n])
-		is[j] = missing > dentLeast && lost > max(missing/2, surely)
+		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 2)
 	}
 	return is
 }

@@ -58,21 +58,24 @@ func TestShortTooth(t *testing.T) {
 }
 
 // TestDented: a spark that takes from the top of a tooth in every turn does not make the
-// tooth short, but a worn flank does, which lets the flux rise more slowly and as far.
+// tooth short, but a worn flank does, which lets the flux rise more slowly and as far; and
+// a short tooth stays short where a spark takes a little from the wave behind it.
 func TestDented(t *testing.T) {
 	const hz, rpm, worn = 100e3, 3000, 1.3
 	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: rpm}
 	_, peakV := b.truth(5)
 	place := b.places[12]
+	dent := func(turns, at float64) float64 {
+		u := (turns - place - at/36) / (0.08 / 36)
+		return -0.4 * peakV * math.Exp(-u*u/2)
+	}
 	bump := bumps{places: []float64{place}, sigma: b.sigma, rpm: rpm}
 	for name, c := range map[string]struct {
 		add       func(turns float64) float64
 		low, high float64 // weakest over the peak
 	}{
-		"spark": {func(turns float64) float64 {
-			u := (turns - place + 0.25/36) / (0.08 / 36)
-			return -0.4 * peakV * math.Exp(-u*u/2)
-		}, 0.98, 1},
+		"spark":               {func(turns float64) float64 { return dent(turns, -0.25) }, 0.98, 1},
+		"short, spark behind": {func(turns float64) float64 { return dent(turns, 0.25) - 0.45*bump.volts(turns) }, 0.5, 0.6},
 		"worn": {func(turns float64) float64 {
 			if turns > place {
 				return 0
