@@ -135,3 +135,65 @@ func TestBearsOut(t *testing.T) {
 		}
 	}
 }
+
+// TestStruckPieces: what rings in some pieces, of sizes that noise has as well, is no
+// part of it; and where a piece holds little that is independent, nothing is taken for
+// struck that is not.
+func TestStruckPieces(t *testing.T) {
+	random := rand.New(rand.NewPCG(8, 2))
+	for _, c := range []struct {
+		name         string
+		struck, keep float64 // share of the pieces; correlation of a sample with the next
+		samples      int     // in a piece
+	}{
+		{"white", 0, 0, 8}, {"few samples", 0, 0, 2}, {"smooth", 0, 0.95, 30}, {"slow", 0, 0.99, 100}, {"long pieces", 0, 0, 200},
+		{"struck", 0.3, 0, 12}, {"long ones struck", 0.3, 0, 60},
+	} {
+		var r residue
+		x := 0.0
+		for range 20000 {
+			sigma := 0.0
+			if random.Float64() < c.struck {
+				sigma = 3 + 3*random.Float64()
+			}
+			r.begin()
+			for range c.samples {
+				x = c.keep*x + math.Sqrt(1-c.keep*c.keep)*random.NormFloat64()
+				r.add([]float64{x + sigma*random.NormFloat64()})
+			}
+		}
+		sigma, _, _, _ := r.body()
+		near(t, c.name, sigma, 1, 0.03)
+	}
+}
+
+// TestNoiseAmidSparks: sparks that ring over several teeth are no part of the noise,
+// but are told, while the speed changes from turn to turn.
+func TestNoiseAmidSparks(t *testing.T) {
+	for _, c := range []struct {
+		wheel  string
+		sparks simulate.Spark
+	}{
+		{"60-2", simulate.Spark{AnglesDeg: []float64{50, 170, 290, 410, 530, 650}, RingHz: 12000, DecayS: 1e-4}},
+		{"36-1", simulate.Spark{AnglesDeg: []float64{30, 120, 210, 300, 390, 480, 570, 660}, DecayS: 8e-5}},
+	} {
+		g := rig(t, c.wheel)
+		g.Speed, g.LengthS, g.SampleHz = simulate.Pull(4000, 7000, 2), 2, 150e3
+		_, truth := simulated(t, g, Options{})
+		peakV := meanPeak(truth)
+		sigma := 0.005 * peakV
+		c.sparks.HeightV, c.sparks.AtRPM, c.sparks.Jitter = 0.3*peakV, 5000, 0.1
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: sigma}}
+		g.Sensors[0].Sparks = []simulate.Spark{c.sparks}
+		m, _ := simulated(t, g, Options{Wheel: wheel(t, c.wheel)})
+		square, all := 0.0, 0.0
+		for _, r := range m.Readings {
+			square += r.NoiseRMSV.Value * r.NoiseRMSV.Value * r.NoiseRecordS.Value
+			all += r.NoiseRecordS.Value
+			if s := r.SpikeV.Value; s < 0.5*c.sparks.HeightV || s > 1.6*c.sparks.HeightV {
+				t.Errorf("%s at %.0f rpm: spikes of %.3g V, want about %.3g", c.wheel, r.RPM, s, c.sparks.HeightV)
+			}
+		}
+		near(t, c.wheel+" noise", math.Sqrt(square/all), sigma, 0.1)
+	}
+}

@@ -9,13 +9,20 @@ import (
 // counted by size, so that what is rare and large can be told from the body
 // afterwards. Its memory is that of the octaves of size met.
 type residue struct {
-	size   [octaves]*octave // nil: nothing of that size
-	used   uint64           // which of them hold anything
+	sizes          // of the values
+	pieces sizes   // the same values by their piece's root mean square
+	open   sizeBin // the piece under way
 	n      int64
 	pairs  int64  // samples that follow another
 	rises  int64  // upward crossings of zero, among them
 	before uint64 // 1 if the value before was negative
 	begun  bool   // the next value follows none
+}
+
+// sizes are values counted by a size.
+type sizes struct {
+	size [octaves]*octave // nil: nothing of that size
+	used uint64           // which of them hold anything
 }
 
 // octave is what is left within a factor of two of size.
@@ -41,7 +48,7 @@ func (r *residue) add(values []float64) {
 	if len(values) == 0 {
 		return
 	}
-	before, rises, used := r.before, r.rises, r.used
+	before, rises, used, square := r.before, r.rises, r.used, 0.0
 	if r.begun {
 		before = 0
 		r.pairs--
@@ -59,6 +66,7 @@ func (r *residue) add(values []float64) {
 		b := &o[i%perOctave]
 		b.count++
 		b.square += x * x
+		square += x * x
 		if x > b.high {
 			b.high = x
 		}
@@ -69,28 +77,62 @@ func (r *residue) add(values []float64) {
 	r.before, r.rises, r.used = before, rises, used
 	r.n += int64(len(values))
 	r.pairs += int64(len(values))
+	r.open.count += int64(len(values))
+	r.open.square += square
 }
 
-// begin tells that what is added next does not follow the last ones added.
-func (r *residue) begin() { r.begun = true }
+// begin opens a piece: what is added next does not follow the last ones added.
+func (r *residue) begin() {
+	r.close()
+	r.begun = true
+}
+
+// close counts the piece under way.
+func (r *residue) close() {
+	if r.open.count == 0 {
+		return
+	}
+	b := r.pieces.of(math.Sqrt(r.open.square / float64(r.open.count)))
+	b.count += r.open.count
+	b.square += r.open.square
+	r.open = sizeBin{}
+}
+
+// of is the bin of a size.
+func (s *sizes) of(size float64) *sizeBin {
+	i := max(0, min(int(math.Float64bits(size)>>50)-residueLow, residueBins-1))
+	o := s.size[i/perOctave]
+	if o == nil {
+		o = new(octave)
+		s.size[i/perOctave] = o
+	}
+	s.used |= 1 << (uint(i) / perOctave)
+	return &o[i%perOctave]
+}
 
 func (r *residue) merge(o *residue) {
+	o.close()
+	r.sizes.merge(&o.sizes)
+	r.pieces.merge(&o.pieces)
+	r.n += o.n
+	r.pairs += o.pairs
+	r.rises += o.rises
+}
+
+func (s *sizes) merge(o *sizes) {
 	for used := o.used; used != 0; used &= used - 1 {
 		i := bits.TrailingZeros64(used)
-		if r.size[i] == nil {
-			r.size[i] = new(octave)
+		if s.size[i] == nil {
+			s.size[i] = new(octave)
 		}
-		for k := range r.size[i] {
-			a, b := &r.size[i][k], &o.size[i][k]
+		for k := range s.size[i] {
+			a, b := &s.size[i][k], &o.size[i][k]
 			a.count += b.count
 			a.square += b.square
 			a.high = max(a.high, b.high)
 		}
 	}
-	r.used |= o.used
-	r.n += o.n
-	r.pairs += o.pairs
-	r.rises += o.rises
+	s.used |= o.used
 }
 
 // reset empties the residue, and keeps its memory.
@@ -98,44 +140,35 @@ func (r *residue) reset() {
 	if r.n == 0 {
 		return
 	}
-	for used := r.used; used != 0; used &= used - 1 {
-		*r.size[bits.TrailingZeros64(used)] = octave{}
+	r.sizes.reset()
+	r.pieces.reset()
+	r.open = sizeBin{}
+	r.n, r.pairs, r.rises, r.begun = 0, 0, 0, true
+}
+
+func (s *sizes) reset() {
+	for used := s.used; used != 0; used &= used - 1 {
+		*s.size[bits.TrailingZeros64(used)] = octave{}
 	}
-	r.used, r.n, r.pairs, r.rises, r.begun = 0, 0, 0, 0, true
+	s.used = 0
 }
 
 const (
-	leastNoise = 100 // samples that tell anything
-	trimmedAt  = 4.0 // standard deviations, beyond which the body has 0.006 %
-	spikeAt    = 6.0 // beyond which noise of this length has nothing
+	leastNoise  = 100 // samples that tell anything
+	leastPieces = 20  // of them, of which half tell
+	trimmedAt   = 4.0 // standard deviations, beyond which the body has 0.006 %
+	spikeAt     = 6.0 // beyond which noise of this length has nothing
 )
 
 // body is the standard deviation of the residue without what is too large to
-// be Gaussian, the largest value in the body and the largest of all where that
+// be Gaussian, values or whole pieces, the largest value in the body and the largest of all where that
 // lies beyond it. ok is false where there is too little.
 func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	if r.n < leastNoise {
 		return 0, 0, 0, false
 	}
 	// The median of a normal variate's size is 0.6745 standard deviations.
-	sigma = r.median() / 0.6745
-	for range 20 {
-		sum, n := 0.0, int64(0)
-		r.each(func(size float64, b *sizeBin) {
-			if size <= trimmedAt*sigma {
-				sum += b.square
-				n += b.count
-			}
-		})
-		if n == 0 {
-			break
-		}
-		next := math.Sqrt(sum / float64(n))
-		if math.Abs(next-sigma) < 1e-3*sigma {
-			break
-		}
-		sigma = next
-	}
+	sigma = min(r.trimmed(0.6745, trimmedAt), r.calm())
 	beyond := int64(0)
 	r.each(func(size float64, b *sizeBin) {
 		if size <= spikeAt*sigma {
@@ -151,11 +184,75 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	return sigma, largest, spike, true
 }
 
+// calm is the standard deviation in the pieces that nothing strikes. What rings on
+// after a spark, or moves the tooth beside it, leaves many values in a few pieces, none
+// of them too large to be noise: but together they are.
+func (r *residue) calm() float64 {
+	r.close()
+	if r.n-r.pairs < leastPieces {
+		return math.Inf(1)
+	}
+	middle, spread := r.pieces.calmest()
+	return r.pieces.trimmed(math.Pow(middle, 1.5), math.Pow(middle+trimmedAt*spread, 1.5))
+}
+
+// calmest tells how the calmer half of pieces of noise spreads, which nothing strikes:
+// their mean square over that of all is nearly the cube of a normal variate of this mean
+// and standard deviation (E. B. Wilson, M. M. Hilferty, Proc. Nat. Acad. Sci. 17, 1931,
+// 684), however few independent values a piece of such noise holds.
+func (s *sizes) calmest() (mean, deviation float64) {
+	const oneBelow = 0.1587 // of a normal variate is less than a deviation below the mean
+	relative := max(1e-3, 1-math.Pow(s.quantile(oneBelow)/s.quantile(0.5), 2.0/3))
+	deviation = (math.Sqrt(1+4*relative*relative) - 1) / (2 * relative) // as the mean is 1 − its square
+	return 1 - deviation*deviation, deviation
+}
+
+// quantile is the size that a part of the values does not exceed.
+func (s *sizes) quantile(part float64) (at float64) {
+	all, below := 0.0, 0.0
+	s.each(func(_ float64, b *sizeBin) { all += float64(b.count) })
+	s.each(func(size float64, b *sizeBin) {
+		count := float64(b.count)
+		if below < part*all {
+			within := min(1, (part*all-below)/count)
+			at = size * math.Exp2((within-0.5)/perOctave)
+		}
+		below += count
+	})
+	return at
+}
+
+// trimmed is the root mean square of what does not exceed it so many times, found
+// from the median, which is it so many times.
+func (s *sizes) trimmed(atMedian, upTo float64) float64 {
+	rms := s.median() / atMedian
+	for range 20 {
+		sum, n := 0.0, int64(0)
+		s.each(func(size float64, b *sizeBin) {
+			if size <= upTo*rms {
+				sum += b.square
+				n += b.count
+			}
+		})
+		if n == 0 {
+			break
+		}
+		next := math.Sqrt(sum / float64(n))
+		if math.Abs(next-rms) < 1e-3*rms {
+			break
+		}
+		rms = next
+	}
+	return rms
+}
+
 // median is about the size that half of the values do not exceed.
-func (r *residue) median() float64 {
+func (s *sizes) median() float64 {
+	all := int64(0)
+	s.each(func(_ float64, b *sizeBin) { all += b.count })
 	below, at := int64(0), 0.0
-	r.each(func(size float64, b *sizeBin) {
-		if 2*below < r.n {
+	s.each(func(size float64, b *sizeBin) {
+		if 2*below < all {
 			at = size
 		}
 		below += b.count
@@ -165,10 +262,10 @@ func (r *residue) median() float64 {
 
 // each goes through the bins in use, from small sizes to large, with the size in the
 // middle of each.
-func (r *residue) each(do func(size float64, b *sizeBin)) {
-	for used := r.used; used != 0; used &= used - 1 {
+func (s *sizes) each(do func(size float64, b *sizeBin)) {
+	for used := s.used; used != 0; used &= used - 1 {
 		i := bits.TrailingZeros64(used)
-		o := r.size[i]
+		o := s.size[i]
 		for k := range o {
 			if o[k].count > 0 {
 				do(binMiddle(i*perOctave+k), &o[k])
