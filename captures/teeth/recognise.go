@@ -37,11 +37,6 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 	if found != nil && !found.usual() {
 		found = nil
 	}
-	if found == nil {
-		if kept, p := withoutUnlike(run); p != nil && p.usual() {
-			run, in, found = kept, newIntervals(kept), p
-		}
-	}
 	if found == nil && !sparse(run) {
 		found = n.folded(run)
 	}

@@ -8,7 +8,7 @@ import (
 // Every tooth of a wheel comes in every turn. A pulse that comes only in every
 // second one, where teeth are missing and unlike those about it, is none: what
 // turns with the camshaft got into the wave. So are weak ones that come in every turn
-// where the wheel is a usual one, or the stated one, without them.
+// where the wheel is the stated one without them.
 
 const (
 	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
