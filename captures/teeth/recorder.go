@@ -7,13 +7,14 @@ type recorder struct {
 	tapes   [ways]tape
 	isOff   bool
 	triedAt float64 // speed of the last tapes if they held no tone; 0 otherwise
+	turnLen int     // samples in the last turn
 	finder  toneFinder
 }
 
 const (
 	longTape    = 1 << 14 // samples that tell tones well,
 	tapeTurns   = 8       // if they are of as many turns, which tell a tone from what comes again in each
-	longestTape = 1 << 18
+	longestTape = 1 << 17
 	triedWithin = 2 // times a speed at which no tone was
 )
 
@@ -31,12 +32,17 @@ func (r *recorder) tape(way int) *tape {
 	if r.isOff || way == unsteadyBeside {
 		return nil
 	}
-	return &r.tapes[way]
+	t := &r.tapes[way]
+	if t.left == nil && r.turnLen > 0 {
+		t.reserve(min(longestTape, max(longTape, tapeTurns*r.turnLen)) + r.turnLen)
+	}
+	return t
 }
 
 // place gives what was heard up to a turn's end to its bin, and takes the tones out
 // when there is enough. heard is how much was heard at this speed.
 func (r *recorder) place(b *bin, t *turnSum, heard int64) {
+	r.turnLen = int(t.course.to - t.course.from)
 	most, turns := 0, 0.0
 	for way := range r.tapes {
 		tape := &r.tapes[way]
@@ -63,6 +69,7 @@ func (r *recorder) discard() {
 // them is given to the bins, beside what was heard.
 func (r *recorder) takeOut(speed float64) {
 	toneV := r.finder.takeOut(&r.tapes)
+	r.finder.spectrum = tapeSpectrum{} // it may be long until the next
 	r.triedAt = speed
 	if toneV > 0 {
 		r.triedAt = 0
@@ -72,7 +79,7 @@ func (r *recorder) takeOut(speed float64) {
 			r.tapes[way].play(way, toneV)
 			r.tapes[way].reset()
 		} else {
-			r.tapes[way] = tape{} // it may be long until the next
+			r.tapes[way] = tape{}
 		}
 	}
 }

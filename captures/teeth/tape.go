@@ -36,6 +36,10 @@ const (
 	domains
 )
 
+// reserve makes room for samples at once: a tape that grows leaves several times its
+// length behind as garbage.
+func (t *tape) reserve(samples int) { t.left = make([]float32, 0, samples) }
+
 // begin opens a piece at the tape's end.
 func (t *tape) begin(part int) *piece {
 	n := len(t.left)
