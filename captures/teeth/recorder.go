@@ -14,7 +14,7 @@ type recorder struct {
 const (
 	longTape    = 1 << 14 // samples that tell tones well,
 	tapeTurns   = 8       // if they are of as many turns, which tell a tone from what comes again in each
-	longestTape = 1 << 17
+	longestTape = 1 << 18
 	triedWithin = 2 // times a speed at which no tone was
 )
 
