@@ -34,7 +34,7 @@ type window struct {
 }
 
 // usualLen is the number of samples that a window mostly holds.
-const usualLen = 1 << 15
+const usualLen = 1 << 16
 
 func newWindow() *window {
 	return &window{v: make([]float64, 0, usualLen), sum: make([]float64, 1, usualLen+1), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
