@@ -161,8 +161,8 @@ const (
 )
 
 // body is the standard deviation of the residue without what is too large to
-// be Gaussian, values or whole pieces, the largest value in the body and the largest of all where that
-// lies beyond it. ok is false where there is too little.
+// be Gaussian, values or whole pieces, the largest value in the body and the
+// largest of all where that lies beyond it. ok is false where there is too little.
 func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	if r.n < leastNoise {
 		return 0, 0, 0, false

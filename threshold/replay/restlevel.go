@@ -6,11 +6,12 @@ import (
 )
 
 const (
-	restTeeth = 200     // that the level is averaged over at least, if there are so many
-	restBlock = 40      // teeth that each level told is a mean over, or as many whole turns as that is
-	restWait  = 1 << 18 // samples that the first teeth wait at most
-	fewBlocks = 5       // that tell how far they scatter
-	movedRest = 4       // standard deviations of the level over the last teeth from that of all
+	restTeeth  = 200     // that the level is averaged over at least, if there are so many
+	restBlock  = 40      // teeth that each level told is a mean over, or as many whole turns as that is
+	restWait   = 1 << 18 // samples that the first teeth wait at most
+	fewBlocks  = 5       // that tell how far they scatter
+	mostBlocks = 1 << 10 // that are kept, whatever the capture's length: then every second one goes
+	movedRest  = 4       // standard deviations of the level over the last teeth from that of all
 )
 
 // restLevel is the level that the wave is at without teeth, for the comparator. What a
@@ -62,6 +63,12 @@ func (b *blockLevels) add(levelV float64) {
 	const quartiles = 1.349 // their distance in a normal distribution
 	at, _ := slices.BinarySearch(b.sorted, levelV)
 	b.sorted = slices.Insert(b.sorted, at, levelV)
+	if len(b.sorted) > mostBlocks {
+		for i := range b.sorted[:len(b.sorted)/2] {
+			b.sorted[i] = b.sorted[2*i+1]
+		}
+		b.sorted = b.sorted[:len(b.sorted)/2]
+	}
 	n := len(b.sorted)
 	middle := b.sorted[n/4 : n-n/4]
 	b.levelV = 0

@@ -46,3 +46,16 @@ func TestRestLevel(t *testing.T) {
 	}
 	t.Logf("first %.3f, then %.3f at worst", early, worst)
 }
+
+// However long a capture is, what is kept of its rest level does not grow, and tells
+// the same.
+func TestRestLevelIsBounded(t *testing.T) {
+	var b blockLevels
+	random := rand.New(rand.NewPCG(3, 4))
+	for range 10 * mostBlocks {
+		b.add(0.2 + 0.01*random.NormFloat64())
+	}
+	if len(b.sorted) > mostBlocks || math.Abs(b.levelV-0.2) > 0.002 || math.Abs(b.deviationV-0.01) > 0.001 {
+		t.Errorf("%d kept, %.4f V, %.4f V about it; want 0.2 and 0.01", len(b.sorted), b.levelV, b.deviationV)
+	}
+}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"io"
 	"math"
 
 	"armcurve/captures"
@@ -88,6 +89,17 @@ func measureAgain(waves []report.MeasuredCapture, wheel captures.Wheel, src sour
 
 // readAgain reads a file once more.
 func readAgain(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *setup.Setup, k keeping) error {
+	return withFile(src, func(whole io.Reader) error {
+		again, _, err := measureWave(whole, src.name, kind, s, k)
+		if err == nil {
+			copy(waves, again)
+		}
+		return err
+	})
+}
+
+// withFile opens a file once more, unpacked where it is packed.
+func withFile(src source, do func(whole io.Reader) error) error {
 	r, err := src.open()
 	if err != nil {
 		return err
@@ -97,11 +109,7 @@ func readAgain(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s 
 	if err != nil {
 		return fileError(src.name, err)
 	}
-	again, _, err := measureWave(whole, src.name, kind, s, k)
-	if err == nil {
-		copy(waves, again)
-	}
-	return err
+	return do(whole)
 }
 
 // place notes by what a cam's teeth were placed: nobody stated them.

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"io"
+
 	"armcurve/captures"
 	"armcurve/captures/csvfile"
 	"armcurve/captures/teeth"
@@ -85,24 +87,17 @@ func measureOwn(crank teeth.Measurement, src source, kind csvfile.Kind, s *setup
 
 // withWave opens a file of both sensors once more.
 func withWave(src source, kind csvfile.Kind, s *setup.Setup, do func(source captures.Source, cam, crank int) error) error {
-	r, err := src.open()
-	if err != nil {
-		return err
-	}
-	defer r.Close()
-	_, whole, err := csvfile.Unpack(r)
-	if err != nil {
-		return fileError(src.name, err)
-	}
-	list := wantedOf(s)
-	source, err := openWave(whole, src.name, kind, s, list)
-	if err != nil {
-		return err
-	}
-	defer source.Close()
-	at := map[string]int{}
-	for i, w := range list {
-		at[w.sensor] = i
-	}
-	return do(source, at[captures.Cam], at[captures.Crank])
+	return withFile(src, func(whole io.Reader) error {
+		list := wantedOf(s)
+		source, err := openWave(whole, src.name, kind, s, list)
+		if err != nil {
+			return err
+		}
+		defer source.Close()
+		at := map[string]int{}
+		for i, w := range list {
+			at[w.sensor] = i
+		}
+		return do(source, at[captures.Cam], at[captures.Crank])
+	})
 }
