@@ -150,6 +150,10 @@ const (
 	settledTeeth   = middle  // behind the one whose time is smoothened last
 )
 
+// settling is the number of teeth behind one that tell its time: fewer on a wheel of
+// which as many are a large part.
+func (g *gatherer) settling() int { return min(settledTeeth, len(g.pattern.parts)/4) }
+
 // unlike tells that teeth side by side differ.
 func (g *gatherer) unlike() bool { return len(g.pattern.parts) < fewPerTurn || g.ripple > calmRipple }
 
@@ -165,7 +169,7 @@ func (g *gatherer) betweenTurns() {
 	if !ok {
 		return
 	}
-	restV := g.passed[len(g.passed)-settledTeeth-3].restV
+	restV := g.passed[len(g.passed)-g.settling()-3].restV
 	b := neighbours{own: middle, others: []stretch{first, last}, restV: restV}
 	if !g.unlike() {
 		g.listenTo(&b, alikeTurns)
@@ -183,7 +187,7 @@ func (g *gatherer) betweenTurns() {
 // the speed ripples comes again in each turn, and is not to be smoothened.
 func (g *gatherer) turnsApart() (first, middle, last stretch, ok bool) {
 	n := len(g.pattern.parts)
-	if g.streak < 2*n+4+2*settledTeeth {
+	if g.streak < 2*n+4+2*g.settling() {
 		return first, middle, last, false
 	}
 	last, ok = g.stretch(0)
@@ -193,7 +197,7 @@ func (g *gatherer) turnsApart() (first, middle, last stretch, ok bool) {
 		return first, middle, last, false
 	}
 	for i := range middle.at {
-		end := len(g.passed) - settledTeeth - 4 + i
+		end := len(g.passed) - g.settling() - 4 + i
 		after, before := g.passed[end].lapse, g.passed[end-n].lapse
 		if after == 0 || before == 0 {
 			return first, middle, last, false
@@ -212,7 +216,7 @@ func (g *gatherer) listenTo(b *neighbours, way int) {
 // stretch is the last interval that is settled, or one some teeth before, at the times
 // found; not ok where it is cut off.
 func (g *gatherer) stretch(before int) (s stretch, ok bool) {
-	end := len(g.passed) - settledTeeth - before
+	end := len(g.passed) - g.settling() - before
 	if end < 4 {
 		return s, false
 	}
@@ -234,11 +238,11 @@ func (g *gatherer) stretch(before int) (s stretch, ok bool) {
 // better than their teeth are placed, while an engine that speeds up in jerks is
 // followed from tooth to tooth.
 func (g *gatherer) learnLapse() {
-	n, at := len(g.pattern.parts), len(g.passed)-1-settledTeeth
-	if g.streak < n+2*settledTeeth+1 {
+	n, reach := len(g.pattern.parts), g.settling()
+	at := len(g.passed) - 1 - reach
+	if g.streak < n+2*reach+1 {
 		return
 	}
-	reach := min(settledTeeth, n/4)
 	var x, lapse [2*settledTeeth + 1]float64
 	for k := range 2*reach + 1 {
 		tooth := &g.passed[at+k-reach]

@@ -11,7 +11,7 @@ import (
 // the beginning of a capture.
 type swings struct {
 	finder
-	marks []mark
+	marks []sketch
 }
 
 // followSwings goes on with both, as far as the wave is there.
@@ -38,7 +38,7 @@ func (s *swings) rejoin(again scale, from int64) {
 		return
 	}
 	last := len(s.marks)
-	for last > 0 && s.marks[last-1].width >= strayedTimes*again.width {
+	for last > 0 && float64(s.marks[last-1].width) >= strayedTimes*again.width {
 		last--
 	}
 	s.marks = s.marks[:last]
@@ -57,7 +57,7 @@ func (s *swings) follow(w *window, again scale, from int64) {
 		m := mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew}
 		m.peakV = w.extreme(p.at, -p.width, s.sign)
 		m.troughV = w.extreme(p.at, p.width, -s.sign)
-		s.marks = append(s.marks, m)
+		s.marks = append(s.marks, sketchOf(&m))
 	}
 }
 
@@ -424,21 +424,6 @@ func (o *order) longest(others []mark) float64 {
 	for j, length := range bySlot(relative, o.n) {
 		if within[j] <= mostBetween {
 			longest = max(longest, length)
-		}
-	}
-	return longest
-}
-
-// longestRun is the most marks in a row through which the wave was not lost.
-func longestRun(marks []mark) []mark {
-	var longest []mark
-	from := 0
-	for i := 1; i <= len(marks); i++ {
-		if i == len(marks) || marks[i].isNew {
-			if i-from > len(longest) {
-				longest = marks[from:i]
-			}
-			from = i
 		}
 	}
 	return longest

@@ -59,6 +59,7 @@ func (k *relay) hand() {
 		k.needs = min(k.needs, int64(passages[0].at)-8)
 	}
 	k.batch.w = *k.w
+	k.batch.w.spareV, k.batch.w.spareSum = nil, nil
 	k.full <- k.batch
 	k.awaitTo(k.handed - inFlight)
 	last := len(k.free) - 1
@@ -103,7 +104,7 @@ func (k *relay) end() {
 func (g *gatherer) work(k *relay) {
 	defer close(k.empty)
 	for b := range k.full {
-		g.w = &b.w
+		*g.w, b.w = b.w, window{} // or what the batch is not filled with anew for long would be held
 		if b.wheel != nil {
 			g.follow(b.wheel)
 		}

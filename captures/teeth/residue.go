@@ -21,8 +21,9 @@ type residue struct {
 
 // sizes are values counted by a size.
 type sizes struct {
-	size [octaves]*octave // nil: nothing of that size
-	used uint64           // which of them hold anything
+	place [octaves]uint8 // of an octave among those kept, counted from 1; 0: nothing of that size
+	kept  []octave
+	used  uint64 // which of all octaves hold anything
 }
 
 // octave is what is left within a factor of two of size.
@@ -57,13 +58,8 @@ func (r *residue) add(values []float64) {
 	for _, x := range values {
 		size := math.Float64bits(x)
 		i := max(0, min(int(size<<1>>51)-residueLow, residueBins-1))
-		o := r.size[i/perOctave]
-		if o == nil {
-			o = new(octave)
-			r.size[i/perOctave] = o
-		}
 		used |= 1 << (uint(i) / perOctave)
-		b := &o[i%perOctave]
+		b := &r.octave(i / perOctave)[i%perOctave]
 		b.count++
 		b.square += x * x
 		square += x * x
@@ -101,13 +97,27 @@ func (r *residue) close() {
 // of is the bin of a size.
 func (s *sizes) of(size float64) *sizeBin {
 	i := max(0, min(int(math.Float64bits(size)>>50)-residueLow, residueBins-1))
-	o := s.size[i/perOctave]
-	if o == nil {
-		o = new(octave)
-		s.size[i/perOctave] = o
-	}
 	s.used |= 1 << (uint(i) / perOctave)
-	return &o[i%perOctave]
+	return &s.octave(i / perOctave)[i%perOctave]
+}
+
+// octave is one of all, kept from now on.
+func (s *sizes) octave(i int) *octave {
+	if s.place[i] == 0 {
+		s.keep(i)
+	}
+	return &s.kept[s.place[i]-1]
+}
+
+// keep makes room for an octave: little more than that, as sizes are counted for each
+// speed, way and part of the pitch.
+func (s *sizes) keep(i int) {
+	const some = 3
+	if n := len(s.kept); n == cap(s.kept) {
+		s.kept = append(make([]octave, 0, n+some), s.kept...)
+	}
+	s.kept = append(s.kept, octave{})
+	s.place[i] = uint8(len(s.kept))
 }
 
 func (r *residue) merge(o *residue) {
@@ -122,11 +132,9 @@ func (r *residue) merge(o *residue) {
 func (s *sizes) merge(o *sizes) {
 	for used := o.used; used != 0; used &= used - 1 {
 		i := bits.TrailingZeros64(used)
-		if s.size[i] == nil {
-			s.size[i] = new(octave)
-		}
-		for k := range s.size[i] {
-			a, b := &s.size[i][k], &o.size[i][k]
+		to, from := s.octave(i), o.octave(i)
+		for k := range to {
+			a, b := &to[k], &from[k]
 			a.count += b.count
 			a.square += b.square
 			a.high = max(a.high, b.high)
@@ -148,7 +156,7 @@ func (r *residue) reset() {
 
 func (s *sizes) reset() {
 	for used := s.used; used != 0; used &= used - 1 {
-		*s.size[bits.TrailingZeros64(used)] = octave{}
+		*s.octave(bits.TrailingZeros64(used)) = octave{}
 	}
 	s.used = 0
 }
@@ -265,7 +273,7 @@ func (s *sizes) median() float64 {
 func (s *sizes) each(do func(size float64, b *sizeBin)) {
 	for used := s.used; used != 0; used &= used - 1 {
 		i := bits.TrailingZeros64(used)
-		o := s.size[i]
+		o := s.octave(i)
 		for k := range o {
 			if o[k].count > 0 {
 				do(binMiddle(i*perOctave+k), &o[k])

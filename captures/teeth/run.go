@@ -31,7 +31,7 @@ type run struct {
 	still    []float64 // the first samples where all is noise
 	stood    float64   // samples before the first tooth
 	restV    float64
-	marks    []mark // the first ones, for polarity
+	marks    []sketch // the first ones
 	m        Measurement
 	ended    bool
 }
@@ -58,7 +58,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 		turnRPM *= 2
 	}
 	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
-	r.gatherer = gatherer{w: r.w, info: info, turnRPM: turnRPM, onCam: options.OnCam, watcher: options.Watch}
+	r.gatherer = gatherer{w: new(window), info: info, turnRPM: turnRPM, onCam: options.OnCam, watcher: options.Watch}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m
 	r.relay = newRelay(r.w, r.gatherer.needs())
@@ -223,7 +223,7 @@ func (r *run) take(p pulse) {
 		r.lone = m.flux
 	}
 	if len(r.marks) < keepMarks {
-		r.marks = append(r.marks, m)
+		r.marks = append(r.marks, sketchOf(&m))
 	}
 	r.numberer.add(m)
 }
@@ -274,8 +274,8 @@ func (r *run) forget() {
 		most *= 64
 	}
 	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
-		if len(r.w.v) > usualLen {
-			r.relay.settle() // much is not kept twice
+		if r.w.isLong {
+			r.relay.settle()
 		} else {
 			r.relay.freeSpare()
 		}

@@ -127,7 +127,7 @@ func (g *gatherer) memory() int {
 	if g.pattern == nil {
 		return ringLen
 	}
-	return max(ringLen, 2*len(g.pattern.parts)+4+2*settledTeeth)
+	return max(ringLen, 2*len(g.pattern.parts)+4+2*g.settling())
 }
 
 // add takes the next passage.
@@ -158,16 +158,17 @@ func (g *gatherer) needs() int64 {
 	return need
 }
 
-// oldest is the first passage beside which the wave may be looked at again.
+// oldest is the first passage beside which the wave may be looked at again, when the
+// next one has come.
 func (g *gatherer) oldest() *passage {
-	if g.turnwise() {
-		return &g.passed[max(0, len(g.passed)-g.n, len(g.passed)-g.memory())]
-	}
-	oldest := middle + 1 // the first to be compared when the next has come
+	behind := ringLen - (middle + 1) // of which the six amid the ring are compared
 	if g.apart {
-		oldest = newest // which are not compared with each other
+		behind = 1
 	}
-	return &g.ring[max(oldest, ringLen-g.n)]
+	if g.turnwise() {
+		behind = max(behind, 2*len(g.pattern.parts)+2+g.settling())
+	}
+	return &g.passed[len(g.passed)-min(behind, g.n)]
 }
 
 // end settles the last tooth.

@@ -30,14 +30,17 @@ type window struct {
 	// lent tells that v and sum are being read elsewhere as they are now; then
 	// they are left so, and the rest moves to the spare memory.
 	lent             bool
+	isLong           bool // so long that it is not to be kept twice
 	spareV, spareSum []float64
 }
 
-// usualLen is the number of samples that a window mostly holds.
-const usualLen = 1 << 16
+const (
+	usualLen     = 3 << 13 // samples that a window mostly keeps
+	leastSurplus = 1 << 13 // that are worth forgetting
+)
 
 func newWindow() *window {
-	return &window{v: make([]float64, 0, usualLen), sum: make([]float64, 1, usualLen+1), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
+	return &window{v: make([]float64, 0, 2*usualLen), sum: make([]float64, 1, 2*usualLen+1), limit: math.Inf(1), top: math.Inf(-1), bottom: math.Inf(1)}
 }
 
 // add appends samples, turned so that the arming side is positive.
@@ -138,7 +141,7 @@ func (w *window) holds(from, to float64) bool {
 // and then many.
 func (w *window) surplus(before int64) int {
 	n := int(before - w.first)
-	if n < 8192 || 2*n < len(w.v) && len(w.v) < usualLen {
+	if n < leastSurplus || 2*n < len(w.v) && n < usualLen || 5*n < len(w.v) {
 		return 0
 	}
 	return min(n, len(w.sum)-1)
@@ -147,9 +150,24 @@ func (w *window) surplus(before int64) int {
 // drop forgets the first n samples.
 func (w *window) drop(n int) {
 	v, sum := w.v, w.sum
-	if w.lent {
+	switch {
+	case w.isLong:
+		w.spareV, w.spareSum = nil, nil
+	case w.lent:
 		v, sum, w.spareV, w.spareSum = w.spareV, w.spareSum, v, sum
 	}
-	w.v, w.sum = append(v[:0], w.v[n:]...), append(sum[:0], w.sum[n:]...)
+	kept := len(w.v) - n
+	w.isLong = kept > usualLen || w.isLong && kept > usualLen*3/4
+	room := min(2*kept, kept+max(kept/4, usualLen)) + pieceLen // until the next time
+	w.v, w.sum = append(fitting(v, room), w.v[n:]...), append(fitting(sum, room), w.sum[n:]...)
 	w.first += int64(n)
+}
+
+// fitting is memory for so many values: what there is, unless that is too little or far
+// too much.
+func fitting(have []float64, room int) []float64 {
+	if cap(have) < room || cap(have) > 2*room {
+		return make([]float64, 0, room+room/8)
+	}
+	return have[:0]
 }

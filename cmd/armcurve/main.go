@@ -11,7 +11,7 @@ import (
 
 // heapPercent is what the heap may grow by between collections: while a wave is read
 // all that is needed is there soon, and hardly anything is thrown away later.
-const heapPercent = 25
+const heapPercent = 10
 
 func main() {
 	debug.SetGCPercent(heapPercent)

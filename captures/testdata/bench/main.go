@@ -36,7 +36,9 @@ func bench(rows, times int, python string) error {
 	}
 	defer os.RemoveAll(dir)
 	program := filepath.Join(dir, "armcurve")
-	if out, err := exec.Command("go", "build", "-trimpath", "-o", program, "./cmd/armcurve").CombinedOutput(); err != nil {
+	build := exec.Command("go", "build", "-trimpath", "-o", program, "./cmd/armcurve")
+	build.Env = append(os.Environ(), "CGO_ENABLED=0") // as make builds it
+	if out, err := build.CombinedOutput(); err != nil {
 		return fmt.Errorf("%w: %s", err, out)
 	}
 	fmt.Printf("%s, %d processors, load %s; shortest of %d runs\n", runtime.GOARCH, runtime.NumCPU(), load(), times)

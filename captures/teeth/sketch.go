@@ -1,0 +1,37 @@
+package teeth
+
+// sketch is what is kept of a mark until the end, when the signal and the polarity are
+// judged: little, as there are many.
+type sketch struct {
+	at                               float64
+	width, own, flux, peakV, troughV float32
+	isNew                            bool
+}
+
+func sketchOf(m *mark) sketch {
+	return sketch{m.at, float32(m.width), float32(m.own), float32(m.flux), float32(m.peakV), float32(m.troughV), m.isNew}
+}
+
+// mark has nothing of what is not kept.
+func (s *sketch) mark() mark {
+	return mark{at: s.at, width: float64(s.width), own: float64(s.own), flux: float64(s.flux), peakV: float64(s.peakV), troughV: float64(s.troughV), isNew: s.isNew}
+}
+
+// longestRun is the most marks in a row through which the wave was not lost.
+func longestRun(kept []sketch) []mark {
+	var longest []sketch
+	from := 0
+	for i := 1; i <= len(kept); i++ {
+		if i == len(kept) || kept[i].isNew {
+			if i-from > len(longest) {
+				longest = kept[from:i]
+			}
+			from = i
+		}
+	}
+	run := make([]mark, len(longest))
+	for i := range longest {
+		run[i] = longest[i].mark()
+	}
+	return run
+}
