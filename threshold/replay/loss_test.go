@@ -55,6 +55,35 @@ func TestTeethCutByALoss(t *testing.T) {
 	}
 }
 
+// TestCutTopsAreThere: a tooth whose top is cut off, so that the wave stands still over
+// half a pitch and more, is missed and not absent.
+func TestCutTopsAreThere(t *testing.T) {
+	const turn, pitch, railV, swingV, aboveV = 24, 50, 0.5, 3.0, 1.5
+	w := &recording{info: captures.WaveInfo{StepS: 1 / 30e3}} // 1500 rpm
+	for i := range 20 * turn * pitch {
+		v := aboveV + swingV*math.Sin(2*math.Pi*(float64(i)+0.5)/pitch)
+		w.v = append(w.v, max(-railV, min(railV, v)))
+	}
+	fall := pitch/2 - 0.5 + math.Asin(aboveV/swingV)/(2*math.Pi)*pitch
+	for k := range 20*turn - 1 {
+		w.passed = append(w.passed, teeth.Passage{
+			Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1500, PeakV: railV}, Seen: true, At: float64(k*pitch) + fall,
+		})
+	}
+	wheel, err := captures.ParseWheel("24")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 0.2}, {RPM: 1000, ThresholdV: 0.6}})}, Wheel: wheel}
+	result, err := w.feed(t, o, 1000).Result(0, Facts{Signal: "reluctor"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if result.Unseen != 0 || result.Missed < 18*turn {
+		t.Errorf("%d unseen, %d missed; want none and most of %d", result.Unseen, result.Missed, result.Expected)
+	}
+}
+
 // TestFewTeethLost: two teeth that the wave lost are few faults, but show what made them.
 func TestFewTeethLost(t *testing.T) {
 	const turn, pitch, peakV = 12, 50, 2.0

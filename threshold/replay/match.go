@@ -249,7 +249,7 @@ const fewestPerPitch = 6
 
 // standsBefore tells that the wave stands still over the half pitch before a tooth's
 // fall: by what that tooth usually makes of it, or as long as this is not known by
-// the tooth before.
+// the tooth before. At the height of a tooth it is one that is cut off.
 func (r *Replay) standsBefore(t *passed) bool {
 	if t.pitch < fewestPerPitch {
 		return false // a sample or two tell nothing
@@ -259,7 +259,7 @@ func (r *Replay) standsBefore(t *passed) bool {
 		usualV = r.before.height
 	}
 	lowV, highV := r.past.ends(t.at-t.pitch/2, t.at)
-	return highV-lowV < stillShare*usualV
+	return highV-lowV < stillShare*usualV && lowV < (1-stillShare)*usualV
 }
 
 // swings tells that the wave about a tooth goes as far, up or down, as half the
