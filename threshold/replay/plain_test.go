@@ -59,8 +59,9 @@ func plainSignal(w *recording, o Options, turn int) (signal, rest []float64) {
 // plainRest is the rest level at every tooth: at the first 200, or those of 2^18 samples,
 // what they tell together, without what is told of less than a block. A block is 40 teeth,
 // or the whole turns of that. From five of them on it is the mean of the middle half, unless
-// that over the last 200 teeth is four of its standard deviations off: then blocks are met
-// anew.
+// that over the last 200 teeth is four of its standard deviations off and 0.2 % of the
+// teeth's height: then blocks are met anew. Changes under 0.05 % of that height are none,
+// and a level told twice is told once.
 func plainRest(w *recording, turn int) []float64 {
 	wait := 1
 	for wait < min(200, len(w.passed)) && w.passed[wait-1].At-w.passed[0].At <= 1<<18 {
@@ -76,32 +77,46 @@ func plainRest(w *recording, turn int) []float64 {
 	}
 	levels := make([]float64, len(w.passed))
 	var blocks []float64
-	last, met := 0.0, 0.0
+	last, height, met, since, level := 0.0, 0.0, 0.0, 0, 0.0
 	for k := from; k < len(w.passed); k++ {
 		v := w.passed[k].RestV
-		met = min(met+1, 200)
-		last += (v - last) / met
-		levels[k] = last
-		if (k-from)%block == block-1 {
-			blocks = append(blocks, v)
-		}
-		if len(blocks) < 5 {
+		levels[k] = level
+		if k > from && v == w.passed[k-1].RestV {
 			continue
 		}
-		sorted := slices.Clone(blocks)
-		sort.Float64s(sorted)
-		middle := sorted[len(sorted)/4 : len(sorted)-len(sorted)/4]
-		mean, deviation := stat.Mean(middle, nil), (middle[len(middle)-1]-middle[0])/1.349
-		if math.Abs(last-mean) > 4*deviation*math.Sqrt(float64(block)/400) {
-			blocks = nil
-		} else {
-			levels[k] = mean
+		met = min(met+1, 200)
+		last += (v - last) / met
+		if peak := w.passed[k].PeakV; !math.IsNaN(peak) {
+			height += (peak - height) / met
 		}
+		told := last
+		if since++; since%block == 0 {
+			blocks = append(blocks, v)
+		}
+		if len(blocks) >= 5 {
+			told, blocks = plainMoved(last, height, block, blocks)
+		}
+		if math.Abs(told-level) > 0.0005*height {
+			level = told
+		}
+		levels[k] = level
 	}
 	for k := range wait {
 		levels[k] = levels[wait-1]
 	}
 	return levels
+}
+
+// plainMoved is the level by blocks, or that of the last teeth and no blocks.
+func plainMoved(last, height float64, block int, blocks []float64) (float64, []float64) {
+	sorted := slices.Clone(blocks)
+	sort.Float64s(sorted)
+	middle := sorted[len(sorted)/4 : len(sorted)-len(sorted)/4]
+	mean, deviation := stat.Mean(middle, nil), (middle[len(middle)-1]-middle[0])/1.349
+	if math.Abs(last-mean) > max(4*deviation*math.Sqrt(float64(block)/400), 0.002*height) {
+		return last, nil
+	}
+	return mean, blocks
 }
 
 type plainEvent struct {

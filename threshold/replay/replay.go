@@ -159,7 +159,7 @@ func (r *Replay) startQueue(turn int) {
 func (r *Replay) await(t tooth) {
 	switch {
 	case r.rest.known:
-		r.rest.meet(t.restV, r.past.turn)
+		r.rest.meet(t, r.past.turn)
 		r.take(t)
 	case r.rest.wait(t):
 		r.begin()

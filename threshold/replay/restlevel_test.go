@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"armcurve/captures"
 )
 
 // TestRestLevel: in noise the rest level is a mean over all teeth, from the first one on;
@@ -25,7 +27,7 @@ func TestRestLevel(t *testing.T) {
 			}
 			switch {
 			case l.known:
-				l.meet(mean, turn)
+				l.meet(tooth{restV: mean}, turn)
 			case l.wait(tooth{restV: mean, at: float64(100 * k)}):
 				l.settle(turn)
 				early += l.levelV * l.levelV / 20
@@ -57,5 +59,33 @@ func TestRestLevelIsBounded(t *testing.T) {
 	}
 	if len(b.sorted) > mostBlocks || math.Abs(b.levelV-0.2) > 0.002 || math.Abs(b.deviationV-0.01) > 0.001 {
 		t.Errorf("%d kept, %.4f V, %.4f V about it; want 0.2 and 0.01", len(b.sorted), b.levelV, b.deviationV)
+	}
+}
+
+// TestRestLevelOfCutTeeth: teeth that are cut off shift what is told of the rest level,
+// and while they all are it is held. The comparator's level moves by none of that: a
+// threshold just beyond the rail would let some teeth through.
+func TestRestLevelOfCutTeeth(t *testing.T) {
+	const turn, peakV, heldV = 35, 6.0, -0.005
+	random := rand.New(rand.NewPCG(5, 6))
+	l := restLevel{known: true}
+	for range 20 * turn {
+		l.meet(tooth{Tooth: captures.Tooth{PeakV: peakV}, restV: 0.0005 * random.NormFloat64()}, turn)
+	}
+	before := l.levelV
+	meet := func(restV float64) {
+		l.meet(tooth{Tooth: captures.Tooth{PeakV: math.NaN()}, restV: restV}, turn)
+		if l.levelV != before {
+			t.Fatalf("moved by %.4f V", l.levelV-before)
+		}
+	}
+	for range 2 * turn {
+		meet(heldV * random.Float64())
+	}
+	for range 100 * turn {
+		meet(heldV)
+	}
+	for range 5 * turn {
+		meet(1.4*heldV + 0.0005*random.NormFloat64())
 	}
 }
