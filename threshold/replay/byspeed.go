@@ -25,7 +25,7 @@ type band struct {
 	lowRPM, highRPM float64 // met
 	teeth           int64
 	peaksV          float64 // sum of the teeth's arches
-	weakestV        float64 // lowest arch of a tooth seen, not beside a loss of the wave
+	weakestV        float64 // lowest arch of a tooth, not beside a loss of the wave
 	unwantedV       float64 // highest arch that is none, or a second one at a tooth
 }
 

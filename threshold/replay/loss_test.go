@@ -84,6 +84,41 @@ func TestCutTopsAreThere(t *testing.T) {
 	}
 }
 
+// TestHiddenTeethAreNotSafe: a tooth that something hides, so that it was not seen, is
+// missed by any threshold above what is left of it.
+func TestHiddenTeethAreNotSafe(t *testing.T) {
+	const turn, pitch, peakV, leftV, hidden = 24, 50, 2.0, 0.7, 15*24 + 6
+	w := &recording{info: captures.WaveInfo{StepS: 1 / 30e3}} // 1500 rpm
+	for i := range 20 * turn * pitch {
+		v := peakV * math.Sin(2*math.Pi*float64(i)/pitch)
+		if i/pitch == hidden && v > 0 {
+			v *= leftV / peakV
+		}
+		w.v = append(w.v, v)
+	}
+	for k := range 20*turn - 1 {
+		w.passed = append(w.passed, teeth.Passage{
+			Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1500, PeakV: peakV}, Seen: k != hidden, At: float64(k*pitch + pitch/2),
+		})
+	}
+	wheel, err := captures.ParseWheel("24")
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 1}})}, Wheel: wheel}
+	r := w.feed(t, o, 1000)
+	result, err := r.Result(0, Facts{Signal: "reluctor"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v := result.Bands[0].HighestSafeV; result.Missed != 1 || math.Abs(v.Value-leftV) > 0.01 {
+		t.Errorf("%d missed, highest safe threshold %v V; want 1 and %g", result.Missed, v, leftV)
+	}
+	if missed, _, _ := r.Would(o.Tables[0]); missed != 1 {
+		t.Errorf("the table would have missed %d, want 1", missed)
+	}
+}
+
 // TestFewTeethLost: two teeth that the wave lost are few faults, but show what made them.
 func TestFewTeethLost(t *testing.T) {
 	const turn, pitch, peakV = 12, 50, 2.0

@@ -65,12 +65,14 @@ func (r *Replay) heightsAt(t *passed, nextAt, until float64) int {
 		}
 	}
 	r.unwanted(t, second)
-	if t.seen && !t.absent && !t.atLoss && !r.cutOff(t) {
-		band.teeth++
-		band.peaksV += t.height
-		band.weakestV = min(band.weakestV, t.height)
+	if !t.absent && !t.atLoss && !r.cutOff(t) {
+		band.weakestV = min(band.weakestV, t.height) // though it is hidden
 		r.height.tooth(t.height, t.rpm)
-		r.blocks.tooth(t.height, t.other)
+		if t.seen {
+			band.teeth++
+			band.peaksV += t.height
+			r.blocks.tooth(t.height, t.other)
+		}
 	}
 	return n
 }
