@@ -41,7 +41,7 @@ func studyCrossTalk(q *inquiry) opinion {
 		if f.is(isFalse) {
 			return events.is
 		}
-		return missed.is && q.isBeside(f.at, f, besideMiss) || events.is && f.is(split)
+		return missed.is && q.isBeside(q.middle(f), f, besideMiss) || events.is && f.is(split)
 	}
 	o.evidence = func(h hits) string {
 		text := fmt.Sprintf("come at the same place of the %s sensor's teeth, %s, at %s of them", q.facts.OtherName, h.between(), percent(max(events.covered, missed.covered)))
@@ -196,12 +196,13 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 	taken := map[int]bool{}
 	first, last := len(other), 0
 	for _, f := range list {
-		next := sort.SearchFloat64s(other, f.at)
+		at := q.middle(f)
+		next := sort.SearchFloat64s(other, at)
 		if f.is(standing) || next == 0 || next == len(other) {
 			continue
 		}
 		b.n++
-		part, length := f.at-other[next-1], other[next]-other[next-1]
+		part, length := at-other[next-1], other[next]-other[next-1]
 		nearest := next - 1
 		if part > length/2 {
 			nearest = next
@@ -212,9 +213,9 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 			amongClose++
 			continue
 		}
-		if q.isBeside(f.at, f, withinDeg) {
+		if q.isBeside(at, f, withinDeg) {
 			b.near++
-			if !q.isBeside(f.at-360/q.degrees(f), f, withinDeg) {
+			if !q.isBeside(at-360/q.degrees(f), f, withinDeg) {
 				b.alone++
 			}
 		}
@@ -226,6 +227,15 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 	b.close = 2*amongClose > b.n
 	b.is = b.near >= mostNear*b.n && b.covered >= leastOfTheTeeth
 	return b
+}
+
+// middle is that of what a false event came of: it ends as far behind the other sensor's
+// tooth as it is wide. A tooth missed is where it fell.
+func (q *inquiry) middle(f *fault) float64 {
+	if q.wheel.Pitches == 0 {
+		return f.at
+	}
+	return f.at - float64(f.width)/2*q.wheel.PitchDeg()*q.o.turnsPerWheel()/q.degrees(f)
 }
 
 // degrees are those of the crank in a sample, at a fault.

@@ -78,3 +78,24 @@ func TestCopiedComesFirst(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 }
+
+// TestWideBesideATooth: what the other sensor's rate of change couples in ends farther
+// behind its tooth the wider it is.
+func TestWideBesideATooth(t *testing.T) {
+	const rpm, stepS, endDeg, fromTooth = 6000, 1e-5, 15, 1000.0
+	wheel, err := captures.ParseWheel("36-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := &inquiry{Replay: &Replay{info: captures.WaveInfo{StepS: stepS}, wheel: wheel}}
+	sampleDeg := 6.0 * rpm * stepS
+	var events hits
+	for k := range 20 {
+		at := fromTooth + float64(k)*720/sampleDeg
+		q.facts.Other = append(q.facts.Other, at)
+		events = append(events, &fault{at: at + endDeg/sampleDeg, rpm: rpm, width: 0.9, flags: isFalse})
+	}
+	if b := q.withOther(events, besideTooth); !b.is || b.share() != 1 {
+		t.Errorf("%+v: want all beside a tooth", b)
+	}
+}
