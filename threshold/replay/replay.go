@@ -78,20 +78,20 @@ func New(info captures.WaveInfo, o Options) (*Replay, error) {
 		r.strips = new(Strips)
 	}
 	if o.Wheel.Known() {
-		r.start(o.Wheel.TeethPresent())
+		r.start(o.Wheel.TeethPresent(), o.Wheel)
 	}
 	return r, nil
 }
 
 // start sets the inputs up, once the number of teeth in a turn is known; 0 is
-// for a wheel that cannot be told.
-func (r *Replay) start(teeth int) {
+// for a wheel that cannot be told. The wheel is what an input knows of where they are.
+func (r *Replay) start(teeth int, wheel captures.Wheel) {
 	r.begun = true
 	r.past.turn = teeth
 	r.slots.begin(teeth)
 	turnRPM := 60 / r.info.StepS * r.o.turnsPerWheel()
 	for _, table := range r.o.Tables {
-		r.inputs = append(r.inputs, newInput(table, newBelieved(r.o.SpeedFrom, r.o.Wheel, teeth, turnRPM)))
+		r.inputs = append(r.inputs, newInput(table, newBelieved(r.o.SpeedFrom, wheel, teeth, turnRPM)))
 	}
 }
 
@@ -148,7 +148,11 @@ func (r *Replay) Tooth(t captures.Tooth, seen bool, at, restV float64) {
 const queueMost = 1500
 
 func (r *Replay) startQueue(turn int) {
-	r.start(turn)
+	var seen captures.Wheel
+	if turn > 0 && !r.o.OnCam {
+		seen = layOut(r.queue[len(r.queue)-1-turn:])
+	}
+	r.start(turn, seen)
 	for _, x := range r.queue {
 		r.await(x)
 	}
@@ -190,6 +194,31 @@ func wholeTurn(teeth []tooth) int {
 		return 0
 	}
 	return turn
+}
+
+// layOut is the wheel whose teeth passed in a turn, the first twice; unknown where they
+// are not whole pitches apart.
+func layOut(teeth []tooth) captures.Wheel {
+	const within = 0.25 // pitches
+	turned := make([]float64, len(teeth)-1)
+	for i := range turned {
+		turned[i] = (teeth[i+1].at - teeth[i].at) * (teeth[i].RPM + teeth[i+1].RPM)
+	}
+	sorted := slices.Sorted(slices.Values(turned))
+	pitch := sorted[(len(sorted)-1)/2]
+	var w captures.Wheel
+	for _, x := range turned {
+		pitches := math.Round(x / pitch)
+		if !(pitches >= 1 && math.Abs(x/pitch-pitches) < within) {
+			return captures.Wheel{}
+		}
+		w.Positions = append(w.Positions, w.Pitches)
+		w.Pitches += int(pitches)
+		if pitches > 1 {
+			w.Missing = append(w.Missing, int(pitches)-1)
+		}
+	}
+	return w
 }
 
 // take goes on to a tooth, over those that were lost before it.

@@ -17,7 +17,7 @@ func TestNoNonsense(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			r.start(0)
+			r.start(0, captures.Wheel{})
 			r.rim = rimOf(nil, nil)
 			var list []fault
 			for i := range 5 {
