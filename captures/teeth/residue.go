@@ -29,11 +29,11 @@ type sizes struct {
 // octave is what is left within a factor of two of size.
 type octave [perOctave]sizeBin
 
-// sizeBin is what is left within a narrow range of sizes.
+// sizeBin is what is left within a narrow range of sizes; kept small, as there are many.
 type sizeBin struct {
-	count  int64
 	square float64 // sum of squares
-	high   float64 // largest on the arming side
+	count  uint32
+	high   float32 // largest on the arming side
 }
 
 // Sizes are told apart by a quarter of an octave, from 2^−30 to 2^20 volts.
@@ -63,9 +63,7 @@ func (r *residue) add(values []float64) {
 		b.count++
 		b.square += x * x
 		square += x * x
-		if x > b.high {
-			b.high = x
-		}
+		b.high = max(b.high, float32(x))
 		isNegative := size >> 63
 		rises += int64(before &^ isNegative)
 		before = isNegative
@@ -73,7 +71,7 @@ func (r *residue) add(values []float64) {
 	r.before, r.rises, r.used = before, rises, used
 	r.n += int64(len(values))
 	r.pairs += int64(len(values))
-	r.open.count += int64(len(values))
+	r.open.count += uint32(len(values))
 	r.open.square += square
 }
 
@@ -180,10 +178,10 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	beyond := int64(0)
 	r.each(func(size float64, b *sizeBin) {
 		if size <= spikeAt*sigma {
-			largest = max(largest, b.high)
+			largest = max(largest, float64(b.high))
 		} else {
-			beyond += b.count
-			spike = max(spike, b.high)
+			beyond += int64(b.count)
+			spike = max(spike, float64(b.high))
 		}
 	})
 	if beyond < 2 {
@@ -239,7 +237,7 @@ func (s *sizes) trimmed(atMedian, upTo float64) float64 {
 		s.each(func(size float64, b *sizeBin) {
 			if size <= upTo*rms {
 				sum += b.square
-				n += b.count
+				n += int64(b.count)
 			}
 		})
 		if n == 0 {
@@ -257,13 +255,13 @@ func (s *sizes) trimmed(atMedian, upTo float64) float64 {
 // median is about the size that half of the values do not exceed.
 func (s *sizes) median() float64 {
 	all := int64(0)
-	s.each(func(_ float64, b *sizeBin) { all += b.count })
+	s.each(func(_ float64, b *sizeBin) { all += int64(b.count) })
 	below, at := int64(0), 0.0
 	s.each(func(size float64, b *sizeBin) {
 		if 2*below < all {
 			at = size
 		}
-		below += b.count
+		below += int64(b.count)
 	})
 	return at
 }

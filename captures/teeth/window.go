@@ -141,10 +141,19 @@ func (w *window) holds(from, to float64) bool {
 // and then many.
 func (w *window) surplus(before int64) int {
 	n := int(before - w.first)
-	if n < leastSurplus || 2*n < len(w.v) && n < usualLen || 5*n < len(w.v) {
+	if n < spareFor(len(w.v)-n, w.isLong) {
 		return 0
 	}
 	return min(n, len(w.sum)-1)
+}
+
+// spareFor is the number of samples that a window gathers, beside those that it keeps,
+// before it forgets them all at once.
+func spareFor(kept int, isLong bool) int {
+	if isLong {
+		return max(leastSurplus, kept/4)
+	}
+	return max(leastSurplus, min(kept, usualLen))
 }
 
 // drop forgets the first n samples.
@@ -158,7 +167,7 @@ func (w *window) drop(n int) {
 	}
 	kept := len(w.v) - n
 	w.isLong = kept > usualLen || w.isLong && kept > usualLen*3/4
-	room := min(2*kept, kept+max(kept/4, usualLen)) + pieceLen // until the next time
+	room := kept + spareFor(kept, w.isLong) + pieceLen
 	w.v, w.sum = append(fitting(v, room), w.v[n:]...), append(fitting(sum, room), w.sum[n:]...)
 	w.first += int64(n)
 }
