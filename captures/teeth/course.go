@@ -61,6 +61,7 @@ func (g *gatherer) placeFirst(gain float64) {
 func (g *gatherer) placeAt(t *turnSum, gain float64) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
 	g.heard = g.bins.add(t, len(t.level))
+	g.seeker.place(t)
 	g.recorder.place(g.bins.byKey[g.bins.last], t, g.heard)
 }
 
@@ -70,5 +71,6 @@ func (t *turnSum) kept() *turnSum {
 	own.relative, own.level = slices.Clone(t.relative), slices.Clone(t.level)
 	own.pace, own.flux = slices.Clone(t.pace), slices.Clone(t.flux)
 	own.noise = &heard
+	own.needles = slices.Clone(t.needles)
 	return &own
 }

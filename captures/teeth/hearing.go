@@ -10,6 +10,7 @@ func (g *gatherer) listen() {
 	tooth := &g.ring[newest]
 	g.listener.turnwise, g.listener.taping = g.turnwise(), !g.recorder.isOff
 	isTurn := g.listener.next()
+	g.listening = isTurn
 	switch {
 	case !tooth.seen || !isTurn && !g.turnwise(): // turns are many teeth to begin anew with
 		g.streak = 0

@@ -76,6 +76,7 @@ type hush struct {
 	sigmaV   float64 // standard deviation without spikes
 	largestV float64 // on the arming side, spikes apart
 	spikeV   float64 // largest of them; 0 none
+	oddV     float64 // the same, or what teeth leave that differ
 	rises    float64 // upward crossings of zero per sample
 	samples  int64   // that it rests on
 }
@@ -101,7 +102,7 @@ func (n *noises) judge() (best hush, ok bool) {
 		ok, of = true, e
 		best = hush{sigmaV: e.sigmaV, largestV: e.largestV, rises: float64(pooled.rises) / float64(max(pooled.pairs, 1)), samples: pooled.n}
 	}
-	best.spikeV = n.spike(usual)
+	best.oddV, best.spikeV = n.spike(usual)
 	return best, ok
 }
 
@@ -155,7 +156,7 @@ func (e *estimate) quieter(than estimate) bool {
 // too; so there is a spike only if the way that has no loud part shows one. What comes
 // at the same place in each turn is hidden from those that compare turns: where teeth
 // do as well, those tell.
-func (n *noises) spike(sigmaV float64) (highest float64) {
+func (n *noises) spike(sigmaV float64) (highest, spikeV float64) {
 	const much = 4
 	most, calmest, isSeen := n.heard(), math.Inf(1), false
 	for way, s := range n {
@@ -178,10 +179,10 @@ func (n *noises) spike(sigmaV float64) (highest float64) {
 			calmest, isSeen = loudest, own > 0
 		}
 	}
-	if !isSeen {
-		return 0
+	if isSeen {
+		spikeV = highest
 	}
-	return highest
+	return highest, spikeV
 }
 
 // surplus is the factor by which the variance of what a way leaves of noise

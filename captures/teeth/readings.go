@@ -55,6 +55,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		}
 	}
 	if h, toneV, ok := b.hush(); ok {
+		h.addSpark(g.seeker.sparkAt(r.RPM, g.w.step))
 		h.fill(&r, g.info.StepS)
 		r.ToneV = toneV
 	}
@@ -73,11 +74,18 @@ func (b *bin) hush() (h hush, toneV captures.Maybe, ok bool) {
 	}
 	toneV = captures.Some(b.toneV / b.toned)
 	if without, enough := b.toneless.judge(); enough && (!ok || without.sigmaV < h.sigmaV) {
-		without.spikeV = max(without.spikeV, h.spikeV)
+		without.spikeV, without.oddV = max(without.spikeV, h.spikeV), max(without.oddV, h.oddV)
 		h, ok = without, true
 	}
 	h.largestV += toneV.Value // which is in the wave, if not in what was heard
 	return h, toneV, ok
+}
+
+// addSpark takes a spark that comes again in every turn. Where teeth are compared it may
+// be seen the higher, as broad ones are drawn into the course about which they rise.
+func (h *hush) addSpark(sparkV float64) {
+	const drawn = 2 // times as low, at most
+	h.spikeV = max(h.spikeV, sparkV, min(h.oddV, drawn*sparkV))
 }
 
 // undisturbed is the mean height of the teeth that nothing strikes over that of all,

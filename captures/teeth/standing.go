@@ -77,7 +77,7 @@ func (r *run) stoodBefore() []captures.Reading {
 func (r *run) stillReading() []captures.Reading {
 	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
 	if sigma, largest, spike, ok := r.noise.body(); ok {
-		h := hush{sigma, largest, spike, float64(r.noise.rises) / float64(r.noise.n), r.noise.n}
+		h := hush{sigmaV: sigma, largestV: largest, spikeV: spike, rises: float64(r.noise.rises) / float64(r.noise.n), samples: r.noise.n}
 		h.fill(&reading, r.info.StepS)
 	}
 	if s, ok := findTones(r.still, r.info.StepS); ok && s.toneV > 0 && reading.NoiseRMSV.Known {

@@ -28,12 +28,14 @@ type gatherer struct {
 	streak int // passages up to the newest without a break, all listened to
 	listener
 	recorder recorder
+	seeker   needleSeeker
 	points   points
 
 	turn      []toothAt // of the turn under way, from slot 0
 	ends      ends
 	steadier  steadier
 	smoothers []smoother
+	listening bool // to the interval up to the newest
 	apart     bool // noise is heard between the teeth alone
 	gains     []slotGain
 	paces     []slotGain // speed seen at each tooth, over the turn's
@@ -118,6 +120,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.listener.turn = n
 	g.recorder.begin(p.wheel.Pitches)
+	g.seeker.begin(p, g.info.StepS)
 	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 }
@@ -198,6 +201,16 @@ func (g *gatherer) part(i int) float64 {
 	return p.parts[g.ring[i-1].slot]
 }
 
+// seekNeedles looks for them in the interval up to ring[i].
+func (g *gatherer) seekNeedles(i int) {
+	from, to := &g.ring[i-1], &g.ring[i]
+	w := &g.pattern.wheel
+	if w.Pitches > 0 && from.seen && to.seen && !from.clipped && !to.clipped {
+		pitches := int(math.Round(g.pattern.parts[from.slot] * float64(w.Pitches)))
+		g.seeker.look(g.w, from.at, to.at, w.Positions[from.slot], pitches)
+	}
+}
+
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
@@ -225,6 +238,9 @@ func (g *gatherer) settled(i int) {
 		}
 	}
 	g.give(p, t.speed)
+	if before > 0 && g.listening {
+		g.seekNeedles(i)
+	}
 	if g.pattern != nil {
 		g.gather(&t, p)
 	}
@@ -269,6 +285,7 @@ func (g *gatherer) gather(t *toothAt, p *passage) {
 	n := len(g.pattern.parts)
 	if p.fresh || !p.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
+		g.seeker.reset()
 		g.ends.breakOff()
 	}
 	if t.slot == 0 && len(g.turn) == n && p.seen {
@@ -291,6 +308,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	if g.unlikely(&t) {
 		g.noise.reset()
+		g.seeker.reset()
 		g.recorder.discard()
 		return
 	}
@@ -302,7 +320,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.scatter.learn(t.variance)
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(t.speed)
-	t.noise = &g.noise
+	t.noise, t.needles = &g.noise, g.seeker.turn
 	g.place(&t)
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
@@ -313,6 +331,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		g.revs(t.revolution())
 	}
 	g.noise.reset()
+	g.seeker.reset()
 }
 
 // sum takes the means over a turn's teeth; none of the peaks that something
@@ -445,6 +464,7 @@ type turnSum struct {
 	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noises
+	needles    []extent // by the place in the turn
 }
 
 // spread compares the levels with those of the turn before.
