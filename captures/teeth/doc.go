@@ -12,7 +12,8 @@
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
-//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, fit.go)
+//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, fit.go;
+//	          where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
 //	          with another's pulses in its gaps secondturn.go)
@@ -22,7 +23,7 @@
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places
-//	          them (steady.go)
+//	          them (steady.go), their peaks too (crest.go)
 //	noise     what is left when other teeth or other turns are taken away, or of the
 //	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
 //	          (residue.go), and which of these ways tells the noise (noise.go); on tape

@@ -13,6 +13,7 @@ type mark struct {
 	restV   float64
 	top     float64 // position of the peak
 	peakV   float64 // from the rest level; NaN where it cannot be told
+	crest   crest
 	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 	clipped bool
 	clean   bool    // hardly any noise at the fall
@@ -73,58 +74,16 @@ func (w *window) toothFlux(at, width float64) (before, behind float64) {
 	return before, behind
 }
 
-// vertex is the place of the peak before the fall, in parts of what the pulse
-// is measured by.
-type vertex struct {
-	place  float64
-	lean   float64 // by which the top is nearer to the fall, a lobe being steeper there
-	n      float64
-	newest float64 // place of the last tooth's own
-	jitter float64 // variance of single places, told by how neighbours differ
-	moved  float64 // the part of it that is noise's, by what is left of the fits
-	misfit float64 // usual one of the fit, as a share of a tooth's amplitude
-	lack   lack
-}
-
-// isMarred tells that a fit's misfit, as a share, is that of something which
-// hardly ever lies over a peak.
-func (v *vertex) isMarred(misfit float64) bool {
-	isOdd := v.n > vertexFrom && misfit > marredTimes*v.misfit+marredShare
-	v.misfit += (min(misfit, marredTimes*v.misfit+marredShare) - v.misfit) / v.n
-	return isOdd
-}
-
-func (v *vertex) learn(place float64) {
-	v.n = min(v.n+1, 20)
-	v.place += (place - v.place) / v.n
-	if v.n > 1 {
-		d := place - v.newest
-		v.jitter += (d*d/2 - v.jitter) / (v.n - 1)
-	}
-	v.newest = place
-}
-
-// isSharp tells that a tooth's own vertex is hardly moved by noise: the top of a
-// noisy curve is higher than the curve by half its bend times the square of that.
-func (v *vertex) isSharp() bool { return v.n < vertexFrom || v.jitter < sharpPlace*sharpPlace }
-
 const (
-	fallReach      = 0.3   // widths on either side of the fall that are fitted
-	peakReach      = 0.28  // and of the peak
-	fewestReach    = 1.6   // samples
-	marredTimes    = 2.5   // usual misfits and
-	marredShare    = 0.02  // share of the amplitude beyond which a peak is marred
-	pitchMost      = 1.6   // times a pitch by the width of a pulse
-	farApart       = 1.6   // times a pitch for its width, where teeth are narrow
-	alikeTeeth     = 4     // intervals that show narrow teeth far apart: gaps stand less close
-	sameWidth      = 1.12  // times a pulse's own width that the one followed may be, to tell a pitch
-	ownTells       = 0.2   // of the variance of places, up to which noise hardly moves a tooth's own vertex
-	movedMost      = 0.1   // units squared
-	fewestTelling  = 9     // points that tell their noise beside a polynomial
-	sharpPlace     = 0.004 // units by which a vertex may be moved by noise: 0.03 % of a sine
-	cleanPlace     = 0.015 // the same where the fall shows no noise: 0.4 %
-	fewestPerPeak  = 6     // samples in a pitch for a peak
-	coarsePerPitch = 20    // samples in a pitch for a good one
+	fallReach      = 0.3  // widths on either side of the fall that are fitted
+	peakReach      = 0.28 // and of the peak
+	fewestReach    = 1.6  // samples
+	pitchMost      = 1.6  // times a pitch by the width of a pulse
+	farApart       = 1.6  // times a pitch for its width, where teeth are narrow
+	alikeTeeth     = 4    // intervals that show narrow teeth far apart: gaps stand less close
+	sameWidth      = 1.12 // times a pulse's own width that the one followed may be, to tell a pitch
+	fewestPerPeak  = 6    // samples in a pitch for a peak
+	coarsePerPitch = 20   // samples in a pitch for a good one
 )
 
 // measure turns a pulse into a mark.
@@ -178,7 +137,7 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 		if s.n < settledIn {
 			after = new(vertex) // the width is not yet that of the pulses
 		}
-		s.peak(w, m, m.width*pitchPerWidth, true, after)
+		s.peak(w, m, m.width*pitchPerWidth, after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
@@ -191,7 +150,7 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 	if s.spread > farApart*pitchPerWidth {
 		unit = m.own * s.spread // the speed at the tooth, not that between teeth
 	}
-	s.peak(w, m, unit, within(interval, s.before, 1.06), &s.regular)
+	s.peak(w, m, unit, &s.regular)
 	s.before, s.alike = interval, 0
 	s.spread += 0.02 * (interval/m.width - s.spread)
 }
@@ -422,12 +381,9 @@ func (f *points) balance(w *window, at, width float64) float64 {
 	return at
 }
 
-// peak measures the height of the tooth's half-wave. The place of its vertex is a
-// mean over many teeth, in parts of unit, and the height a linear function of
-// the samples about it, so noise neither raises nor lowers it on the average.
-// Where the engine speeds up or slows down from tooth to tooth, places differ for
-// another reason.
-func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex) {
+// peak measures the height of the tooth's half-wave, by the places, in parts of unit, that
+// the vertices of many teeth had: so noise neither raises nor lowers it on the average.
+func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	reach := max(peakReach*m.width, fewestReach)
 	f := &s.points
 	isKnown := v.n >= vertexFrom && (v == &s.regular || within(m.own, m.width, sameWidth))
@@ -440,34 +396,42 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 			reach = s.nearer(w, m, reach, around)
 		}
 	}
+	amplitude := m.flux / (1.4 * m.width)
 	own := m.balance - f.position(f.vertex())
-	at, isOwn := m.balance-own, true
 	if isKnown || v.n < vertexFrom {
 		v.learn(own / unit)
-		at, isOwn = m.balance-(v.place-v.lean)*unit, false
 	}
-	isClean := s.misfit < cleanShare*m.flux/(1.4*m.width)
-	v.moved += (s.movedByNoise(unit) - v.moved) / v.n
-	if !isKnown || v.isSharp() || isClean && (v.jitter < cleanPlace*cleanPlace || !isEven) || v.moved < ownTells*v.jitter {
-		at, isOwn = m.balance-own, true
+	v.learnNoise(f, unit, s.noiseV, amplitude)
+	isOwn := !isKnown || v.isSharp()
+	off, held, lean := v.place-own/unit, 0.0, 0.0
+	if !isOwn {
+		held, lean = v.held(off), v.lean
 	}
+	at := m.balance - own - (held*off-lean)*unit
 	x := f.place(at)
 	if math.Abs(x) > 0.5 && f.about(w, s.restV, at, reach, 4) {
 		x = f.place(at)
 	}
+	isClean := s.misfit < cleanShare*amplitude
 	spare := 3 // points, to smoothen the others
-	if isClean && v.n >= vertexFrom && v.jitter < cleanPlace*cleanPlace {
+	if isClean && v.isCalm() {
 		spare = 2
 	}
 	order := max(2, min(4, f.basis.n-spare))
 	bent := f.polynomial(order)
-	switch ahead := bent.top(x); {
-	case isOwn:
-		x += ahead
-	default:
-		v.lean += (ahead * f.half / unit) / leanOver
+	ahead := bent.top(x)
+	if isKnown {
+		v.learnLean(lean + ahead*f.half/unit)
 	}
-	m.marred = v.isMarred(f.misfit(order) * 1.4 * m.width / m.flux)
+	if isOwn {
+		x += ahead
+	} else {
+		m.crest = f.crest(&bent, x, unit, held)
+		if v == &s.regular {
+			m.crest.lever = float32(v.place - v.lean)
+		}
+	}
+	m.marred = v.isMarred(f.misfit(order) / amplitude)
 	m.peakV = f.height(x, order)
 	m.top = f.position(x)
 	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
@@ -475,11 +439,8 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, isEven bool, v *vertex
 		s.lookNarrower(w, m, reach, l)
 	}
 	m.peakV *= 1 + v.lack.told()
+	m.crest.times(1 + v.lack.told())
 }
-
-// leanOver is the number of teeth over which it is learnt how far a lobe leans, that
-// is, how far its top is from that of the parabola: noise moves both.
-const leanOver = 40
 
 // nearer looks again at a peak that lies some samples before the fall, no farther about
 // it than half of that, as is usual of a sine: a lobe with long flanks is much narrower
@@ -501,28 +462,6 @@ const quieter = 0.8
 
 // noise is what the fit of an order leaves of single samples, if that is noise.
 func (f *points) noise(order int) float64 { return f.misfit(order) * math.Sqrt(float64(f.cell)) }
-
-// vertexFrom is the number of teeth from which the next one's vertex is looked
-// for where theirs were.
-const vertexFrom = 4
-
-// movedByNoise is the variance, in units, that noise gives the place of a tooth's own
-// vertex: that is the slope at it over the bend, and a slope of the third order or the
-// fourth has a variance of 75/4 of the points' over their number. Few points do not
-// tell.
-func (s *surveyor) movedByNoise(unit float64) float64 {
-	f := &s.points
-	if f.basis.n < fewestTelling {
-		return movedMost
-	}
-	_, bend := f.parabola()
-	if !(bend < 0) {
-		return movedMost
-	}
-	noiseV := max(s.noiseV, f.misfit(min(4, f.basis.order)))
-	moved := f.half / unit * noiseV / bend
-	return min(75.0/4/float64(f.basis.n)*moved*moved, movedMost)
-}
 
 // vertexNear tells that the parabola through the points has its top well amid
 // them.

@@ -13,13 +13,17 @@ import "math"
 type steadier struct {
 	pattern *pattern
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
-	out     func(Passage)
+	ahead   int     // teeth behind the one foretold that are waited for
+	isEager bool    // unless noise moves none
+	out     func(*placed)
+	given   placed   // the one that was given out last
 	run     []placed // that follow each other without a break
 	next    int      // index of the first that is not given out
 	reaches []reach  // none where too few teeth make a turn
 	leads   []slotGain
 	lead    slotGain // of falls, pitches behind the balance: of all teeth, and by slot
 	wobble  wobble
+	lowered slotGain // of peaks looked for elsewhere, as crests tell
 }
 
 // placed is a tooth with its place on the wheel.
@@ -28,7 +32,11 @@ type placed struct {
 	slot    int
 	balance float64 // position
 	noise   float64 // about its fall, as a share of the amplitude
+	crest   crest
+	tooth   toothAt
+	fresh   bool    // the count begins anew here
 	angle   float64 // turns since the run began
+	moved   float64 // samples by which its peak was found to be elsewhere
 }
 
 // reach is how well a parabola over so many teeth on either side foretells.
@@ -41,14 +49,15 @@ type reach struct {
 const (
 	shortestReach = 4
 	longestReach  = 64
-	fewestSteady  = 8    // teeth in a turn that show how evenly it turns
-	missedOver    = 256  // teeth that noise, and how well is foretold, is learnt over
-	offsetOver    = 64   // turns that a tooth's offset is learnt over
-	strongNoise   = 0.01 // pitches, from which noise moves teeth farther than wheels are off
+	fewestSteady  = 8     // teeth in a turn that show how evenly it turns
+	missedOver    = 256   // teeth that noise, and how well is foretold, is learnt over
+	offsetOver    = 64    // turns that a tooth's offset is learnt over
+	strongNoise   = 0.01  // pitches, from which noise moves teeth farther than wheels are off
+	loweredMost   = 0.001 // of their height, by which noise in their places may lower peaks
 )
 
-func newSteadier(p *pattern, turnRPM float64, out func(Passage)) steadier {
-	s := steadier{pattern: p, turnRPM: turnRPM, out: out}
+func newSteadier(p *pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) steadier {
+	s := steadier{pattern: p, turnRPM: turnRPM, ahead: ahead, isEager: isEager, out: out}
 	if p == nil || p.wheel.Pitches == 0 || len(p.parts) < fewestSteady {
 		return s
 	}
@@ -60,31 +69,44 @@ func newSteadier(p *pattern, turnRPM float64, out func(Passage)) steadier {
 	return s
 }
 
-// add takes the next tooth, fresh where the count begins anew.
-func (s *steadier) add(p placed, fresh bool) {
+// add takes the next tooth.
+func (s *steadier) add(p *placed) {
 	if len(s.reaches) == 0 || p.slot < 0 {
 		s.end()
-		s.out(p.Passage)
+		s.out(p)
 		return
 	}
 	if last := len(s.run) - 1; last >= 0 {
-		if fresh || !(p.At > s.run[last].At) {
+		if p.fresh || !(p.At > s.run[last].At) {
 			s.end()
 		} else {
 			p.angle = s.run[last].angle + s.pattern.parts[s.run[last].slot]
 		}
 	}
-	s.run = append(s.run, p)
+	s.run = append(s.run, *p)
 	s.listen()
-	delay := s.reaches[len(s.reaches)-1].teeth
-	if len(s.run)-s.next > delay {
+	for delay := s.delay(); len(s.run)-s.next > delay; {
 		s.give()
 	}
-	if drop := len(s.run) - 2*delay - 1; drop > 2*delay {
+	longest := s.reaches[len(s.reaches)-1].teeth
+	if drop := len(s.run) - 2*longest - 1; drop > 2*longest {
 		s.run = s.run[:copy(s.run, s.run[drop:])]
 		s.next -= drop
 	}
 }
+
+// delay is the number of teeth that have to follow one.
+func (s *steadier) delay() int {
+	if s.isEager && !s.isNoisy() && !s.isLowered() {
+		return 0
+	}
+	return min(s.ahead, s.reaches[len(s.reaches)-1].teeth)
+}
+
+// isNoisy tells that noise moves teeth far, isLowered that it does so with peaks that are
+// as narrow as to be read low for it.
+func (s *steadier) isNoisy() bool   { return s.wobble.noise() > strongNoise*strongNoise }
+func (s *steadier) isLowered() bool { return s.wobble.noise()*s.lowered.mean > loweredMost }
 
 // end gives out what waits.
 func (s *steadier) end() {
@@ -97,31 +119,44 @@ func (s *steadier) end() {
 
 // give gives out the next tooth.
 func (s *steadier) give() {
-	t := &s.run[s.next]
-	p := t.Passage
-	if s.wobble.noise() > strongNoise*strongNoise {
-		s.place(&p, t)
+	s.given = s.run[s.next]
+	if s.isNoisy() || s.isLowered() {
+		s.place(&s.given)
 	}
 	s.next++
-	s.out(p)
+	s.out(&s.given)
 }
 
-// place corrects a tooth's place and speed.
-func (s *steadier) place(p *Passage, t *placed) {
-	best, told := s.foretell(t)
+// place corrects a tooth's place and speed, and its peak.
+func (s *steadier) place(p *placed) {
+	best, told := s.foretell(p)
 	if best == nil {
 		return
 	}
-	at := told.at + best.offset(t.slot)*told.pitch
-	if t.Seen {
-		s.learnLead(t.slot, (t.At-t.balance)/told.pitch)
+	at := told.at + best.offset(p.slot)*told.pitch
+	if p.Seen {
 		// Both have noise of their own.
-		at = t.balance + min(1, s.wobble.noise()/best.missed.mean)*(at-t.balance)
+		share := min(1, s.wobble.noise()/best.missed.mean)
+		off := share * (at - p.balance)
+		unit := float64(p.crest.unit)
+		unit += share * (told.turn/float64(s.pattern.wheel.Pitches) - unit)
+		p.level(p.crest.elsewhere(off, unit))
+		s.learnLead(p.slot, (p.At-p.balance)/told.pitch)
+		at = p.balance + off
 	}
-	p.At = at + s.leadOf(t.slot)*told.pitch
+	if !s.isNoisy() {
+		return
+	}
+	p.At = at + s.leadOf(p.slot)*told.pitch
 	if near, ok := s.through(s.next, &s.reaches[0]); ok {
 		p.RPM = s.turnRPM / near.turn
 	}
+}
+
+// level tells a tooth's peak anew, some samples on.
+func (p *placed) level(ahead float64) {
+	p.moved = ahead
+	p.PeakV += p.crest.rise(ahead)
 }
 
 // foretell is what the reach that does so best foretells of the next tooth, which all of
@@ -183,7 +218,7 @@ type foretold struct {
 // through lays the parabola through the teeth within reach of one, itself left out.
 func (s *steadier) through(i int, r *reach) (f foretold, ok bool) {
 	t := &s.run[i]
-	from, to := max(0, i-r.teeth), min(len(s.run)-1, i+r.teeth)
+	from, to := max(0, i-r.teeth), min(len(s.run)-1, i+min(r.teeth, s.ahead))
 	pitches := float64(s.pattern.wheel.Pitches)
 	f.pitch = (s.run[to].At - s.run[from].At) / ((s.run[to].angle - s.run[from].angle) * pitches)
 	scale := pitches / float64(r.teeth)
@@ -229,6 +264,8 @@ func (w *wobble) noise() float64 { return min(max(0, -w.product.mean/4), w.most.
 func (s *steadier) listen() {
 	const few, most = 20, 3
 	w, n := &s.wobble, len(s.run)
+	newest := &s.run[n-1]
+	s.lowered.learnOver(newest.crest.lowered(newest.PeakV), missedOver)
 	if n < 3 || !s.isRow(s.run[n-3:]) {
 		w.known = false
 		return

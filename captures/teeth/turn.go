@@ -33,7 +33,9 @@ type gatherer struct {
 
 	turn      []toothAt // of the turn under way, from slot 0
 	ends      ends
+	latest    placed // the tooth that was settled last
 	steadier  steadier
+	leveller  steadier // of the teeth that turns are made of
 	smoothers []smoother
 	listening bool // to the interval up to the newest
 	apart     bool // noise is heard between the teeth alone
@@ -104,7 +106,13 @@ const (
 func (g *gatherer) begin() {
 	g.passed = make([]passage, ringLen, 16*ringLen)
 	g.ring = g.passed
-	g.steadier = newSteadier(nil, g.turnRPM, g.tell)
+	g.steady(nil)
+}
+
+// steady has the teeth of a wheel placed by its even turning.
+func (g *gatherer) steady(p *pattern) {
+	g.steadier = newSteadier(p, g.turnRPM, longestReach, false, func(t *placed) { g.tell(t.Passage) })
+	g.leveller = newSteadier(p, g.turnRPM, settledTeeth, true, g.gather)
 }
 
 // follow numbers the passages to come by a wheel.
@@ -112,7 +120,7 @@ func (g *gatherer) follow(p *pattern) {
 	n := len(p.parts)
 	g.pattern = p
 	g.steadier.end()
-	g.steadier = newSteadier(p, g.turnRPM, g.tell)
+	g.steady(p)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
@@ -180,6 +188,7 @@ func (g *gatherer) end() {
 		g.settled(newest)
 	}
 	g.steadier.end()
+	g.leveller.end()
 	g.placeFirst(0)
 	g.recorder.takeOut(0)
 	if g.watcher != nil {
@@ -237,13 +246,18 @@ func (g *gatherer) settled(i int) {
 			t.atPeak = max(t.atPeak, min(speedBefore, speedAfter)/2)
 		}
 	}
-	g.give(p, t.speed)
 	if before > 0 && g.listening {
 		g.seekNeedles(i)
 	}
-	if g.pattern != nil {
-		g.gather(&t, p)
+	g.latest = placed{
+		Passage: Passage{Tooth: captures.Tooth{Number: p.slot + 1, PeakV: p.peakV, RPM: t.speed * g.turnRPM}, Seen: p.seen, At: p.at, RestV: p.restV},
+		slot:    p.slot, balance: p.balance, noise: p.noise, crest: p.crest,
+		tooth: t, fresh: p.fresh,
 	}
+	if g.pattern != nil {
+		g.leveller.add(&g.latest)
+	}
+	g.give(&g.latest)
 }
 
 func (g *gatherer) timeS(at float64) float64 { return timeAt(g.info, at) }
@@ -252,18 +266,17 @@ func (g *gatherer) timeS(at float64) float64 { return timeAt(g.info, at) }
 func timeAt(info captures.WaveInfo, at float64) float64 { return info.StartS + at*info.StepS }
 
 // give passes a tooth on to those who want each.
-func (g *gatherer) give(p *passage, speed float64) {
-	if p.seen {
+func (g *gatherer) give(p *placed) {
+	if p.Seen {
 		g.count.Teeth++
 	}
 	if g.keep == nil && g.watcher == nil && g.track == nil {
 		return
 	}
-	tooth := captures.Tooth{TimeS: g.timeS(p.at), Number: p.slot + 1, PeakV: p.peakV, RPM: speed * g.turnRPM}
-	if p.clipped {
-		tooth.PeakV = math.NaN()
+	if p.tooth.clipped {
+		p.PeakV = math.NaN()
 	}
-	g.steadier.add(placed{Passage: Passage{Tooth: tooth, Seen: p.seen, At: p.at, RestV: p.restV}, slot: p.slot, balance: p.balance, noise: p.noise}, p.fresh)
+	g.steadier.add(p)
 }
 
 // tell does so once its place is known.
@@ -281,21 +294,23 @@ func (g *gatherer) tell(p Passage) {
 }
 
 // gather puts a tooth into the turn under way and closes it where one is whole.
-func (g *gatherer) gather(t *toothAt, p *passage) {
+func (g *gatherer) gather(p *placed) {
+	t := &p.tooth
+	t.top, t.peakV = t.top+p.moved, p.PeakV
 	n := len(g.pattern.parts)
-	if p.fresh || !p.seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
+	if p.fresh || !p.Seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
 		g.seeker.reset()
 		g.ends.breakOff()
 	}
-	if t.slot == 0 && len(g.turn) == n && p.seen {
+	if t.slot == 0 && len(g.turn) == n && p.Seen {
 		g.close(g.pattern, t)
 		g.turn = g.ends.closeTurn(g.turn)
 	}
 	switch {
-	case p.seen && (t.slot == 0 || len(g.turn) > 0):
+	case p.Seen && (t.slot == 0 || len(g.turn) > 0):
 		g.turn = append(g.turn, *t)
-	case p.seen && !g.ends.begun && t.slot > 0:
+	case p.Seen && !g.ends.begun && t.slot > 0:
 		g.ends.lead = append(g.ends.lead, *t)
 	}
 }
