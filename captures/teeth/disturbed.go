@@ -31,15 +31,20 @@ func (g *gatherer) disturbed() []bool {
 	return is
 }
 
-// dentLeast is how much lower than those near by a tooth is that has a dent.
-const dentLeast = 0.02
+const (
+	dentLeast = 0.02 // how much lower than those near by a tooth is that has a dent
+	onTop     = 0.7  // of that, what its pulse lacks at most: amid a half and all
+)
 
 // dented tells which teeth seem low because something takes from the wave on their tops
 // in most turns. What the wheel does to the flux comes back: behind a tooth of any height
 // or form, the spaces are as deep as before. What a spark takes is missing for good, and
-// from the whole pulse a half as much in proportion, if it lies on the top alone. Only a
-// short tooth behind which a spark takes just as much as the tooth lacks looks the same.
+// from the whole pulse a half as much in proportion, if it lies on the top alone: so the
+// pulse lacks about half of what the height does, or less. Of a short tooth it lacks as
+// much, unless a spark close behind swings the wave back; and a narrow spark shows where
+// it lies.
 func (g *gatherer) dented() []bool {
+	dips := g.seeker.dips(g.pattern)
 	usual, usualFlux, usualStep := usualNear(g.gains), usualNear(g.pulses), usualNear(g.steps)
 	n := len(g.gains)
 	is, step, sizes := make([]bool, n), make([]float64, n), make([]float64, n)
@@ -54,7 +59,11 @@ func (g *gatherer) dented() []bool {
 		}
 		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]
 		lost := min(step[j], step[(j+n-1)%n]+step[j]+step[(j+1)%n])
-		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 2)
+		isOnTop := lacking < onTop*missing
+		if at := dips[j]; at.told() {
+			isOnTop = at.top > at.behind
+		}
+		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 2) && isOnTop
 	}
 	return is
 }

@@ -16,6 +16,7 @@ type needle struct {
 	n        float32 // turns
 }
 
+func (c *needle) meanUp() float64   { return float64(c.up / max(1, c.n)) }
 func (c *needle) meanDown() float64 { return float64(c.down / max(1, c.n)) }
 
 // needleCells is the number of places in a pitch.
@@ -63,17 +64,17 @@ const (
 // none. It is none that a tooth's own form leaves, as that is at other teeth as well,
 // nor what the instrument's step does.
 func (n needles) spark(stepV float64) (highest float64) {
-	means, usual := n.means()
+	usual := n.usual((*needle).meanUp)
 	quiet := median(usual)
-	off := make([]float64, 0, len(means))
-	for i, mean := range means {
+	off := make([]float64, 0, len(n))
+	for i := range n {
 		if n[i].n > 0 {
-			off = append(off, math.Abs(mean-usual[i%needleCells]))
+			off = append(off, math.Abs(n[i].meanUp()-usual[i%needleCells]))
 		}
 	}
 	chance := needleSure * deviation * median(off)
-	for i, mean := range means {
-		turns, form := float64(n[i].n), usualAbout(usual, i%needleCells)
+	for i := range n {
+		mean, turns, form := n[i].meanUp(), float64(n[i].n), usualAbout(usual, i%needleCells)
 		if turns < needleTurns || mean < rebound*n.fallAbout(i) {
 			continue
 		}
@@ -95,22 +96,20 @@ func (n needles) drawnUp(i int) float64 {
 	return min(before, after)
 }
 
-// means are those of the rises at each place over turns, and the usual ones by the place
-// in a pitch.
-func (n needles) means() (means, usual []float64) {
-	means, usual = make([]float64, len(n)), make([]float64, needleCells)
+// usual is the median of what all pitches have at each place in one.
+func (n needles) usual(of func(*needle) float64) []float64 {
+	usual := make([]float64, needleCells)
 	var alike []float64
 	for k := range usual {
 		alike = alike[:0]
 		for i := k; i < len(n); i += needleCells {
 			if n[i].n > 0 {
-				means[i] = float64(n[i].up / n[i].n)
-				alike = append(alike, means[i])
+				alike = append(alike, of(&n[i]))
 			}
 		}
 		usual[k] = median(alike)
 	}
-	return means, usual
+	return usual
 }
 
 // usualAbout is the highest usual mean at a place in a pitch and those beside it: teeth
@@ -127,4 +126,32 @@ func (n needles) fallAbout(i int) (most float64) {
 		most = max(most, n[(i+d)%len(n)].meanDown())
 	}
 	return most
+}
+
+// dip is by how much more than usual the wave falls narrowly below its course on a tooth's
+// lobe, and in the half of a pitch behind it; what is usual of that at all teeth.
+type dip struct{ top, behind, usual float64 }
+
+// told tells that it is more than what chance or the tooth's form make.
+func (d *dip) told() bool { return max(d.top, d.behind) > dipLeast*d.usual }
+
+const dipLeast = 1
+
+// dips are those of the wheel's teeth.
+func (n needles) dips(p *pattern) []dip {
+	usual := n.usual((*needle).meanDown)
+	all := make([]dip, len(p.parts))
+	for j := range all {
+		all[j].usual = median(usual)
+		for k := -needleCells / 2; k < needleCells/2 && len(n) > 0; k++ {
+			i := (p.wheel.Positions[j]*needleCells + k + len(n)) % len(n)
+			more := n[i].meanDown() - usual[i%needleCells]
+			if k < 0 {
+				all[j].top = max(all[j].top, more)
+			} else {
+				all[j].behind = max(all[j].behind, more)
+			}
+		}
+	}
+	return all
 }

@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"maps"
 	"math"
 	"slices"
 )
@@ -90,6 +91,15 @@ func (s *needleSeeker) sparkAt(rpm, stepV float64) float64 {
 		near.merge(s.bySpeed[key+away])
 	}
 	return near.spark(stepV)
+}
+
+// dips are those of the wheel's teeth, by all turns.
+func (s *needleSeeker) dips(p *pattern) []dip {
+	all := make(needles, len(s.turn))
+	for _, key := range slices.Sorted(maps.Keys(s.bySpeed)) {
+		all.merge(s.bySpeed[key])
+	}
+	return all.dips(p)
 }
 
 // sum makes running sums of samples, about the first of them for the sake of precision.

@@ -59,7 +59,8 @@ func TestShortTooth(t *testing.T) {
 
 // TestDented: a spark that takes from the top of a tooth in every turn does not make the
 // tooth short, but a worn flank does, which lets the flux rise more slowly and as far; and
-// a short tooth stays short where a spark takes a little from the wave behind it.
+// a short tooth stays short where a spark takes from the wave behind it, a little or as
+// much as the tooth lacks.
 func TestDented(t *testing.T) {
 	const hz, rpm, worn = 100e3, 3000, 1.3
 	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: rpm}
@@ -74,8 +75,9 @@ func TestDented(t *testing.T) {
 		add       func(turns float64) float64
 		low, high float64 // weakest over the peak
 	}{
-		"spark":               {func(turns float64) float64 { return dent(turns, -0.25) }, 0.98, 1},
-		"short, spark behind": {func(turns float64) float64 { return dent(turns, 0.25) - 0.45*bump.volts(turns) }, 0.5, 0.6},
+		"spark":                          {func(turns float64) float64 { return dent(turns, -0.25) }, 0.98, 1},
+		"short, spark behind":            {func(turns float64) float64 { return dent(turns, 0.25) - 0.45*bump.volts(turns) }, 0.5, 0.6},
+		"short, as large a spark behind": {func(turns float64) float64 { return 2.1*dent(turns, 0.5) - 0.3*bump.volts(turns) }, 0.65, 0.75},
 		"worn": {func(turns float64) float64 {
 			if turns > place {
 				return 0
