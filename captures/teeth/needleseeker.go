@@ -12,7 +12,9 @@ type needleSeeker struct {
 	sums []float64 // running ones of the wave
 	last float64   // samples that a spark lasts
 
-	bySpeed map[int]needles
+	bySpeed  map[int]needles
+	turns    map[int]int // by speed
+	isEnough bool        // of them, at the speed of the turn before
 }
 
 // extent is how far the wave goes above and below its smooth course.
@@ -30,11 +32,13 @@ const (
 	needleBin     = 0.1  // of speeds, in the logarithm
 	needleNear    = 2    // of these bins on either side, whose turns count as well
 	enoughNeedled = 8    // turns, over which sparks are seen to come again
+	mostNeedled   = 32   // beyond which turns tell no more
 )
 
 // begin is for another wheel.
 func (s *needleSeeker) begin(p *pattern, stepS float64) {
-	s.turn, s.last, s.bySpeed = nil, needleS/stepS, map[int]needles{}
+	s.turn, s.last, s.isEnough = nil, needleS/stepS, false
+	s.bySpeed, s.turns = map[int]needles{}, map[int]int{}
 	if p.wheel.Pitches >= needlePitches {
 		s.turn = make([]extent, needleCells*p.wheel.Pitches)
 	}
@@ -47,7 +51,7 @@ func (s *needleSeeker) reset() { clear(s.turn) }
 func (s *needleSeeker) look(w *window, from, to float64, place, pitches int) {
 	cells := pitches * needleCells
 	size := (to - from) / float64(cells)
-	if s.turn == nil || size*needleCells < needlePitch {
+	if s.turn == nil || s.isEnough || size*needleCells < needlePitch {
 		return
 	}
 	course := newSmoothCourse(max(size, min(s.last, widestNeedle*needleCells*size), leastNeedle))
@@ -68,11 +72,13 @@ func (s *needleSeeker) look(w *window, from, to float64, place, pitches int) {
 
 // place gives the turn under way to those at its speed.
 func (s *needleSeeker) place(t *turnSum) {
+	key := needleKey(t.toothRPM)
+	s.isEnough = s.turns[key] >= mostNeedled
 	isOther := len(t.needles) != len(s.turn) // wheel
 	if isOther || !slices.ContainsFunc(t.needles, func(e extent) bool { return e.isSeen }) {
 		return
 	}
-	key := needleKey(t.toothRPM)
+	s.turns[key]++
 	if s.bySpeed[key] == nil {
 		s.bySpeed[key] = make(needles, len(s.turn))
 	}
@@ -104,11 +110,12 @@ func (s *needleSeeker) dips(p *pattern) []dip {
 
 // sum makes running sums of samples, about the first of them for the sake of precision.
 func (s *needleSeeker) sum(v []float64) {
-	s.sums = append(s.sums[:0], 0)
-	sum := 0.0
-	for _, x := range v {
+	s.sums = slices.Grow(s.sums[:0], len(v)+1)[:len(v)+1]
+	sum, sums := 0.0, s.sums[1:]
+	s.sums[0] = 0
+	for i, x := range v {
 		sum += x
-		s.sums = append(s.sums, sum)
+		sums[i] = sum
 	}
 }
 
