@@ -262,8 +262,10 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 	found := findInEither(run, in)
 	stated := newPattern(gapsOf(n.stated))
 	if found == nil || !sameWheel(found.wheel, n.stated) {
-		if p := withoutSecondTurns(run, in); p != nil && sameWheel(p.wheel, n.stated) {
-			return p
+		if p := withoutSecondTurns(run, in); p != nil {
+			if p = n.asStated(p); p != nil {
+				return p
+			}
 		}
 		if kept, p := withoutUnlike(run); p != nil {
 			if p = n.asStated(p); p != nil && len(kept) >= 2*len(p.parts) {

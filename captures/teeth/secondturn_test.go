@@ -56,6 +56,26 @@ func TestPulseInSecondTurns(t *testing.T) {
 	}
 }
 
+// TestPulsesOnEvenGaps: pulses in every second turn are told on a stated wheel whose order
+// comes several times in a turn, too.
+func TestPulsesOnEvenGaps(t *testing.T) {
+	const times = 0.7
+	for _, width := range []float64{1.6, 2.2} {
+		b, teeth := bumpsWithout(t, "36-2-2-2", []int{10, 11, 22, 23, 34, 35})
+		v := b.samples(100e3, 3, 0, 0)
+		for _, place := range []float64{11, 5.3, 36 + 23.2} {
+			b.inSecondTurns(v, 100e3, place/36, times, width*b.sigma)
+		}
+		m, err := Measure(wave(v, 1e-5, 5000), Options{Wheel: wheel(t, "36-2-2-2")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Wheel.String() != "36-2-2-2" || math.Abs(float64(m.Teeth)-75*float64(teeth)) > 2 || m.Unseen > 0 {
+			t.Errorf("%g × as wide: wheel %q (%s), %d teeth, %d unseen", width, m.Wheel, m.WheelWhy, m.Teeth, m.Unseen)
+		}
+	}
+}
+
 func bumpsWithout(t *testing.T, text string, empty []int) (b bumps, teeth int) {
 	pitches := wheel(t, text).Pitches
 	b = bumps{sigma: 0.22 / float64(pitches), rpm: 1500}
