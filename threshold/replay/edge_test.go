@@ -10,31 +10,34 @@ import (
 
 // A false event behind the last tooth is one as anywhere else, up to where the
 // next tooth may have been cut off with the wave; so is a low one before the
-// first. What is as high as a tooth there may be one.
+// first. What is as high as a tooth there may be one; and what falls where the tooth
+// before the first did, whose rise is cut off, is what is left of it.
 func TestEventsAtTheEnds(t *testing.T) {
 	const pitch, teeth = 100, 41
 	for _, c := range []struct {
+		first          int     // where that falls
 		before, behind int     // samples before the first tooth and behind the last, of a spike
 		heightV        float64 // of it
 		counted        int64
 	}{
-		{-1, 40, 0.9, 1}, {-1, 60, 0.9, 1}, {-1, 85, 0.9, 0}, {-1, 85, 0.4, 1}, {-1, 20, 0.4, 1},
-		{60, -1, 0.4, 1}, {60, -1, 0.9, 0}, {20, -1, 0.9, 1},
+		{70, -1, 40, 0.9, 1}, {70, -1, 60, 0.9, 1}, {70, -1, 85, 0.9, 0}, {70, -1, 85, 0.4, 1}, {70, -1, 20, 0.4, 1},
+		{70, 60, -1, 0.4, 1}, {70, 60, -1, 0.9, 0}, {70, 20, -1, 0.9, 1},
+		{110, 95, -1, 0.4, 0}, {110, 60, -1, 0.4, 1},
 	} {
-		v := make([]float64, 70+pitch*(teeth-1)+90)
+		v := make([]float64, c.first+pitch*(teeth-1)+90)
 		bulge := func(at int, heightV float64) { // falls at a position
 			for k := range 8 {
 				v[at-k] = heightV * math.Sin(math.Pi*float64(k)/8)
 			}
 		}
 		for k := range teeth {
-			bulge(70+pitch*k, 1)
+			bulge(c.first+pitch*k, 1)
 		}
 		if c.before > 0 {
-			bulge(70-c.before, c.heightV)
+			bulge(c.first-c.before, c.heightV)
 		}
 		if c.behind > 0 {
-			bulge(70+pitch*(teeth-1)+c.behind, c.heightV)
+			bulge(c.first+pitch*(teeth-1)+c.behind, c.heightV)
 		}
 		wheel, err := captures.ParseWheel("4")
 		if err != nil {
@@ -48,7 +51,7 @@ func TestEventsAtTheEnds(t *testing.T) {
 		}
 		r.Wave(0, v)
 		for k := range teeth {
-			r.Tooth(captures.Tooth{Number: k%4 + 1, RPM: 60e3 / (4 * pitch), PeakV: 1}, true, float64(70+pitch*k), 0)
+			r.Tooth(captures.Tooth{Number: k%4 + 1, RPM: 60e3 / (4 * pitch), PeakV: 1}, true, float64(c.first+pitch*k), 0)
 		}
 		r.End()
 		if got := r.inputs[0].result.Counts; got.False != c.counted || got.Missed != 0 {

@@ -107,11 +107,23 @@ func (r *Replay) isCutTooth(a arch, t *passed, nextAt float64) bool {
 	edge := edgePitches * min(t.pitch, 1e9)
 	if a.fall < t.at {
 		isFirst := r.before == nil && (t.at < edge || t.rpm > r.o.crankingTopRPM())
-		return isFirst && (a.start == 0 || r.isLikeTooth(a, t))
+		return isFirst && (a.start == 0 || r.isLikeTooth(a, t) || r.isOfToothBefore(a, t))
 	}
 	end := float64(r.past.end())
 	isLast := end-t.at < edge || end-a.fall < edge && t.rpm > r.o.crankingTopRPM()
 	return math.IsInf(nextAt, 1) && isLast && r.isLikeTooth(a, t) && !(a.fall < r.past.following()-reachPitches*t.pitch)
+}
+
+// isOfToothBefore tells that an arch is the first of all and falls where the tooth before
+// the first one did, whose rise the wave has not all.
+func (r *Replay) isOfToothBefore(a arch, t *passed) bool {
+	teeth := r.past.turn
+	if a.start != r.arches[0].start || t.number == 0 || teeth == 0 || !(t.rpm > 0) {
+		return false
+	}
+	turn := 60 / r.info.StepS * r.o.turnsPerWheel() / t.rpm
+	at := t.at - turn*math.Mod(1+r.place(t.number)-r.place((t.number+teeth-2)%teeth+1), 1)
+	return at < t.pitch/2 && math.Abs(a.fall-at) < reachPitches*t.pitch
 }
 
 // isLikeTooth tells that an arch is as high as a tooth, and no part of the one

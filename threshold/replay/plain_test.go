@@ -224,6 +224,13 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 			own[best] = i
 		}
 	}
+	before, start := plainBefore(w, o), 0
+	for start < len(signal) && signal[start]-rest[start] <= -o.HysteresisV/2 {
+		start++
+	}
+	isLeft := func(e plainEvent) bool { // of the tooth before the first
+		return e.start == start && before < pitchOf(0)/2 && math.Abs(e.fall-before) < 0.3*pitchOf(0)
+	}
 	var out []Event
 	for i, e := range events {
 		k := nearestTo[i]
@@ -232,7 +239,7 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 		isLikeTooth := (k == 0 || k == len(w.passed)-1) && math.Abs(e.fall-p.At) > reach && e.height >= plainHeight(o, signal, rest, p.At, reach)/2
 		switch {
 		case own[k] == i:
-		case k == 0 && e.fall < p.At && (p.At < 4*pitchOf(0) || p.RPM > o.crankingTopRPM()) && (e.start == 0 || isLikeTooth):
+		case k == 0 && e.fall < p.At && (p.At < 4*pitchOf(0) || p.RPM > o.crankingTopRPM()) && (e.start == 0 || isLikeTooth || isLeft(e)):
 		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k) &&
 			isLikeTooth && !(e.fall < plainNext(w.passed, turn)-0.3*pitchOf(k)):
 		default:
@@ -246,6 +253,19 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].TimeS < out[j].TimeS })
 	return out
+}
+
+// plainBefore is where the tooth before the first one fell, at the speed of that; far off where that is not known.
+func plainBefore(w *recording, o Options) float64 {
+	first, places := w.passed[0], o.Wheel.Positions
+	if first.Number == 0 || len(places) == 0 || !(first.RPM > 0) {
+		return math.Inf(1)
+	}
+	pitches := o.Wheel.Pitches - places[len(places)-1]
+	if k := first.Number - 1; k > 0 {
+		pitches = places[k] - places[k-1]
+	}
+	return first.At - 60/w.info.StepS*o.turnsPerWheel()/first.RPM*float64(pitches)/float64(o.Wheel.Pitches)
 }
 
 // plainHeight is how high the wave rises before it falls within reach of a tooth.
