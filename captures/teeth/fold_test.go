@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 )
@@ -36,6 +37,52 @@ func TestFold(t *testing.T) {
 					t.Errorf("%s, share %g, stated %q: wheel %q (%s), signal %s", c.wheel, share, stated, m.Wheel, m.WheelWhy, m.Signal)
 				}
 			}
+		}
+	}
+}
+
+// TestFoldOfEvenGaps: a stated wheel whose order comes several times in a turn is seen in
+// such noise, too.
+func TestFoldOfEvenGaps(t *testing.T) {
+	const hz, seconds = 100e3, 2.0
+	b, teeth := bumpsWithout(t, "36-2-2-2", []int{10, 11, 22, 23, 34, 35})
+	_, peakV := b.truth(10)
+	random := rand.New(rand.NewPCG(17, 14))
+	v := b.samples(hz, seconds, 0, 0)
+	noise := 0.0
+	for i := range v {
+		noise = 0.5*noise + 0.65*peakV*0.866*random.NormFloat64()
+		v[i] += noise
+	}
+	m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "36-2-2-2")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := b.rpm / 60 * seconds * float64(teeth)
+	if m.Wheel.String() != "36-2-2-2" || math.Abs(float64(m.Teeth+m.Unseen)-want) > 0.01*want {
+		t.Errorf("wheel %q (%s), %d teeth, %d unseen, want %g", m.Wheel, m.WheelWhy, m.Teeth, m.Unseen, want)
+	}
+}
+
+// TestRunWithAFilledGap: a run is placed on the wheel though a weak pulse fills its only gap.
+func TestRunWithAFilledGap(t *testing.T) {
+	const pitch, noise = 50.0, 0.05 // of a pitch
+	p := newPattern(gapsOf(wheel(t, "36-1")))
+	for seed := range uint64(20) {
+		random := rand.New(rand.NewPCG(seed, 15))
+		var run []mark
+		for k := range 40 {
+			flux := 1 + 0.05*random.NormFloat64()
+			if (k+5)%36 == 35 {
+				flux *= 0.4
+			}
+			run = append(run, mark{at: 100 + pitch*(float64(k)+noise*random.NormFloat64()), flux: flux, width: 32, own: 32, peakV: 1, isNew: k == 0})
+		}
+		var placed []passage
+		n := numberer{pattern: p, trail: make([]place, len(p.parts)+trailLen), out: func(x passage) { placed = append(placed, x) }}
+		n.startRun(run)
+		if len(placed) == 0 || placed[0].slot != 5 {
+			t.Errorf("seed %d: %d placed, the first not in slot 5", seed, len(placed))
 		}
 	}
 }

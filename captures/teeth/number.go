@@ -208,6 +208,9 @@ func (n *numberer) start(p *pattern) {
 	}
 }
 
+// alignTurns are those that a run is placed by, at most.
+const alignTurns = 3
+
 // startRun places a run of marks on the wheel by the evenness of its turning.
 func (n *numberer) startRun(run []mark) {
 	if len(run) < min(len(n.pattern.parts)+1, 8) {
@@ -216,12 +219,14 @@ func (n *numberer) startRun(run []mark) {
 		}
 		return
 	}
-	known := run
+	var known []mark
 	if n.pattern.strange > 0 {
 		known = n.pattern.withoutStrange(run)
+	} else {
+		known = n.pattern.withoutFills(run)
 	}
 	in := newIntervals(known)
-	some := in.samples[:min(len(in.samples), 3*len(n.pattern.parts))]
+	some := in.samples[:min(len(in.samples), alignTurns*len(n.pattern.parts))]
 	first, _, _ := n.pattern.align(some)
 	n.speed = n.pattern.parts[first] / in.samples[0]
 	n.bridge(known[0].at, first, n.pattern.usualSpeed(some, first))

@@ -315,8 +315,10 @@ func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last 
 	if (last || len(run) >= 3*len(stated.parts)) && n.dropHumps(stated, run, in) {
 		return stated
 	}
-	if p := foldPattern(run); p != nil && sameWheel(p.wheel, n.stated) && !sparse(run) {
-		return p
+	if p := foldPattern(run); p != nil && !sparse(run) {
+		if p = n.asStated(p); p != nil {
+			return p
+		}
 	}
 	if !last {
 		return nil
