@@ -10,18 +10,22 @@ const (
 
 // disturbed tells which teeth of the wheel something strikes in most turns, as a
 // spark at its angle does: there the wave goes clearly farther than about other
-// teeth, or did one tooth before. What is measured of their peaks says more of
-// that than of the teeth.
+// teeth, or did one tooth before, and it is not that the tooth changes the flux more than
+// others, by half of that at least. What is measured of their peaks says more of that than
+// of the teeth.
 func (g *gatherer) disturbed() []bool {
 	n := len(g.farthest)
-	usual, short := usualNear(g.farthest), g.short()
+	usual, usualFlux, short := usualNear(g.farthest), usualNear(g.pulses), g.short()
 	is := make([]bool, n)
 	for j, f := range g.farthest {
 		if short[j] || short[(j+n-1)%n] || g.pattern.afterGap(j) {
 			continue
 		}
 		chance := disturbedSurely * math.Sqrt(g.scatter.mean/max(1, f.n))
-		if f.n >= disturbedTurns && f.mean > max(disturbedTimes, 1+chance)*usual[j] {
+		before := (j + n - 1) % n
+		times, ownTimes := f.mean/usual[j], max(g.pulses[j].mean/usualFlux[j], g.pulses[before].mean/usualFlux[before])
+		isOwn := ownTimes-1 > (times-1)/2
+		if f.n >= disturbedTurns && times > max(disturbedTimes, 1+chance) && !isOwn {
 			is[j], is[(j+1)%n] = true, true
 		}
 	}
