@@ -151,9 +151,14 @@ const (
 	settledTeeth   = middle  // behind the one whose time is smoothened last
 )
 
-// settling is the number of teeth behind one that tell its time: fewer on a wheel of
-// which as many are a large part.
-func (g *gatherer) settling() int { return min(settledTeeth, len(g.pattern.parts)/4) }
+// settling is the number of teeth behind one that tell its time: fewer where teeth stand
+// apart, and as many are turns.
+func (g *gatherer) settling() int {
+	if g.apart {
+		return min(settledTeeth, len(g.pattern.parts)/4)
+	}
+	return settledTeeth
+}
 
 // unlike tells that teeth side by side differ.
 func (g *gatherer) unlike() bool { return len(g.pattern.parts) < fewPerTurn || g.ripple > calmRipple }
@@ -239,11 +244,12 @@ func (g *gatherer) stretch(before int) (s stretch, ok bool) {
 // better than their teeth are placed, while an engine that speeds up in jerks is
 // followed from tooth to tooth.
 func (g *gatherer) learnLapse() {
-	n, reach := len(g.pattern.parts), g.settling()
-	at := len(g.passed) - 1 - reach
-	if g.streak < n+2*reach+1 {
+	n, settling := len(g.pattern.parts), g.settling()
+	at := len(g.passed) - 1 - settling
+	if g.streak < n+2*settling+1 {
 		return
 	}
+	reach := min(settling, n/4)
 	var x, lapse [2*settledTeeth + 1]float64
 	for k := range 2*reach + 1 {
 		tooth := &g.passed[at+k-reach]
