@@ -17,7 +17,7 @@
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
 //	          with another's pulses in its gaps secondturn.go)
-//	          and polarity (polarity.go); by the wheel's speed alone among struck ones
+//	          and polarity (polarity.go, sketch.go); by the wheel's speed alone among struck ones
 //	          (struck.go), beside pulses of noise (ingap.go) and over holes in the wave
 //	          (hole.go, bridge.go, row.go, opening.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
