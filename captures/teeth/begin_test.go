@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"armcurve/captures/simulate"
 )
 
 // TestFirstTeeth: nothing is passed over where a capture begins, be it slower than
@@ -53,4 +55,25 @@ func beforeGap(hz, seconds float64) []float64 {
 		}
 	}
 	return v
+}
+
+// TestBeginsAmidTop: of a tooth at whose top the wave begins no height is told, and what
+// the tooth's neighbours have more is no spike.
+func TestBeginsAmidTop(t *testing.T) {
+	g := rig(t, "24")
+	g.LengthS = 0.15
+	g.Speed, g.Sensors[0].RunOutMM = simulate.Steady(3000), 0.1
+	for startDeg := 0.0; startDeg < 15; startDeg += 0.5 {
+		g.StartDeg = startDeg
+		m, truth := simulated(t, g, Options{Wheel: wheel(t, "24")})
+		if spike := m.Readings[0].SpikeV.Value; spike != 0 {
+			t.Errorf("from %g°: a spike of %.3g V", startDeg, spike)
+		}
+		first := m.ToothList[0]
+		for _, tooth := range truth {
+			if math.Abs(tooth.TimeS-first.TimeS) < 1e-4 && math.Abs(first.PeakV/tooth.PeakV-1) > 0.01 {
+				t.Errorf("from %g°: the first tooth rises to %.3f V, found %.3f V", startDeg, tooth.PeakV, first.PeakV)
+			}
+		}
+	}
 }

@@ -56,14 +56,20 @@ func (g *gatherer) between() {
 	}
 	var at [6]float64
 	var gain [6]float64
+	known := 0
 	for i := range at {
 		t := &g.ring[middle+i]
 		at[i], gain[i] = g.timeOf(t), 1
-		if g.pattern != nil && g.gains[t.slot].n > 0 && g.scatter.mean < gainsTell*g.gains[t.slot].n {
+		if g.pattern == nil || g.gains[t.slot].n == 0 {
+			continue
+		}
+		known++
+		if g.scatter.mean < gainsTell*g.gains[t.slot].n {
 			gain[i] = max(g.gains[t.slot].mean, 0.05)
 		}
 	}
-	if !even(gain[1:5]) || at[1] < float64(g.w.first)+4 || at[5] > float64(g.w.end())-4 {
+	areSomeUnknown := known > 0 && known < len(gain) // as of a tooth that the wave began amid
+	if areSomeUnknown || !even(gain[1:5]) || at[1] < float64(g.w.first)+4 || at[5] > float64(g.w.end())-4 {
 		return
 	}
 	g.learnShape(at[2], at[3])

@@ -398,6 +398,10 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	}
 	amplitude := m.flux / (1.4 * m.width)
 	own := m.balance - f.position(f.vertex())
+	if m.balance-own < reach {
+		m.marred = true // the wave begins so near to its top, or behind it
+		return
+	}
 	if isKnown || v.n < vertexFrom {
 		v.learn(own / unit)
 	}

@@ -23,7 +23,7 @@ func TestSparksAtAnyAngle(t *testing.T) {
 		{"24", 850, 0.05, []float64{2, 101}},
 	} {
 		g := rig(t, c.wheel)
-		g.Speed, g.SampleHz, g.LengthS = simulate.Steady(c.rpm), 50e3, 2
+		g.Speed, g.SampleHz, g.LengthS = simulate.Steady(c.rpm), 50e3, 3
 		if c.rpm > 2000 {
 			g.LengthS = 0.5
 		}

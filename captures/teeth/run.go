@@ -190,6 +190,7 @@ func (r *run) padEnd() {
 // it.
 func (r *run) take(p pulse) {
 	r.surveyor.turn, r.surveyor.uneven = r.numberer.turn(), r.numberer.uneven()
+	limit := r.w.limit
 	m := r.surveyor.measure(r.w, p)
 	if r.numberer.pattern == nil || r.numberer.collecting {
 		m.troughV = r.w.extreme(m.at, m.width, -1)
@@ -197,7 +198,7 @@ func (r *run) take(p pulse) {
 	if !r.whole(m) {
 		if m.at < m.width {
 			// Nothing is to be learnt of what the wave begins amid.
-			r.surveyor = surveyor{}
+			r.surveyor, r.w.limit = surveyor{}, limit
 			r.surveyor.begin(m.restV, m.at)
 		}
 		return

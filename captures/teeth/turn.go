@@ -437,7 +437,9 @@ func (g *gatherer) learnGains(t *turnSum) {
 		g.calm = true
 	}
 	for j, level := range t.level {
-		g.gains[j].learn(level)
+		if !g.turn[j].marred {
+			g.gains[j].learn(level)
+		}
 	}
 }
 
