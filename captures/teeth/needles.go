@@ -40,13 +40,13 @@ func (n needles) merge(o needles) {
 	}
 }
 
-// turns is the number of turns in which most places were seen.
+// turns is the number of turns in which a place was seen, the mean over all.
 func (n needles) turns() float64 {
-	all := make([]float64, len(n))
+	sum := 0.0
 	for i := range n {
-		all[i] = float64(n[i].n)
+		sum += float64(n[i].n)
 	}
-	return median(all)
+	return sum / float64(max(1, len(n)))
 }
 
 const (
