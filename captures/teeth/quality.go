@@ -121,9 +121,12 @@ func (r *run) showsNoGap() bool {
 	return r.numberer.even && r.m.Polarity == Unknown && newIntervals(longestRun(r.swings[1].marks)).surelyEven()
 }
 
-// spikeSteps is the number of the instrument's steps that a spike has to exceed: one
-// or two of them come of rounding.
-const spikeSteps = 2
+// What a spike has to exceed to be spoken of. A reading states smaller ones too: whatever
+// they come of, nothing shows that there are none.
+const (
+	spikeSteps = 2    // of the instrument: one or two come of rounding
+	spikePeaks = 0.03 // of the peak: kinks of the wave, between samples, leave nearly as much
+)
 
 // qualityFindings speak of how well the capture shows the signal.
 func (r *run) qualityFindings() {
@@ -143,8 +146,11 @@ func (r *run) qualityFindings() {
 		coarse.note(reading.RPM, perPitch < coarsePerPitch)
 		tooCoarse.note(reading.RPM, perPitch < fewestPerPeak)
 		clip.note(reading.RPM, reading.Clipped)
-		spike.note(reading.RPM, reading.SpikeV.Known && reading.SpikeV.Value > max(3*reading.NoiseRMSV.Value, spikeSteps*r.w.step))
-		highestSpike = max(highestSpike, reading.SpikeV.Or(0))
+		spikeV := reading.SpikeV.Or(0)
+		isTold := spikeV > max(3*reading.NoiseRMSV.Value, spikeSteps*r.w.step, spikePeaks*reading.PeakV.Or(0))
+		if spike.note(reading.RPM, isTold); isTold {
+			highestSpike = max(highestSpike, spikeV)
+		}
 	}
 	if coarse.any {
 		severity, advice := captures.Warning, "record with more samples per second"

@@ -11,8 +11,7 @@ import (
 const (
 	steadyRipple  = 0.05 // up to which a tooth's weakness is the wheel's alone
 	enoughTurns   = 40   // over which a tooth's relative height is averaged
-	smallestSpike = 0.03 // of the peak: teeth beside are not quite alike
-	roundedBy     = 1.5  // of the instrument's steps: two samples are off by half of one each, and more between samples
+	smallestSpike = 0.02 // of the peak
 )
 
 // readings makes one of each bin.
@@ -60,7 +59,8 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		h.fill(&r, g.info.StepS)
 		r.ToneV = toneV
 	}
-	if r.SpikeV.Known && r.SpikeV.Value < max(smallestSpike*peakV, roundedBy*g.w.step) {
+	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
+		// The teeth beside are not quite alike.
 		r.SpikeV = captures.Some(0)
 	}
 	return r

@@ -29,7 +29,8 @@ type sizes struct {
 // octave is what is left within a factor of two of size.
 type octave [perOctave]sizeBin
 
-// sizeBin is what is left within a narrow range of sizes; kept small, as there are many.
+// sizeBin is what is left within a narrow range of sizes, of up to 4 billion values; kept
+// small, as there are many.
 type sizeBin struct {
 	square float64 // sum of squares
 	count  uint32
