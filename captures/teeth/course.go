@@ -71,6 +71,6 @@ func (t *turnSum) kept() *turnSum {
 	own.relative, own.level = slices.Clone(t.relative), slices.Clone(t.level)
 	own.pace, own.flux = slices.Clone(t.pace), slices.Clone(t.flux)
 	own.noise = &heard
-	own.needles = slices.Clone(t.needles)
+	own.extents = slices.Clone(t.extents)
 	return &own
 }

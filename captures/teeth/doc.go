@@ -29,8 +29,8 @@
 //	          (residue.go), and which of these ways tells the noise (noise.go); on tape
 //	          for a while, so that tones can be told from it and taken out (recorder.go,
 //	          tape.go, tapespectrum.go, tonefinder.go)
-//	needles   narrow rises at the same angle in turn after turn, as of sparks, which
-//	          those comparisons hide (needleseeker.go, needles.go)
+//	spikes    narrow rises at the same angle in turn after turn, as of sparks, which
+//	          those comparisons hide (spikeseeker.go, spikeprofile.go)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)

@@ -6,13 +6,13 @@ import (
 	"slices"
 )
 
-// needleSeeker looks for narrow rises in the wave of the turn under way.
-type needleSeeker struct {
+// spikeSeeker looks for narrow rises in the wave of the turn under way.
+type spikeSeeker struct {
 	turn []extent  // by the place in the wheel's turn; nil: not looked for
 	sums []float64 // running ones of the wave
 	last float64   // samples that a spark lasts
 
-	bySpeed  map[int]needles
+	bySpeed  map[int]spikeProfile
 	turns    map[int]int // by speed
 	isEnough bool        // of them, at the speed of the turn before
 }
@@ -24,37 +24,37 @@ type extent struct {
 }
 
 const (
-	needlePitch   = 16   // samples in a pitch at least
-	needleS       = 6e-5 // that sparks last, or some more
-	widestNeedle  = 0.2  // pitches
-	leastNeedle   = 4    // samples
-	needlePitches = 8    // in a turn at least: fewer teeth do not tell what a tooth itself leaves
-	needleBin     = 0.1  // of speeds, in the logarithm
-	needleNear    = 2    // of these bins on either side, whose turns count as well
-	enoughNeedled = 8    // turns, over which sparks are seen to come again
-	mostNeedled   = 32   // beyond which turns tell no more
+	perProfilePitch = 16   // samples in a pitch at least
+	sparkS          = 6e-5 // that sparks last, or some more
+	widestSpike     = 0.2  // pitches
+	narrowestSpike  = 4    // samples
+	profilePitches  = 8    // in a turn at least: fewer teeth do not tell what a tooth itself leaves
+	profileBin      = 0.1  // of speeds, in the logarithm
+	profileNear     = 2    // of these bins on either side, whose turns count as well
+	enoughProfiled  = 8    // turns, over which sparks are seen to come again
+	mostProfiled    = 32   // beyond which turns tell no more
 )
 
 // begin is for another wheel.
-func (s *needleSeeker) begin(p *pattern, stepS float64) {
-	s.turn, s.last, s.isEnough = nil, needleS/stepS, false
-	s.bySpeed, s.turns = map[int]needles{}, map[int]int{}
-	if p.wheel.Pitches >= needlePitches {
-		s.turn = make([]extent, needleCells*p.wheel.Pitches)
+func (s *spikeSeeker) begin(p *pattern, stepS float64) {
+	s.turn, s.last, s.isEnough = nil, sparkS/stepS, false
+	s.bySpeed, s.turns = map[int]spikeProfile{}, map[int]int{}
+	if p.wheel.Pitches >= profilePitches {
+		s.turn = make([]extent, profileCells*p.wheel.Pitches)
 	}
 }
 
 // reset is for another turn.
-func (s *needleSeeker) reset() { clear(s.turn) }
+func (s *spikeSeeker) reset() { clear(s.turn) }
 
 // look takes an interval between two teeth, so many pitches behind a place of the wheel.
-func (s *needleSeeker) look(w *window, from, to float64, place, pitches int) {
-	cells := pitches * needleCells
+func (s *spikeSeeker) look(w *window, from, to float64, place, pitches int) {
+	cells := pitches * profileCells
 	size := (to - from) / float64(cells)
-	if s.turn == nil || s.isEnough || size*needleCells < needlePitch {
+	if s.turn == nil || s.isEnough || size*profileCells < perProfilePitch {
 		return
 	}
-	course := newSmoothCourse(max(size, min(s.last, widestNeedle*needleCells*size), leastNeedle))
+	course := newSmoothCourse(max(size, min(s.last, widestSpike*profileCells*size), narrowestSpike))
 	first := float64(w.first)
 	begin := int(math.Ceil(from - first))
 	end := int(math.Ceil(to - first))
@@ -65,34 +65,34 @@ func (s *needleSeeker) look(w *window, from, to float64, place, pitches int) {
 	shift := begin - course.reach
 	for k := range cells {
 		end := int(math.Ceil(from + float64(k+1)*size - first))
-		s.turn[(place*needleCells+k)%len(s.turn)] = course.leaves(w.v[begin:end], s.sums, begin-shift)
+		s.turn[(place*profileCells+k)%len(s.turn)] = course.leaves(w.v[begin:end], s.sums, begin-shift)
 		begin = end
 	}
 }
 
 // place gives the turn under way to those at its speed.
-func (s *needleSeeker) place(t *turnSum) {
-	key := needleKey(t.toothRPM)
-	s.isEnough = s.turns[key] >= mostNeedled
-	isOther := len(t.needles) != len(s.turn) // wheel
-	if isOther || !slices.ContainsFunc(t.needles, func(e extent) bool { return e.isSeen }) {
+func (s *spikeSeeker) place(t *turnSum) {
+	key := profileKey(t.toothRPM)
+	s.isEnough = s.turns[key] >= mostProfiled
+	isOther := len(t.extents) != len(s.turn) // wheel
+	if isOther || !slices.ContainsFunc(t.extents, func(e extent) bool { return e.isSeen }) {
 		return
 	}
 	s.turns[key]++
 	if s.bySpeed[key] == nil {
-		s.bySpeed[key] = make(needles, len(s.turn))
+		s.bySpeed[key] = make(spikeProfile, len(s.turn))
 	}
-	s.bySpeed[key].add(t.needles)
+	s.bySpeed[key].add(t.extents)
 }
 
-func needleKey(rpm float64) int { return int(math.Floor(math.Log(rpm) / needleBin)) }
+func profileKey(rpm float64) int { return int(math.Floor(math.Log(rpm) / profileBin)) }
 
 // sparkAt is the largest spark at a speed that comes at the same angle turn after turn.
-func (s *needleSeeker) sparkAt(rpm, stepV float64) float64 {
-	key := needleKey(rpm)
-	near := make(needles, len(s.turn))
+func (s *spikeSeeker) sparkAt(rpm, stepV float64) float64 {
+	key := profileKey(rpm)
+	near := make(spikeProfile, len(s.turn))
 	near.merge(s.bySpeed[key])
-	for away := 1; away <= needleNear && near.turns() < enoughNeedled; away++ {
+	for away := 1; away <= profileNear && near.turns() < enoughProfiled; away++ {
 		near.merge(s.bySpeed[key-away])
 		near.merge(s.bySpeed[key+away])
 	}
@@ -100,8 +100,8 @@ func (s *needleSeeker) sparkAt(rpm, stepV float64) float64 {
 }
 
 // dips are those of the wheel's teeth, by all turns.
-func (s *needleSeeker) dips(p *pattern) []dip {
-	all := make(needles, len(s.turn))
+func (s *spikeSeeker) dips(p *pattern) []dip {
+	all := make(spikeProfile, len(s.turn))
 	for _, key := range slices.Sorted(maps.Keys(s.bySpeed)) {
 		all.merge(s.bySpeed[key])
 	}
@@ -109,7 +109,7 @@ func (s *needleSeeker) dips(p *pattern) []dip {
 }
 
 // sum makes running sums of samples, about the first of them for the sake of precision.
-func (s *needleSeeker) sum(v []float64) {
+func (s *spikeSeeker) sum(v []float64) {
 	s.sums = slices.Grow(s.sums[:0], len(v)+1)[:len(v)+1]
 	sum, sums := 0.0, s.sums[1:]
 	s.sums[0] = 0

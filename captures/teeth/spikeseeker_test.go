@@ -65,7 +65,7 @@ func TestSparksAtAnyAngle(t *testing.T) {
 // TestSmoothCourse: of a wave that is a polynomial of fifth order nothing is left, and a
 // narrow spark is left nearly whole.
 func TestSmoothCourse(t *testing.T) {
-	var s needleSeeker
+	var s spikeSeeker
 	wave := make([]float64, 400)
 	for i := range wave {
 		x := float64(i-200) / 200

@@ -28,7 +28,7 @@ type gatherer struct {
 	streak int // passages up to the newest without a break, all listened to
 	listener
 	recorder recorder
-	seeker   needleSeeker
+	seeker   spikeSeeker
 	points   points
 
 	turn      []toothAt // of the turn under way, from slot 0
@@ -210,8 +210,8 @@ func (g *gatherer) part(i int) float64 {
 	return p.parts[g.ring[i-1].slot]
 }
 
-// seekNeedles looks for them in the interval up to ring[i].
-func (g *gatherer) seekNeedles(i int) {
+// seekSpikes looks for them in the interval up to ring[i].
+func (g *gatherer) seekSpikes(i int) {
 	from, to := &g.ring[i-1], &g.ring[i]
 	w := &g.pattern.wheel
 	if w.Pitches > 0 && from.seen && to.seen && !from.clipped && !to.clipped {
@@ -247,7 +247,7 @@ func (g *gatherer) settled(i int) {
 		}
 	}
 	if before > 0 && g.listening {
-		g.seekNeedles(i)
+		g.seekSpikes(i)
 	}
 	g.latest = placed{
 		Passage: Passage{Tooth: captures.Tooth{Number: p.slot + 1, PeakV: p.peakV, RPM: t.speed * g.turnRPM}, Seen: p.seen, At: p.at, RestV: p.restV},
@@ -335,7 +335,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.scatter.learn(t.variance)
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(t.speed)
-	t.noise, t.needles = &g.noise, g.seeker.turn
+	t.noise, t.extents = &g.noise, g.seeker.turn
 	g.place(&t)
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
@@ -481,7 +481,7 @@ type turnSum struct {
 	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noises
-	needles    []extent // by the place in the turn
+	extents    []extent // by the place in the turn
 }
 
 // spread compares the levels with those of the turn before.

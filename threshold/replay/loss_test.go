@@ -37,16 +37,7 @@ func TestTeethCutByALoss(t *testing.T) {
 		}
 		w.passed = append(w.passed, p)
 	}
-	wheel, err := captures.ParseWheel("24")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 1}})}, Wheel: wheel}
-	r := w.feed(t, o, 1000)
-	result, err := r.Result(0, Facts{Signal: "reluctor"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 1})
 	if v := result.Bands[0].HighestSafeV; len(result.Bands) != 1 || math.Abs(v.Value-peakV) > 0.01 {
 		t.Errorf("highest safe threshold %v V, want %g", v, peakV)
 	}
@@ -70,15 +61,7 @@ func TestCutTopsAreThere(t *testing.T) {
 			Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1500, PeakV: railV}, Seen: true, At: float64(k*pitch) + fall,
 		})
 	}
-	wheel, err := captures.ParseWheel("24")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 0.2}, {RPM: 1000, ThresholdV: 0.6}})}, Wheel: wheel}
-	result, err := w.feed(t, o, 1000).Result(0, Facts{Signal: "reluctor"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 0.2}, simulate.Row{RPM: 1000, ThresholdV: 0.6})
 	if result.Unseen != 0 || result.Missed < 18*turn {
 		t.Errorf("%d unseen, %d missed; want none and most of %d", result.Unseen, result.Missed, result.Expected)
 	}
@@ -101,20 +84,11 @@ func TestHiddenTeethAreNotSafe(t *testing.T) {
 			Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1500, PeakV: peakV}, Seen: k != hidden, At: float64(k*pitch + pitch/2),
 		})
 	}
-	wheel, err := captures.ParseWheel("24")
-	if err != nil {
-		t.Fatal(err)
-	}
-	o := Options{Tables: []threshold.Table{tableOf([]simulate.Row{{RPM: 0, ThresholdV: 1}})}, Wheel: wheel}
-	r := w.feed(t, o, 1000)
-	result, err := r.Result(0, Facts{Signal: "reluctor"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 1})
 	if v := result.Bands[0].HighestSafeV; result.Missed != 1 || math.Abs(v.Value-leftV) > 0.01 {
 		t.Errorf("%d missed, highest safe threshold %v V; want 1 and %g", result.Missed, v, leftV)
 	}
-	if missed, _, _ := r.Would(o.Tables[0]); missed != 1 {
+	if missed, _, _ := r.Would(r.o.Tables[0]); missed != 1 {
 		t.Errorf("the table would have missed %d, want 1", missed)
 	}
 }
@@ -214,4 +188,19 @@ func TestCoarseIsNoLoss(t *testing.T) {
 			t.Errorf("pitch of %g samples: %d teeth, %+v", pitch, r.teeth, c)
 		}
 	}
+}
+
+// playOn24 replays a recording of a wheel of 24 teeth with one table.
+func (w *recording) playOn24(t *testing.T, rows ...simulate.Row) (*Replay, Result) {
+	t.Helper()
+	wheel, err := captures.ParseWheel("24")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := w.feed(t, Options{Tables: []threshold.Table{tableOf(rows)}, Wheel: wheel}, 1000)
+	result, err := r.Result(0, Facts{Signal: "reluctor"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r, result
 }
