@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/polyfit"
+)
 
 // crest is the wave about a tooth's peak, by the fit that told its height: so that the
 // height can be told anew when the tooth turns out to have been elsewhere. It is zero
@@ -15,9 +19,9 @@ type crest struct {
 }
 
 // crest is that of a peak at a place among the points.
-func (f *points) crest(bent *polynomial, x, unit, held float64) crest {
+func (f *points) crest(bent *polyfit.Polynomial, x, unit, held float64) crest {
 	h := unit / f.half
-	terms := [4]float64{bent.slope(x), bent.bend(x) / 2, bent[3] + 4*x*bent[4], bent[4]}
+	terms := [4]float64{bent.Slope(x), bent.Bend(x) / 2, bent[3] + 4*x*bent[4], bent[4]}
 	c := crest{unit: float32(unit), held: float32(held), ends: [2]float32{float32((-1 - x) / h), float32((1 - x) / h)}}
 	power := 1.0
 	for i, term := range terms {

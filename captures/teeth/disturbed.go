@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/median"
+)
 
 const (
 	disturbedTimes  = 1.12 // what the wave usually reaches about the teeth near by: a wheel may run out
@@ -56,7 +60,7 @@ func (g *gatherer) dented() []bool {
 		step[j] = 2 * (g.steps[j].mean - usualStep[j]) // of half a pulse, which is the rise or the fall
 		sizes[j] = math.Abs(step[j])
 	}
-	surely := disturbedSurely * deviation * median(sizes)
+	surely := disturbedSurely * deviation * median.Of(sizes)
 	for j := range is {
 		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.amid(j) {
 			continue
@@ -97,5 +101,5 @@ func usualNear(teeth []slotGain) []float64 {
 	for i := range means {
 		means[i] = teeth[((i-near)%n+n)%n].mean
 	}
-	return medians(means, near)[near:][:n]
+	return median.Running(means, near)[near:][:n]
 }

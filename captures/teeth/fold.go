@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // Where noise hides teeth, adds marks and shifts them, no order of intervals comes
@@ -48,8 +50,8 @@ func gridOf(run []mark) []float64 {
 		}
 	}
 	const near = 20
-	usual := medians(fluxes, near)
-	pitch, due := median(lengths[:2*near]), run[0].at
+	usual := median.Running(fluxes, near)
+	pitch, due := median.Of(lengths[:2*near]), run[0].at
 	var strength []float64
 	kept := 0
 	for i, m := range run {

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // listen looks for noise between the teeth, if it is its turn.
@@ -291,7 +293,7 @@ func smoothMiddle(x, y []float64) float64 {
 	}
 	sorted = off
 	slices.Sort(sorted[:len(x)])
-	if limit := outlier * middleOf(sorted[:len(x)]); sorted[len(x)-1] > limit {
+	if limit := outlier * median.OfSorted(sorted[:len(x)]); sorted[len(x)-1] > limit {
 		at, _ = lineThrough(x, y, off[:], limit)
 	}
 	if bends < chance*offs {

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // Noise as strong as half a tooth makes pulses in the gaps that look like teeth. Where
@@ -104,7 +106,7 @@ func (p *pattern) withoutFills(run []mark) []mark {
 // turns most evenly; nil where none is weak.
 func (p *pattern) withoutOneFill(run []mark) (kept []mark, least float64) {
 	flux := fluxes(run)
-	for i, usual := range medians(flux, besideStrange) {
+	for i, usual := range median.Running(flux, besideStrange) {
 		if i == 0 || i == len(run)-1 || flux[i] >= strangeLess*usual {
 			continue
 		}

@@ -55,14 +55,14 @@ func (s *surveyor) lookNarrower(w *window, m *mark, reach float64, l *lack) {
 	narrow := max(reach/2, fewestReach)
 	isPeak := m.peakV > 0.2*m.flux/(1.4*m.width)
 	if isPeak && narrow <= 0.8*reach && f.about(w, s.restV, m.top, narrow, 4) {
-		l.learn(f.height(f.place(m.top), max(2, min(4, f.basis.n-3)))/m.peakV - 1)
+		l.learn(f.height(f.place(m.top), max(2, min(4, f.Count()-3)))/m.peakV - 1)
 	}
 }
 
 // height is what the polynomial of an order tells of the wave at a place. A cell's mean
 // is low by a 24th of its length squared times the bend; of single samples it has none.
 func (f *points) height(x float64, order int) float64 {
-	bent := f.polynomial(order)
+	bent := f.Polynomial(order)
 	q := float64(f.cell)
-	return bent.at(x) - bent.bend(x)/(f.half*f.half)*(q*q-1)/24
+	return bent.At(x) - bent.Bend(x)/(f.half*f.half)*(q*q-1)/24
 }

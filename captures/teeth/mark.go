@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/polyfit"
+)
 
 // mark is a pulse measured.
 type mark struct {
@@ -234,7 +238,7 @@ func (s *surveyor) pass(w *window, m *mark) {
 // points are evenly spaced means of the wave about a position, volts from rest:
 // single samples, or cells of several where there are many.
 type points struct {
-	fit
+	polyfit.Fit
 	centre float64 // position of their middle
 	half   float64 // half of what they cover, samples
 	cell   int     // samples in each
@@ -244,8 +248,8 @@ type points struct {
 // false where the wave is not there.
 func (f *points) about(w *window, restV, at, reach float64, order int) bool {
 	span := 2 * reach
-	q := max(1, int(math.Ceil(span/mostPoints)))
-	n := max(2, min(mostPoints, int(span/float64(q)+0.5)))
+	q := max(1, int(math.Ceil(span/polyfit.MostPoints)))
+	n := max(2, min(polyfit.MostPoints, int(span/float64(q)+0.5)))
 	length := n * q
 	from := int(math.Round(at - float64(w.first) - float64(length-1)/2))
 	if from < 0 || from+length > len(w.sum)-1 {
@@ -253,16 +257,16 @@ func (f *points) about(w *window, restV, at, reach float64, order int) bool {
 	}
 	f.centre = float64(w.first) + float64(from) + float64(length-1)/2
 	f.half, f.cell = float64(length)/2, q
-	var values [mostPoints]float64
+	var values [polyfit.MostPoints]float64
 	s := w.sum[from : from+length+1]
 	level, scale := w.base-restV, 1/float64(q)
 	before := s[0]
 	for i := range n {
 		to := s[(i+1)*q]
-		values[i&(mostPoints-1)] = (to-before)*scale + level
+		values[i&(polyfit.MostPoints-1)] = (to-before)*scale + level
 		before = to
 	}
-	f.fitEven(values[:n], order)
+	f.Even(values[:n], order)
 	return true
 }
 
@@ -272,7 +276,7 @@ func (f *points) place(at float64) float64   { return (at - f.centre) / f.half }
 
 // order is the highest order that leaves three points to tell its misfit, from
 // a least one on.
-func (f *points) order(least int) int { return max(least, min(maxOrder, f.basis.n-3)) }
+func (f *points) order(least int) int { return max(least, min(polyfit.MaxOrder, f.Count()-3)) }
 
 // fall is where the wave falls through the rest level near the pulse. Noise
 // asks for a long reach and a stiff polynomial, structure for a short reach and
@@ -283,22 +287,22 @@ func (s *surveyor) fall(w *window, p pulse) float64 {
 	reach := max(fallReach*p.width, 2)
 	f := &s.points
 	for range 3 {
-		if !f.about(w, s.restV, at, reach, maxOrder) {
+		if !f.about(w, s.restV, at, reach, polyfit.MaxOrder) {
 			return p.at
 		}
 		order := f.order(1)
-		s.misfit = f.misfit(order)
-		if f.basis.n < 7 {
+		s.misfit = f.Misfit(order)
+		if f.Count() < 7 {
 			s.misfit = 0
 		} else if s.misfit > cleanShare*amplitude {
 			order = 3
 		}
-		bent := f.polynomial(order)
-		x, ok := bent.fall()
+		bent := f.Polynomial(order)
+		x, ok := bent.Fall()
 		if !ok {
 			// The fall is beyond the reach: go where the wave is headed.
 			x = 0.8
-			if bent.at(0) < 0 {
+			if bent.At(0) < 0 {
 				x = -0.8
 			}
 		}
@@ -331,15 +335,15 @@ const fewestPoints = 6.5
 // misfit falls as that of a structure does and noise's does not.
 func (s *surveyor) refine(w *window, at, reach, amplitude float64) float64 {
 	f := &s.points
-	if 2*reach < fewestPoints || !f.about(w, s.restV, at, reach, maxOrder) {
+	if 2*reach < fewestPoints || !f.about(w, s.restV, at, reach, polyfit.MaxOrder) {
 		return at
 	}
 	order := f.order(1)
-	if s.misfit > 0.2*cleanShare*amplitude && f.misfit(order) > 0.4*s.misfit {
+	if s.misfit > 0.2*cleanShare*amplitude && f.Misfit(order) > 0.4*s.misfit {
 		return at
 	}
-	bent := f.polynomial(order)
-	if x, ok := bent.fall(); ok {
+	bent := f.Polynomial(order)
+	if x, ok := bent.Fall(); ok {
 		return f.position(x)
 	}
 	return at
@@ -352,8 +356,8 @@ func (s *surveyor) refine(w *window, at, reach, amplitude float64) float64 {
 // but lies as far from it in every tooth.
 func (f *points) balance(w *window, at, width float64) float64 {
 	reach := max(fallReach*width, 2)
-	q := max(1, int(math.Ceil(2*reach/mostPoints)))
-	n := min(mostPoints, int(2*reach/float64(q)+0.5))
+	q := max(1, int(math.Ceil(2*reach/polyfit.MostPoints)))
+	n := min(polyfit.MostPoints, int(2*reach/float64(q)+0.5))
 	whole, part := int(width), width-math.Floor(width)
 	from := int(math.Round(at - float64(w.first) - float64(n*q-1)/2))
 	if from < whole+1 || from+n*q+whole+1 >= len(w.sum) {
@@ -364,18 +368,18 @@ func (f *points) balance(w *window, at, width float64) float64 {
 		b, c := before[i+1], behind[i]
 		return 2*at0[i] - b + part*(b-before[i]) - c - part*(behind[i+1]-c)
 	}
-	var values [mostPoints]float64
+	var values [polyfit.MostPoints]float64
 	sum := halves(0)
 	for i := range n {
 		to := halves((i + 1) * q)
 		values[i] = to - sum
 		sum = to
 	}
-	f.fitEven(values[:n], 3)
+	f.Even(values[:n], 3)
 	f.centre = float64(w.first) + float64(from) + float64(n*q-1)/2
 	f.half = float64(n*q) / 2
-	bent := f.polynomial(3)
-	if x, ok := bent.fall(); ok {
+	bent := f.Polynomial(3)
+	if x, ok := bent.Fall(); ok {
 		return f.position(x)
 	}
 	return at
@@ -421,9 +425,9 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	if isClean && v.isCalm() {
 		spare = 2
 	}
-	order := max(2, min(4, f.basis.n-spare))
-	bent := f.polynomial(order)
-	ahead := bent.top(x)
+	order := max(2, min(4, f.Count()-spare))
+	bent := f.Polynomial(order)
+	ahead := bent.Top(x)
 	if isKnown {
 		v.learnLean(lean + ahead*f.half/unit)
 	}
@@ -435,7 +439,7 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 			m.crest.lever = float32(v.place - v.lean)
 		}
 	}
-	m.marred = v.isMarred(f.misfit(order) / amplitude)
+	m.marred = v.isMarred(f.Misfit(order) / amplitude)
 	m.peakV = f.height(x, order)
 	m.top = f.position(x)
 	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
@@ -465,18 +469,18 @@ func (s *surveyor) nearer(w *window, m *mark, reach, around float64) float64 {
 const quieter = 0.8
 
 // noise is what the fit of an order leaves of single samples, if that is noise.
-func (f *points) noise(order int) float64 { return f.misfit(order) * math.Sqrt(float64(f.cell)) }
+func (f *points) noise(order int) float64 { return f.Misfit(order) * math.Sqrt(float64(f.cell)) }
 
 // vertexNear tells that the parabola through the points has its top well amid
 // them.
 func (f *points) vertexNear() bool {
-	slope, bend := f.parabola()
+	slope, bend := f.Parabola()
 	return bend < 0 && math.Abs(slope) < -0.6*bend
 }
 
 // vertex is the place of the parabola's top, not beyond half of the reach.
 func (f *points) vertex() float64 {
-	slope, bend := f.parabola()
+	slope, bend := f.Parabola()
 	if bend >= 0 {
 		return 0
 	}

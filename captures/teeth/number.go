@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/median"
 )
 
 // passage is a tooth with its place on the wheel.
@@ -303,7 +304,7 @@ func (p *pattern) usualSpeed(samples []float64, first int) float64 {
 	if len(speeds) == 0 {
 		return 0
 	}
-	return median(speeds)
+	return median.Of(speeds)
 }
 
 // stepsTo is the number of teeth on from one slot to another, at least 1, by
@@ -335,7 +336,7 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 			same = append(same, samples[i])
 		}
 		if len(same) > 0 {
-			n.lengths[j] = median(same)
+			n.lengths[j] = median.Of(same)
 		}
 	}
 }

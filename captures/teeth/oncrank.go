@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/median"
 )
 
 // placedTurns are the first whole turns of the crank in a row, by which another
@@ -106,7 +107,7 @@ func gatherAngles(angles []float64, cycles int) (teeth []float64, ok bool) {
 	var group []float64
 	closeGroup := func() {
 		ok = ok && float64(len(group)) >= nearlyAll*float64(cycles) && len(group) <= cycles+1
-		teeth = append(teeth, median(group))
+		teeth = append(teeth, median.Of(group))
 		group = group[:0]
 	}
 	ok = true

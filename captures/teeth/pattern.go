@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/median"
 )
 
 // pattern is the order of a wheel's teeth in time: the part of a turn from each
@@ -188,7 +189,7 @@ func bySlot(x []float64, n int) []float64 {
 		for i := j; i < len(x); i += n {
 			same = append(same, x[i])
 		}
-		medians[j] = median(same)
+		medians[j] = median.Of(same)
 	}
 	return medians
 }
@@ -300,7 +301,7 @@ func stray(logs []float64) float64 {
 	for i, x := range logs {
 		squares[i] = x * x
 	}
-	return median(squares) + 1e-4
+	return median.Of(squares) + 1e-4
 }
 
 // besideAt draws the values beside i into the place of i by a parabola, or by
@@ -342,7 +343,7 @@ func widthClue(marks []mark, samples []float64, near int) []float64 {
 
 // overUsual gives values as parts of what is usual near by.
 func overUsual(x []float64, near int) []float64 {
-	parts := medians(x, near)
+	parts := median.Running(x, near)
 	for i, usual := range parts {
 		parts[i] = x[i] / usual
 	}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // swings are the falls or the rises through the rest level, strong and weak, at
@@ -186,7 +188,7 @@ func (p *pattern) betweenTeeth(at, against []mark) bool {
 			inGaps = append(inGaps, teeth[i])
 		}
 	}
-	return len(inGaps) >= fewest && median(inGaps) <= most && !splitsGap(p.pitches())
+	return len(inGaps) >= fewest && median.Of(inGaps) <= most && !splitsGap(p.pitches())
 }
 
 // teethAbout tells, for each interval between marks, how many of the others in it
@@ -217,7 +219,7 @@ func wholeSwings(marks []mark) []bool {
 		lobes[i], troughs[i] = max(marks[i].lobe(), 0), marks[i].troughV
 	}
 	// An instrument may cut off either side.
-	usual := median(lobes) / median(troughs)
+	usual := median.Of(lobes) / median.Of(troughs)
 	is := make([]bool, len(marks))
 	for i, lobe := range lobes {
 		trough := usual * troughs[i]
@@ -326,7 +328,7 @@ func swinging(marks []mark) []mark {
 			samples[i] = marks[i].at - marks[i-1].at
 		}
 	}
-	usual, usualLobe := medians(samples, near), medians(lobes, near)
+	usual, usualLobe := median.Running(samples, near), median.Running(lobes, near)
 	var swing []mark
 	for i, m := range marks {
 		if i == 0 || samples[i] > close*usual[i] || lobes[i] > weak*usualLobe[i] {
@@ -363,7 +365,7 @@ func (o *order) within(other order) int {
 	if len(counts) == 0 {
 		return 0
 	}
-	return int(median(counts))
+	return int(median.Of(counts))
 }
 
 // manyTeeth in a turn: the speed hardly changes over five pitches.
@@ -381,7 +383,7 @@ func strongOf(marks []mark) []mark {
 		fluxes = append(fluxes, marks[i].flux)
 	}
 	var strong []mark
-	for least, i := more*median(fluxes), 0; i < len(marks); i++ {
+	for least, i := more*median.Of(fluxes), 0; i < len(marks); i++ {
 		if marks[i].flux > least {
 			strong = append(strong, marks[i])
 		}
@@ -414,7 +416,7 @@ func (o *order) longest(others []mark) float64 {
 	const near = 4
 	relative := o.pitches
 	if o.n >= manyTeeth {
-		relative = medians(o.samples, near)
+		relative = median.Running(o.samples, near)
 		for i, length := range o.samples {
 			relative[i] = length / relative[i]
 		}
@@ -439,7 +441,7 @@ func sparse(marks []mark) bool {
 	for i := 1; i < len(marks); i++ {
 		apart = append(apart, (marks[i].at-marks[i-1].at)/(marks[i].own*pitchPerWidth))
 	}
-	return median(apart) > standingApart
+	return median.Of(apart) > standingApart
 }
 
 // Of the two ratios of strength clearlyStronger is between the 2 that is expected and the 1 that tells
@@ -463,7 +465,7 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 	for _, m := range rises {
 		r = append(r, m.flux)
 	}
-	ratio := median(f) / median(r)
+	ratio := median.Of(f) / median.Of(r)
 	strong, weak := falls, rises
 	if ratio < 1 {
 		strong, weak = rises, falls
@@ -484,5 +486,5 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 // standApart tells that between strong swings there usually are none but the two that
 // belong to them.
 func standApart(strong, weak []mark) bool {
-	return median(between(strong, weak)) <= mostBetween
+	return median.Of(between(strong, weak)) <= mostBetween
 }

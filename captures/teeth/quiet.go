@@ -51,10 +51,10 @@ func (g *gatherer) quietPiece(i, end int, restV float64) {
 	if !g.points.about(g.w, restV, middle, half, quietOrder) {
 		return
 	}
-	drift := g.points.polynomial(quietOrder)
+	drift := g.points.Polynomial(quietOrder)
 	var left [quietPieces]float64
 	for k := i; k < end; k++ {
-		left[k-i] = g.w.v[k] - restV - drift.at(g.points.place(first+float64(k)))
+		left[k-i] = g.w.v[k] - restV - drift.At(g.points.place(first+float64(k)))
 	}
 	r := &g.noise.in(inPauses)[0]
 	r.begin()

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/median"
 )
 
 // choose decides between what is found in a run of marks and what was stated;
@@ -191,7 +192,7 @@ func unlike(x []float64, apart int) float64 {
 		squares = append(squares, d*d)
 	}
 	// The median of the square of a normal variate is 0.455 of its mean.
-	return median(squares) / 0.455 / 2
+	return median.Of(squares) / 0.455 / 2
 }
 
 // withinOrder is the variance of the levels by slot, those near a gap apart:
@@ -416,7 +417,7 @@ func gapsOf(w captures.Wheel) []int {
 // their lengths and by the lobes' heights.
 func (in intervals) surelyEven() bool {
 	const near, most = 4, 1.25
-	for i, usual := range medians(in.samples, near) {
+	for i, usual := range median.Running(in.samples, near) {
 		if in.samples[i] > most*usual || in.pitches[i] > most {
 			return false
 		}

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // scale is what is known of pulses before the first is found.
@@ -98,7 +100,7 @@ func standsOut(widths, power []float64, best int) bool {
 			long = append(long, power[i])
 		}
 	}
-	return power[best] > clearly*slices.Min(power[:best+1]) || power[best] > clearly*median(long)
+	return power[best] > clearly*slices.Min(power[:best+1]) || power[best] > clearly*median.Of(long)
 }
 
 // filterPower is the mean square of the filter's output over its width.

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 // Every tooth of a wheel comes in every turn. A pulse that comes only in every
@@ -105,7 +107,7 @@ func loneSlots(lengths []float64) (lone []int) {
 		places[j] = turned
 		turned += length
 	}
-	within := counterpartWithin * median(slices.Clone(lengths)) / turned
+	within := counterpartWithin * median.Of(slices.Clone(lengths)) / turned
 	for j := range places {
 		k := nearestPlace(places, turned, places[j]+turned/2)
 		if apart(places[j]+turned/2, places[k], turned) > within*turned || nearestPlace(places, turned, places[k]+turned/2) != j {
@@ -124,7 +126,7 @@ func pitchesAbout(lengths []float64, slot int) int {
 	for d := 2; d <= besideStrange; d++ {
 		about = append(about, lengths[(slot+d-1)%n], lengths[(slot+n-d)%n])
 	}
-	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / median(about)
+	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / median.Of(about)
 	if math.Abs(pitches-math.Round(pitches)) > wholePitches {
 		return 0
 	}
@@ -153,7 +155,7 @@ func isStrange(strengths []float64, slot int) bool {
 	for d := 1; d <= besideStrange; d++ {
 		about = append(about, strengths[(slot+d)%n], strengths[(slot+n-d)%n])
 	}
-	return unlikeTooth(strengths[slot] / median(about))
+	return unlikeTooth(strengths[slot] / median.Of(about))
 }
 
 func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > strangeMore }
@@ -192,7 +194,7 @@ func (p *pattern) gapsHold(run, kept []mark, in intervals) bool {
 // likeTheOthers are the marks of a run that are about as strong as those about them.
 func likeTheOthers(run []mark) (like []mark) {
 	flux := fluxes(run)
-	for i, usual := range medians(flux, besideStrange) {
+	for i, usual := range median.Running(flux, besideStrange) {
 		if !unlikeTooth(flux[i] / usual) {
 			like = append(like, run[i])
 		}
@@ -211,7 +213,7 @@ func (p *pattern) withoutStrange(run []mark) []mark {
 	evenest := run
 	_, least, _ := p.align(newIntervals(run).samples)
 	flux := fluxes(run)
-	for i, usual := range medians(flux, besideStrange) {
+	for i, usual := range median.Running(flux, besideStrange) {
 		if !unlikeTooth(flux[i] / usual) {
 			continue
 		}

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/median"
 )
 
 const (
@@ -151,7 +153,7 @@ func (w *window) resum(from int) {
 		some = append(some, w.v[i])
 	}
 	slices.Sort(some)
-	w.rest, w.step = middleOf(some), leastGap(some)
+	w.rest, w.step = median.OfSorted(some), leastGap(some)
 	for i := range some {
 		some[i] = math.Abs(some[i] - w.rest)
 	}

@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/median"
+)
 
 // spikeProfile has the narrow rises of the wave over its own course, the largest at each place
 // of the wheel's turn. What comes at the same angle in every turn, as a spark does, is
@@ -65,14 +69,14 @@ const (
 // nor what the instrument's step does.
 func (s spikeProfile) spark(stepV float64) (highest float64) {
 	usual := s.usual((*profileCell).meanUp)
-	quiet := median(usual)
+	quiet := median.Of(usual)
 	off := make([]float64, 0, len(s))
 	for i := range s {
 		if s[i].n > 0 {
 			off = append(off, math.Abs(s[i].meanUp()-usual[i%profileCells]))
 		}
 	}
-	chance := lockedSurely * deviation * median(off)
+	chance := lockedSurely * deviation * median.Of(off)
 	for i := range s {
 		mean, turns, form := s[i].meanUp(), float64(s[i].n), usualAbout(usual, i%profileCells)
 		if turns < lockedTurns || mean < rebound*s.fallAbout(i) {
@@ -107,7 +111,7 @@ func (s spikeProfile) usual(of func(*profileCell) float64) []float64 {
 				alike = append(alike, of(&s[i]))
 			}
 		}
-		usual[k] = median(alike)
+		usual[k] = median.Of(alike)
 	}
 	return usual
 }
@@ -142,7 +146,7 @@ func (s spikeProfile) dips(p *pattern) []dip {
 	usual := s.usual((*profileCell).meanDown)
 	all := make([]dip, len(p.parts))
 	for j := range all {
-		all[j].usual = median(usual)
+		all[j].usual = median.Of(usual)
 		for k := -profileCells / 2; k < profileCells/2 && len(s) > 0; k++ {
 			i := (p.wheel.Positions[j]*profileCells + k + len(s)) % len(s)
 			more := s[i].meanDown() - usual[i%profileCells]

@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/median"
+)
 
 // tape holds what one way of hearing left of the wave, sample after sample, and
 // where on the wave and on the wheel it came from: so that what the way leaves of a
@@ -109,7 +113,7 @@ func (t *tape) scale() float64 {
 	for i := 0; i < t.samples(); i += 1 + t.samples()/some {
 		sizes = append(sizes, math.Abs(float64(t.left[i])))
 	}
-	return median(sizes) / 0.6745
+	return median.Of(sizes) / 0.6745
 }
 
 func (p *piece) own() *echo { return &p.echoes[0] }

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"armcurve/captures/teeth/median"
 )
 
 // tapeSpectrum is the spectrum of a tape in one of the domains.
@@ -67,7 +69,7 @@ func (s *tapeSpectrum) height(i, bins int) float64 {
 	if p < apparent*about/float64(to-from-2*lineReach-1) {
 		return 0
 	}
-	return p / median(s.power[from:to])
+	return p / median.Of(s.power[from:to])
 }
 
 // topBeside is how far the top of a line is from its bin, by the parabola through the

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"armcurve/captures/simulate"
+	"armcurve/captures/teeth/median"
 )
 
 // TestTonesUnderTeeth: hum and an alternator are told beside the noise of a turning
@@ -50,9 +51,9 @@ func TestTonesUnderTeeth(t *testing.T) {
 				t.Errorf("%s: the largest noise at %.0f rpm is %.3g V beside a tone of %.3g V", name, r.RPM, r.NoiseV.Value, r.ToneV.Value)
 			}
 		}
-		near(t, name+": noise", median(noise), sigma, 0.07)
-		near(t, name+": rate", median(rate), 12000, 0.1)
-		near(t, name+": tone", median(tone), c.tone.AmplitudeV, 0.07)
+		near(t, name+": noise", median.Of(noise), sigma, 0.07)
+		near(t, name+": rate", median.Of(rate), 12000, 0.1)
+		near(t, name+": tone", median.Of(tone), c.tone.AmplitudeV, 0.07)
 	}
 }
 

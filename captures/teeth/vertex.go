@@ -92,16 +92,16 @@ const (
 // the third order or the fourth has a variance of 75/4 of the points' over their number;
 // noiseV is what the fall tells of that. Few points do not tell.
 func (v *vertex) learnNoise(f *points, unit, noiseV, amplitude float64) {
-	_, bend := f.parabola()
+	_, bend := f.Parabola()
 	perUnit := unit / f.half
 	v.bend += (max(0, -bend)*perUnit*perUnit/amplitude - v.bend) / v.n
-	if f.basis.n < fewestTelling {
+	if f.Count() < fewestTelling {
 		return
 	}
 	square := 10 * v.jitter // at most: few single ones do not outweigh all others
 	if bend < 0 {
-		moved := max(noiseV, f.misfit(min(4, f.basis.order))) / (bend * perUnit)
-		square = min(75.0/4/float64(f.basis.n)*moved*moved, square)
+		moved := max(noiseV, f.Misfit(min(4, f.Highest()))) / (bend * perUnit)
+		square = min(75.0/4/float64(f.Count())*moved*moved, square)
 	}
 	v.moved.learnOver(square, v.n)
 }

@@ -1,21 +1,22 @@
-package teeth
+// Package median has medians of values: of all, and of those about each.
+package median
 
 import (
 	"math"
 	"slices"
 )
 
-// median is the middle of values in any order; NaN where there are none.
-func median(x []float64) float64 {
+// Of is the middle of values in any order; NaN where there are none.
+func Of(x []float64) float64 {
 	if len(x) == 0 {
 		return math.NaN()
 	}
-	return middleOf(slices.Sorted(slices.Values(x)))
+	return OfSorted(slices.Sorted(slices.Values(x)))
 }
 
-// medians gives for each value the median of it and of those up to near places
+// Running gives for each value the median of it and of those up to near places
 // before and behind it.
-func medians(x []float64, near int) []float64 {
+func Running(x []float64, near int) []float64 {
 	all := make([]float64, len(x))
 	window := make([]float64, 0, 2*near+2) // sorted
 	for i := range min(near, len(x)) {
@@ -29,7 +30,7 @@ func medians(x []float64, near int) []float64 {
 			at, _ := slices.BinarySearch(window, x[i-near-1])
 			window = slices.Delete(window, at, at+1)
 		}
-		all[i] = middleOf(window)
+		all[i] = OfSorted(window)
 	}
 	return all
 }
@@ -40,8 +41,8 @@ func put(sorted []float64, x float64) []float64 {
 	return slices.Insert(sorted, at, x)
 }
 
-// middleOf is the median of sorted values.
-func middleOf(sorted []float64) float64 {
+// OfSorted is the median of sorted values.
+func OfSorted(sorted []float64) float64 {
 	n := len(sorted)
 	return (sorted[(n-1)/2] + sorted[n/2]) / 2
 }
