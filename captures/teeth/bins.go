@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/noise"
 )
 
 // binWidth is the breadth of a speed bin, in the logarithm of speed: an
@@ -34,12 +35,10 @@ type bin struct {
 	pace         []float64 // sums by slot
 	level        []float64
 	relative     []float64
-	noise        noises
-	toneless     noises  // of where there were tones, without them
-	toned, toneV float64 // samples there, and sum over them of the tones' amplitudes
+	noise        noise.AtSpeed
 }
 
-// add puts a turn into its bin, and tells how many samples of noise were heard at
+// add puts a turn into its bin, and tells how many samples of noise there are at
 // its speed: none, where the turn before had another, as the next may have.
 func (b *bins) add(t *turnSum, slots int) int64 {
 	if b.byKey == nil || b.slots != slots {
@@ -56,7 +55,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 		b.last = key
 		return 0
 	}
-	return at.noise.heard()
+	return at.noise.Samples()
 }
 
 func newBin(firstS float64, slots int) *bin {
@@ -83,7 +82,7 @@ func (b *bin) add(t *turnSum) {
 		b.level[j] += t.level[j]
 		b.relative[j] += t.relative[j]
 	}
-	b.noise.merge(t.noise)
+	b.noise.Add(t.noise)
 }
 
 func (b *bin) merge(o *bin) {
@@ -104,10 +103,7 @@ func (b *bin) merge(o *bin) {
 		b.level[j] += o.level[j]
 		b.relative[j] += o.relative[j]
 	}
-	b.noise.merge(&o.noise)
-	b.toneless.merge(&o.toneless)
-	b.toned += o.toned
-	b.toneV += o.toneV
+	b.noise.Merge(&o.noise)
 }
 
 // larger is the larger of two, NaN standing for none.

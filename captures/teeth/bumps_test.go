@@ -232,24 +232,6 @@ func TestShape(t *testing.T) {
 	}
 }
 
-// TestResidue: a standard deviation stays what it is when spikes are added, and
-// the spikes are told apart.
-func TestResidue(t *testing.T) {
-	random := rand.New(rand.NewPCG(3, 4))
-	var r residue
-	for i := range 200000 {
-		x := 0.3 * random.NormFloat64()
-		if i%500 == 0 {
-			x += 5
-		}
-		r.add([]float64{x})
-	}
-	sigma, largest, spike, ok := r.body()
-	if !ok || math.Abs(sigma/0.3-1) > 0.01 || largest < 0.9 || largest > 1.9 || spike < 5 {
-		t.Errorf("sigma %g, largest %g, spike %g", sigma, largest, spike)
-	}
-}
-
 // ExampleMeasure reads a wave of a 12-1 wheel.
 func ExampleMeasure() {
 	b := bumps{sigma: 0.02, rpm: 1200}

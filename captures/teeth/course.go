@@ -1,6 +1,10 @@
 package teeth
 
-import "slices"
+import (
+	"slices"
+
+	"armcurve/captures/teeth/noise"
+)
 
 // course is one turn of the wheel as it passed on the whole. How fast it was rests
 // on when the same tooth passed again: a mean of the speeds between neighbours would
@@ -29,7 +33,7 @@ func (g *gatherer) place(t *turnSum) {
 	if before.to != t.course.from {
 		g.placeFirst(0)
 		g.first = t.kept()
-		t.noise, g.noise = g.first.noise, noises{}
+		t.noise, g.noise = g.first.noise, noise.ByMethod{}
 		return
 	}
 	gain := before.gain(&t.course)
@@ -60,17 +64,17 @@ func (g *gatherer) placeFirst(gain float64) {
 
 func (g *gatherer) placeAt(t *turnSum, gain float64) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
-	g.heard = g.bins.add(t, len(t.level))
+	g.schedule.Samples = g.bins.add(t, len(t.level))
 	g.seeker.place(t)
-	g.recorder.place(g.bins.byKey[g.bins.last], t, g.heard)
+	g.tones.EndTurn(&g.bins.byKey[g.bins.last].noise, t.course.from, t.course.to, g.schedule.Samples)
 }
 
 // kept is a turn with memory of its own.
 func (t *turnSum) kept() *turnSum {
-	own, heard := *t, *t.noise
+	own, left := *t, *t.noise
 	own.relative, own.level = slices.Clone(t.relative), slices.Clone(t.level)
 	own.pace, own.flux = slices.Clone(t.pace), slices.Clone(t.flux)
-	own.noise = &heard
+	own.noise = &left
 	own.extents = slices.Clone(t.extents)
 	return &own
 }

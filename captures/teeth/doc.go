@@ -12,7 +12,7 @@
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
-//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, fit.go;
+//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, package polyfit;
 //	          where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (number.go, pattern.go), once
 //	          it shows which wheel (recognise.go, layout.go; in strong noise fold.go;
@@ -24,11 +24,9 @@
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places
 //	          them (steady.go), their peaks too (crest.go)
-//	noise     what is left when other teeth or other turns are taken away, or of the
-//	          quiet between teeth (hearing.go, neighbours.go, quiet.go), by size
-//	          (residue.go), and which of these ways tells the noise (noise.go); on tape
-//	          for a while, so that tones can be told from it and taken out (recorder.go,
-//	          tape.go, tapespectrum.go, tonefinder.go)
+//	noise     what is left when other teeth or other turns are taken away (comparing.go), or
+//	          of the pauses between teeth that stand apart (pauses.go): package noise
+//	          compares, counts it by size, takes tones out and tells the level
 //	spikes    narrow rises at the same angle in turn after turn, as of sparks, which
 //	          those comparisons hide (spikeseeker.go, spikeprofile.go)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,

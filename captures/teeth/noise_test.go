@@ -2,7 +2,6 @@ package teeth
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"armcurve/captures/simulate"
@@ -36,54 +35,6 @@ func TestNoiseWhileCranking(t *testing.T) {
 		near(t, text+" noise", r.NoiseRMSV.Value, sigma, 0.10)
 		near(t, text+" rate", r.NoiseRateHz.Value, 6000, 0.15)
 	}
-}
-
-// TestJudge: the quietest way and part of the pitch is taken where it is clearly
-// the quietest, and not the lowest of several alike.
-func TestJudge(t *testing.T) {
-	random := rand.New(rand.NewPCG(8, 1))
-	hear := func(s *sound, sigma ...float64) {
-		for range 40 {
-			for k := range s {
-				s[k].begin()
-				for range 25 {
-					s[k].add([]float64{sigma[k] * random.NormFloat64()})
-				}
-			}
-		}
-	}
-	// White noise of 1 leaves this, where two others with noise are taken away.
-	whole := math.Sqrt(surplus(besideTurns, 0))
-	for _, c := range []struct {
-		name                string
-		turns, teeth, pause []float64
-	}{
-		{"all alike", []float64{1, 1, 1, 1}, []float64{1, 1, 1, 1}, []float64{1, 1, 1, 1}},
-		{"turns alike", []float64{1, 1, 1, 1}, []float64{5, 3, 3, 5}, []float64{4, 4, 4, 4}},
-		{"teeth alike", []float64{5, 3, 3, 5}, []float64{1, 1, 1, 1}, []float64{9, 9, 9, 9}},
-		{"alike where it is flat", []float64{5, 1, 1, 4}, []float64{7, 3, 3, 7}, []float64{9, 9, 9, 9}},
-	} {
-		mean, runs := 0.0, 40
-		for range runs {
-			var n noises
-			hear(n.in(besideTurns), scaled(c.turns, whole)...)
-			hear(n.in(besideTeeth), scaled(c.teeth, whole)...)
-			hear(n.in(inPauses), c.pause...)
-			h, ok := n.judge()
-			if !ok {
-				t.Fatalf("%s: nothing heard", c.name)
-			}
-			mean += h.sigmaV / float64(runs)
-		}
-		near(t, c.name, mean, 1, 0.03)
-	}
-}
-
-func scaled(values []float64, by float64) (all []float64) {
-	for _, v := range values {
-		all = append(all, v*by)
-	}
-	return all
 }
 
 // TestPeaksOfLeaningLobes: the peak after a gap is right from the first turn on, and
@@ -133,37 +84,6 @@ func TestBearsOut(t *testing.T) {
 		if bearsOut(angles, c.lengths) != c.is {
 			t.Errorf("intervals %v, lobes %v: want %v", c.lengths, c.lobes, c.is)
 		}
-	}
-}
-
-// TestStruckPieces: what rings in some pieces, of sizes that noise has as well, is no
-// part of it; and where a piece holds little that is independent, nothing is taken for
-// struck that is not.
-func TestStruckPieces(t *testing.T) {
-	random := rand.New(rand.NewPCG(8, 2))
-	for _, c := range []struct {
-		name         string
-		struck, keep float64 // share of the pieces; correlation of a sample with the next
-		samples      int     // in a piece
-	}{
-		{"white", 0, 0, 8}, {"few samples", 0, 0, 2}, {"smooth", 0, 0.95, 30}, {"slow", 0, 0.99, 100}, {"long pieces", 0, 0, 200},
-		{"struck", 0.3, 0, 12}, {"long ones struck", 0.3, 0, 60},
-	} {
-		var r residue
-		x := 0.0
-		for range 20000 {
-			sigma := 0.0
-			if random.Float64() < c.struck {
-				sigma = 3 + 3*random.Float64()
-			}
-			r.begin()
-			for range c.samples {
-				x = c.keep*x + math.Sqrt(1-c.keep*c.keep)*random.NormFloat64()
-				r.add([]float64{x + sigma*random.NormFloat64()})
-			}
-		}
-		sigma, _, _, _ := r.body()
-		near(t, c.name, sigma, 1, 0.03)
 	}
 }
 

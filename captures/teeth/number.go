@@ -10,12 +10,12 @@ import (
 // passage is a tooth with its place on the wheel.
 type passage struct {
 	mark
-	slot   int     // 0 for the first after the longest gap; −1 not known
-	seen   bool    // false: the wheel has a tooth here, the wave has none
-	fresh  bool    // the count starts anew here
-	smooth float64 // its time by those of the teeth about it; 0 where there is none
-	turned float64 // turns of the wheel up to it
-	lapse  float64 // since the same tooth passed a turn before, by those of the teeth about it
+	slot     int     // 0 for the first after the longest gap; −1 not known
+	seen     bool    // false: the wheel has a tooth here, the wave has none
+	fresh    bool    // the count starts anew here
+	smooth   float64 // its time by those of the teeth about it; 0 where there is none
+	turned   float64 // turns of the wheel up to it
+	turnTime float64 // since the same tooth passed a turn before, by those of the teeth about it
 }
 
 // numberer tells which tooth of the wheel each mark is. Until the order of the

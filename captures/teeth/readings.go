@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/noise"
 )
 
 const (
@@ -43,7 +44,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		PeakV:         captures.Finite(peakV),
 		TeethMeasured: captures.Some(teeth),
 		Ripple:        captures.Some(min(b.ripple/turns, 1)),
-		HumpV:         captures.Finite(audible(b.humpV)),
+		HumpV:         captures.Finite(noise.Audible(b.humpV)),
 		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].restV),
 	}
 	if !(peakV > 0) {
@@ -54,9 +55,9 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
 	}
-	if h, toneV, ok := b.hush(); ok {
-		h.addSpark(g.seeker.sparkAt(r.RPM, g.w.step))
-		h.fill(&r, g.info.StepS)
+	if h, toneV, ok := b.noise.Level(); ok {
+		h.AddSpark(g.seeker.sparkAt(r.RPM, g.w.step))
+		h.State(&r, g.info.StepS)
 		r.ToneV = toneV
 	}
 	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
@@ -64,28 +65,6 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		r.SpikeV = captures.Some(0)
 	}
 	return r
-}
-
-// hush is the noise in a bin and the tones beside it, if there are any.
-func (b *bin) hush() (h hush, toneV captures.Maybe, ok bool) {
-	h, ok = b.noise.judge()
-	if b.toned == 0 {
-		return h, toneV, ok
-	}
-	toneV = captures.Some(b.toneV / b.toned)
-	if without, enough := b.toneless.judge(); enough && (!ok || without.sigmaV < h.sigmaV) {
-		without.spikeV, without.oddV = max(without.spikeV, h.spikeV), max(without.oddV, h.oddV)
-		h, ok = without, true
-	}
-	h.largestV += toneV.Value // which is in the wave, if not in what was heard
-	return h, toneV, ok
-}
-
-// addSpark takes a spark that comes again in every turn. Where teeth are compared it may
-// be seen the higher, as broad ones are drawn into the course about which they rise.
-func (h *hush) addSpark(sparkV float64) {
-	const drawn = 2 // times as low, at most
-	h.spikeV = max(h.spikeV, sparkV, min(h.oddV, drawn*sparkV))
 }
 
 // undisturbed is the mean height of the teeth that nothing strikes over that of all,
@@ -195,22 +174,3 @@ func meanLevels(some []*bin) []float64 {
 }
 
 func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }
-
-// fill states the noise in a reading.
-func (h *hush) fill(r *captures.Reading, stepS float64) {
-	r.NoiseRMSV = captures.Finite(audible(h.sigmaV))
-	r.NoiseV = captures.Finite(audible(h.largestV))
-	r.NoiseRateHz = captures.Finite(h.rises / stepS)
-	r.NoiseRecordS = captures.Some(float64(h.samples) * stepS)
-	r.SpikeV = captures.Finite(max(h.spikeV, 0)) // 0: looked for, and there is none
-}
-
-// audible is a voltage of noise or of what is in a gap, or 0 where it is so low that it is but the rounding
-// of calculated samples.
-func audible(v float64) float64 {
-	const leastV = 1e-8
-	if v < leastV {
-		return 0
-	}
-	return v
-}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/noise"
 )
 
 // run is one capture under way.
@@ -27,7 +28,7 @@ type run struct {
 	lone     float64 // flux of the last mark, if it was the first after the wave was sought; 0 otherwise
 	backAt   float64 // position of the last pulse that another wave was sought for
 	towering int     // pulses in a row that tower above what the wave was taken for
-	noise    residue
+	noise    noise.Residuals
 	still    []float64 // the first samples where all is noise
 	stood    float64   // samples before the first tooth
 	restV    float64

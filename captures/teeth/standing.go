@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/noise"
 )
 
 // onlyNoise takes the window as noise about its slowly followed mean.
@@ -22,15 +23,15 @@ func (r *run) takeNoise(v, still []float64) []float64 {
 		sum += x
 	}
 	mean := sum / float64(len(v))
-	if r.noise.n == 0 {
+	if r.noise.Count() == 0 {
 		r.restV = mean
 	}
 	r.restV += 0.1 * (mean - r.restV)
 	for i := range v {
 		v[i] -= r.restV
 	}
-	r.noise.add(v)
-	return append(still, v[:min(len(v), tonesFrom-len(still))]...)
+	r.noise.Add(v)
+	return append(still, v[:min(len(v), noise.MostSplit-len(still))]...)
 }
 
 // Before the first tooth.
@@ -76,15 +77,14 @@ func (r *run) stoodBefore() []captures.Reading {
 // enough of it.
 func (r *run) stillReading() []captures.Reading {
 	reading := captures.Reading{Pos: captures.Pos{File: r.info.File, AtS: captures.Some(r.info.StartS)}, Sensor: r.options.Sensor}
-	if sigma, largest, spike, ok := r.noise.body(); ok {
-		h := hush{sigmaV: sigma, largestV: largest, spikeV: spike, rises: float64(r.noise.rises) / float64(r.noise.n), samples: r.noise.n}
-		h.fill(&reading, r.info.StepS)
+	if h, ok := r.noise.Level(); ok {
+		h.State(&reading, r.info.StepS)
 	}
-	if s, ok := findTones(r.still, r.info.StepS); ok && s.toneV > 0 && reading.NoiseRMSV.Known {
-		reading.ToneV = captures.Finite(s.toneV)
-		reading.NoiseRMSV = reading.NoiseRMSV.Times(math.Sqrt(s.share))
-		reading.NoiseRateHz = captures.Finite(s.rateHz)
-		reading.NoiseV = captures.Finite(max(0, reading.NoiseV.Value-s.toneV))
+	if s, ok := noise.SplitTones(r.still, r.info.StepS); ok && s.ToneV > 0 && reading.NoiseRMSV.Known {
+		reading.ToneV = captures.Finite(s.ToneV)
+		reading.NoiseRMSV = reading.NoiseRMSV.Times(math.Sqrt(s.Share))
+		reading.NoiseRateHz = captures.Finite(s.RateHz)
+		reading.NoiseV = captures.Finite(max(0, reading.NoiseV.Value-s.ToneV))
 	}
 	if !reading.HasNoise() {
 		return nil

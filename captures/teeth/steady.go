@@ -84,7 +84,7 @@ func (s *steadier) add(p *placed) {
 		}
 	}
 	s.run = append(s.run, *p)
-	s.listen()
+	s.followWobble()
 	for delay := s.delay(); len(s.run)-s.next > delay; {
 		s.give()
 	}
@@ -259,9 +259,9 @@ const movedMostBy = 1 / (2 * math.Pi)
 // noise is the variance, pitches squared.
 func (w *wobble) noise() float64 { return min(max(0, -w.product.mean/4), w.most.mean) }
 
-// listen takes the second difference of the latest three teeth, a pitch apart. What
+// followWobble takes the second difference of the latest three teeth, a pitch apart. What
 // strikes one is not taken for noise.
-func (s *steadier) listen() {
+func (s *steadier) followWobble() {
 	const few, most = 20, 3
 	w, n := &s.wobble, len(s.run)
 	newest := &s.run[n-1]

@@ -57,53 +57,6 @@ func TestTonesUnderTeeth(t *testing.T) {
 	}
 }
 
-// TestTapeOfATone: what a way of hearing leaves of a tone is what its tape says, so
-// that the tone is found with its own amplitude, and nothing is left of it.
-func TestTapeOfATone(t *testing.T) {
-	const perTurn, samples = 27.9, 5000.0
-	for _, c := range []struct {
-		name   string
-		rate   rates
-		sample func(at float64) float64
-	}{
-		{"over time", rates{0.0031, 0}, func(at float64) float64 { return math.Sin(2*math.Pi*0.0031*at + 1) }},
-		{"over angle", rates{0, perTurn}, func(at float64) float64 { return math.Sin(2 * math.Pi * perTurn * turnsAt(at)) }},
-	} {
-		v := make([]float64, samples)
-		for i := range v {
-			v[i] = 0.3 * c.sample(float64(i))
-		}
-		w := newWindow()
-		w.add(v, 1)
-		var heard sound
-		tape := new(tape)
-		for j := 4; j < 40; j++ {
-			b := neighbours{own: pitchAt(j), others: []stretch{pitchAt(j - 1), pitchAt(j + 1)}, tape: tape}
-			b.compare(w, &heard)
-		}
-		tape.place(nil, samples)
-		found, _ := tape.fit(c.rate)
-		near(t, c.name, found.amplitude(), 0.3, 0.01)
-		before := tape.scale()
-		tape.take(&found, 1)
-		if left := tape.scale() / before; left > 0.01 {
-			t.Errorf("%s: %.3g of a tone is left", c.name, left)
-		}
-	}
-}
-
-// turnsAt and pitchAt are of a wheel of 36 that gathers speed.
-func turnsAt(at float64) float64 { return at / 3600 * (1 + at/40000) }
-
-func pitchAt(j int) (s stretch) {
-	for i := range s.at {
-		turns := float64(j+i-1) / 36
-		s.at[i] = 20000 * (math.Sqrt(1+4*turns*3600/40000) - 1)
-	}
-	s.gain, s.turned, s.part = [2]float64{1, 1}, float64(j)/36, 1.0/36
-	return s
-}
-
 // TestSmoothMiddle: chance is averaged out, one outlier left out, and what changes
 // slowly followed.
 func TestSmoothMiddle(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/noise"
 )
 
 // gatherer puts passages together: each tooth with the speed at it, whole
@@ -22,12 +23,12 @@ type gatherer struct {
 	revs    func(Revolution)
 	count   *Measurement
 
-	passed []passage // of which ring are the last
-	ring   []passage // ringLen of them, newest last
-	n      int
-	streak int // passages up to the newest without a break, all listened to
-	listener
-	recorder recorder
+	passed   []passage // of which ring are the last
+	ring     []passage // ringLen of them, newest last
+	n        int
+	streak   int // passages up to the newest without a break, all compared
+	schedule noise.Schedule
+	tones    noise.ToneSeparator
 	seeker   spikeSeeker
 	points   points
 
@@ -37,8 +38,8 @@ type gatherer struct {
 	steadier  steadier
 	leveller  steadier // of the teeth that turns are made of
 	smoothers []smoother
-	listening bool // to the interval up to the newest
-	apart     bool // noise is heard between the teeth alone
+	measuring bool // to the interval up to the newest
+	apart     bool // noise is measured between the teeth alone
 	gains     []slotGain
 	paces     []slotGain // speed seen at each tooth, over the turn's
 	scatter   slotGain   // variance of a tooth's height from turn to turn
@@ -48,10 +49,10 @@ type gatherer struct {
 	pulses    []slotGain // flux of each tooth's whole pulse, over their mean
 	calm      bool       // gains come from turns without much ripple
 	humps     []humpProfile
-	noise     noises   // of the turn under way
-	before    course   // of the turn before
-	first     *turnSum // the one before is the first in a row and not yet in its bin
-	turnLen   float64  // samples in it
+	noise     noise.ByMethod // of the turn under way
+	before    course         // of the turn before
+	first     *turnSum       // the one before is the first in a row and not yet in its bin
+	turnLen   float64        // samples in it
 	bins      bins
 	shapes    [64]shape // by the octave of the pitch's length
 	cut       shape     // of what stands at the end of the range
@@ -126,8 +127,8 @@ func (g *gatherer) follow(p *pattern) {
 	g.smoothers = newSmoothers(p)
 	g.apart = standsApart(p)
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
-	g.listener.turn = n
-	g.recorder.begin(p.wheel.Pitches)
+	g.schedule.Turn = n
+	g.tones.Begin(p.wheel.Pitches)
 	g.seeker.begin(p, g.info.StepS)
 	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
@@ -154,7 +155,7 @@ func (g *gatherer) add(p passage) {
 	if g.n >= 2 {
 		g.settled(newest - 1)
 	}
-	g.listen()
+	g.measureNoise()
 }
 
 // needs is the position from which the wave has to be kept.
@@ -176,7 +177,7 @@ func (g *gatherer) oldest() *passage {
 	if g.apart {
 		behind = 1
 	}
-	if g.turnwise() {
+	if g.comparesTurns() {
 		behind = max(behind, 2*len(g.pattern.parts)+2+g.settling())
 	}
 	return &g.passed[len(g.passed)-min(behind, g.n)]
@@ -190,7 +191,7 @@ func (g *gatherer) end() {
 	g.steadier.end()
 	g.leveller.end()
 	g.placeFirst(0)
-	g.recorder.takeOut(0)
+	g.tones.Finish()
 	if g.watcher != nil {
 		g.showTo(g.w.samples)
 	}
@@ -246,7 +247,7 @@ func (g *gatherer) settled(i int) {
 			t.atPeak = max(t.atPeak, min(speedBefore, speedAfter)/2)
 		}
 	}
-	if before > 0 && g.listening {
+	if before > 0 && g.measuring {
 		g.seekSpikes(i)
 	}
 	g.latest = placed{
@@ -322,9 +323,9 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		return
 	}
 	if g.unlikely(&t) {
-		g.noise.reset()
+		g.noise.Reset()
 		g.seeker.reset()
-		g.recorder.discard()
+		g.tones.Discard()
 		return
 	}
 	t.ripple = ripple(g.turn, t.speed)
@@ -345,7 +346,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	if g.revs != nil {
 		g.revs(t.revolution())
 	}
-	g.noise.reset()
+	g.noise.Reset()
 	g.seeker.reset()
 }
 
@@ -480,7 +481,7 @@ type turnSum struct {
 	flux       []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
 	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV      float64   // NaN without a gap
-	noise      *noises
+	noise      *noise.ByMethod
 	extents    []extent // by the place in the turn
 }
 
@@ -514,8 +515,8 @@ func (t *turnSum) revolution() Revolution {
 		lowest = min(lowest, r*t.peakV)
 	}
 	r := Revolution{StartS: t.start, RPM: t.rpm, PeakV: captures.Finite(t.peakV), WeakestV: captures.Finite(lowest), Ripple: t.ripple}
-	if h, ok := t.noise.judge(); ok {
-		r.NoiseRMSV, r.NoiseV = captures.Some(h.sigmaV), captures.Some(h.largestV)
+	if h, ok := t.noise.Level(); ok {
+		r.NoiseRMSV, r.NoiseV = captures.Some(h.SigmaV), captures.Some(h.LargestV)
 	}
 	return r
 }

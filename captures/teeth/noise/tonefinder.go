@@ -1,4 +1,4 @@
-package teeth
+package noise
 
 import (
 	"math"
@@ -6,11 +6,11 @@ import (
 )
 
 // toneFinder finds steady tones in what is left of the wave when other teeth or other
-// turns are taken away. A line in the spectrum tells about where; what the way of
-// hearing would have left of such a tone is then fitted by least squares, so that its
-// own amplitude is found however much of it the way lets through.
+// turns are taken away. A line in the spectrum tells about where; what the method
+// would have left of such a tone is then fitted by least squares, so that its
+// own amplitude is found however much of it the method lets through.
 type toneFinder struct {
-	spectrum tapeSpectrum
+	spectrum seriesSpectrum
 	pitches  float64 // of the wheel in a turn
 }
 
@@ -41,24 +41,24 @@ func only(domain int, rate float64) (r rates) {
 
 func (t *tone) amplitude() float64 { return math.Hypot(t.cos, t.sin) }
 
-// takeOut takes the tones that are found in any of the tapes out of all, and tells the
+// takeOut takes the tones that are found in any of the series out of all, and tells the
 // sum of their amplitudes.
-func (f *toneFinder) takeOut(tapes *[ways]tape) (sumV float64) {
-	var found [ways][]tone
-	for way := range tapes {
-		if way != secondTurn { // what that has, one of the others has
-			found[way] = f.takeFound(&tapes[way])
+func (f *toneFinder) takeOut(series *[methods]Series) (sumV float64) {
+	var found [methods][]tone
+	for method := range series {
+		if method != SecondTurn { // what that has, one of the others has
+			found[method] = f.takeFound(&series[method])
 		}
 	}
 	var all []tone
-	for way := range tapes {
-		for _, one := range found[way] {
-			all = join(all, one, &tapes[way])
+	for method := range series {
+		for _, one := range found[method] {
+			all = join(all, one, &series[method])
 		}
 	}
-	for way := range tapes {
+	for method := range series {
 		for i := range all {
-			if t := &tapes[way]; t.samples() > 0 && among(found[way], &all[i], t) < 0 {
+			if t := &series[method]; t.samples() > 0 && among(found[method], &all[i], t) < 0 {
 				all[i].better(f.takeAt(t, all[i].rate))
 			}
 		}
@@ -69,8 +69,8 @@ func (f *toneFinder) takeOut(tapes *[ways]tape) (sumV float64) {
 	return sumV
 }
 
-// join adds a tone of a tape to others, unless it is among them.
-func join(all []tone, one tone, t *tape) []tone {
+// join adds a tone of a series to others, unless it is among them.
+func join(all []tone, one tone, t *Series) []tone {
 	if i := among(all, &one, t); i >= 0 {
 		all[i].better(one)
 		return all
@@ -78,15 +78,15 @@ func join(all []tone, one tone, t *tape) []tone {
 	return append(all, one)
 }
 
-// among is which of some tones one is, as far as a tape can tell them apart; −1 none.
-func among(some []tone, one *tone, t *tape) int {
+// among is which of some tones one is, as far as a series can tell them apart; −1 none.
+func among(some []tone, one *tone, t *Series) int {
 	return slices.IndexFunc(some, func(o tone) bool {
 		cycles := (o.rate[overTime]-one.rate[overTime])*t.length(overTime) + (o.rate[overAngle]-one.rate[overAngle])*t.length(overAngle)
 		return math.Abs(cycles) < 1
 	})
 }
 
-// better makes a tone what another tape says of it, if its own leaves much to chance.
+// better makes a tone what another series says of it, if its own leaves much to chance.
 // Tapes come in the order in which they are to be trusted: beside teeth, a tone moves
 // what it is measured by.
 func (t *tone) better(other tone) {
@@ -96,8 +96,8 @@ func (t *tone) better(other tone) {
 	}
 }
 
-// takeFound finds tones in a tape, the clearest first, and takes them out.
-func (f *toneFinder) takeFound(t *tape) (found []tone) {
+// takeFound finds tones in a series, the clearest first, and takes them out.
+func (f *toneFinder) takeFound(t *Series) (found []tone) {
 	if t.samples() < tonesLeast || t.length(overAngle) < leastTurns {
 		return nil
 	}
@@ -121,7 +121,7 @@ func (f *toneFinder) takeFound(t *tape) (found []tone) {
 
 // takeLine takes out the tone of a line; not ok, and nothing taken, where it is
 // nothing steady, or too little.
-func (f *toneFinder) takeLine(t *tape, l line) (tone, bool) {
+func (f *toneFinder) takeLine(t *Series, l line) (tone, bool) {
 	found := t.fitLine(l)
 	if found.amplitude() < leastTone*t.scale() {
 		return found, false
@@ -137,7 +137,7 @@ func (f *toneFinder) takeLine(t *tape, l line) (tone, bool) {
 
 // takeTraces takes out what a tone does beside itself: it moves the falls of the teeth,
 // and so the wave that is compared, in the rhythm of both.
-func (f *toneFinder) takeTraces(t *tape, r rates) {
+func (f *toneFinder) takeTraces(t *Series, r rates) {
 	perTurn := r[overAngle]
 	for k := -mostTraces; k <= mostTraces; k++ {
 		if r[overAngle] = perTurn + float64(k)*f.pitches; r[overAngle] != perTurn {
@@ -148,7 +148,7 @@ func (f *toneFinder) takeTraces(t *tape, r rates) {
 }
 
 // fitLine is the tone near a line that explains most.
-func (t *tape) fitLine(l line) tone {
+func (t *Series) fitLine(l line) tone {
 	rate := l.rate
 	for _, reach := range []float64{0.4, 0.1} {
 		d := reach * l.width
@@ -164,7 +164,7 @@ func (t *tape) fitLine(l line) tone {
 }
 
 // takeAt takes out a tone of some rates, and its traces.
-func (f *toneFinder) takeAt(t *tape, r rates) tone {
+func (f *toneFinder) takeAt(t *Series, r rates) tone {
 	best, _ := t.fit(r)
 	t.take(&best, 1)
 	f.takeTraces(t, r)
@@ -173,7 +173,7 @@ func (f *toneFinder) takeAt(t *tape, r rates) tone {
 
 // fit is the tone of some rates by least squares, and the sum of squares that it
 // explains. Samples that are no noise count as far as noise goes.
-func (t *tape) fit(r rates) (tone, float64) {
+func (t *Series) fit(r rates) (tone, float64) {
 	var cc, cs, ss, vc, vs float64
 	scale := t.scale()
 	limit := trimmedAt * scale
@@ -191,21 +191,21 @@ func (t *tape) fit(r rates) (tone, float64) {
 }
 
 // take takes a tone out, or with −1 puts it back.
-func (t *tape) take(w *tone, sign float64) {
+func (t *Series) take(w *tone, sign float64) {
 	a, b := sign*w.cos, sign*w.sin
 	t.each(w.rate, func(left *float32, c, s float64) { *left -= float32(a*c + b*s) })
 }
 
-// each goes through a tape's samples with what its way leaves there of the cosine and
+// each goes through a series's samples with what its method leaves there of the cosine and
 // the sine of some rates.
-func (t *tape) each(r rates, do func(left *float32, c, s float64)) {
+func (t *Series) each(r rates, do func(left *float32, c, s float64)) {
 	origin := rates{t.origin(overTime), t.origin(overAngle)}
 	for i := range t.pieces[:t.placed] {
 		p := &t.pieces[i]
 		var turning [1 + mostOthers]rotor
 		n := 0
-		for k := range p.echoes {
-			if e := &p.echoes[k]; e.weight != 0 {
+		for k := range p.terms {
+			if e := &p.terms[k]; e.weight != 0 {
 				turning[n] = e.rotor(r, origin)
 				n++
 			}
@@ -224,8 +224,8 @@ func (t *tape) each(r rates, do func(left *float32, c, s float64)) {
 // rotor is a cosine and a sine that go on by a step.
 type rotor struct{ c, s, stepC, stepS float64 }
 
-// rotor begins at an echo's first sample.
-func (e *echo) rotor(r, origin rates) (o rotor) {
+// rotor begins at a term's first sample.
+func (e *term) rotor(r, origin rates) (o rotor) {
 	cycles, step := 0.0, 0.0
 	for domain, rate := range r {
 		cycles += rate * (e.at[domain].from - origin[domain])

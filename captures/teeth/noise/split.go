@@ -1,4 +1,4 @@
-package teeth
+package noise
 
 import (
 	"math"
@@ -7,25 +7,27 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// spectrum splits noise into steady tones and the rest.
-type spectrum struct {
-	toneV  float64 // sum of the tones' amplitudes
-	share  float64 // of the variance that is not tones
-	rateHz float64 // upward zero crossings per second of the rest
+// Split splits noise into steady tones and the rest.
+type Split struct {
+	ToneV  float64 // sum of the tones' amplitudes
+	Share  float64 // of the variance that is not tones
+	RateHz float64 // upward zero crossings per second of the rest
 }
 
+// MostSplit is the number of samples looked at, at most.
+const MostSplit = 1 << 17
+
 const (
-	tonesFrom  = 1 << 17 // samples looked at, at most
 	tonesLeast = 1 << 12
 	lineReach  = 3   // bins on either side of a line that a Hann window spreads it to
 	lineHeight = 40. // times the median about it makes a line; noise alone reaches half of that
 	lineAround = 64  // bins on either side for that median
 )
 
-// findTones looks for lines in the spectrum of noise about 0 that is sampled
+// SplitTones looks for lines in the spectrum of noise about 0 that is sampled
 // every stepS.
-func findTones(v []float64, stepS float64) (s spectrum, ok bool) {
-	n := tonesFrom
+func SplitTones(v []float64, stepS float64) (s Split, ok bool) {
+	n := MostSplit
 	for n > len(v) {
 		n /= 2
 	}
@@ -53,11 +55,11 @@ func findTones(v []float64, stepS float64) (s spectrum, ok bool) {
 	if !(rest > 0) {
 		return s, false
 	}
-	s.share = rest / total
+	s.Share = rest / total
 	// Exact for Gaussian noise in samples (S. O. Rice, Bell Syst. Tech. J. 24,
 	// 1945, for discrete time).
-	s.rateHz = math.Acos(max(-1, min(1, correlation/rest))) / (2 * math.Pi * stepS)
-	s.toneV = toneSum(power, isLine)
+	s.RateHz = math.Acos(max(-1, min(1, correlation/rest))) / (2 * math.Pi * stepS)
+	s.ToneV = toneSum(power, isLine)
 	return s, true
 }
 

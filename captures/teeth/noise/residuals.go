@@ -1,14 +1,14 @@
-package teeth
+package noise
 
 import (
 	"math"
 	"math/bits"
 )
 
-// residue is what is left of the wave when its regular part is taken away,
+// Residuals is what is left of the wave when its regular part is taken away,
 // counted by size, so that what is rare and large can be told from the body
 // afterwards. Its memory is that of the octaves of size met.
-type residue struct {
+type Residuals struct {
 	sizes          // of the values
 	pieces sizes   // the same values by their piece's root mean square
 	open   sizeBin // the piece under way
@@ -39,14 +39,14 @@ type sizeBin struct {
 
 // Sizes are told apart by a quarter of an octave, from 2^−30 to 2^20 volts.
 const (
-	octaves     = 50
-	perOctave   = 4
-	residueBins = octaves * perOctave
-	residueLow  = (1023 - 30) * perOctave
+	octaves    = 50
+	perOctave  = 4
+	sizeBins   = octaves * perOctave
+	lowestSize = (1023 - 30) * perOctave
 )
 
-// add takes values that follow one another, and the last ones taken.
-func (r *residue) add(values []float64) {
+// Add takes values that follow one another, and the last ones taken.
+func (r *Residuals) Add(values []float64) {
 	if len(values) == 0 {
 		return
 	}
@@ -58,7 +58,7 @@ func (r *residue) add(values []float64) {
 	}
 	for _, x := range values {
 		size := math.Float64bits(x)
-		i := max(0, min(int(size<<1>>51)-residueLow, residueBins-1))
+		i := max(0, min(int(size<<1>>51)-lowestSize, sizeBins-1))
 		used |= 1 << (uint(i) / perOctave)
 		b := &r.octave(i / perOctave)[i%perOctave]
 		b.count++
@@ -76,14 +76,14 @@ func (r *residue) add(values []float64) {
 	r.open.square += square
 }
 
-// begin opens a piece: what is added next does not follow the last ones added.
-func (r *residue) begin() {
+// Begin opens a piece: what is added next does not follow the last ones added.
+func (r *Residuals) Begin() {
 	r.close()
 	r.begun = true
 }
 
 // close counts the piece under way.
-func (r *residue) close() {
+func (r *Residuals) close() {
 	if r.open.count == 0 {
 		return
 	}
@@ -95,7 +95,7 @@ func (r *residue) close() {
 
 // of is the bin of a size.
 func (s *sizes) of(size float64) *sizeBin {
-	i := max(0, min(int(math.Float64bits(size)>>50)-residueLow, residueBins-1))
+	i := max(0, min(int(math.Float64bits(size)>>50)-lowestSize, sizeBins-1))
 	s.used |= 1 << (uint(i) / perOctave)
 	return &s.octave(i / perOctave)[i%perOctave]
 }
@@ -109,7 +109,7 @@ func (s *sizes) octave(i int) *octave {
 }
 
 // keep makes room for an octave: little more than that, as sizes are counted for each
-// speed, way and part of the pitch.
+// speed, method and part of the pitch.
 func (s *sizes) keep(i int) {
 	const some = 3
 	if n := len(s.kept); n == cap(s.kept) {
@@ -119,7 +119,7 @@ func (s *sizes) keep(i int) {
 	s.place[i] = uint8(len(s.kept))
 }
 
-func (r *residue) merge(o *residue) {
+func (r *Residuals) merge(o *Residuals) {
 	o.close()
 	r.sizes.merge(&o.sizes)
 	r.pieces.merge(&o.pieces)
@@ -142,8 +142,8 @@ func (s *sizes) merge(o *sizes) {
 	s.used |= o.used
 }
 
-// reset empties the residue, and keeps its memory.
-func (r *residue) reset() {
+// reset empties them, and keeps the memory.
+func (r *Residuals) reset() {
 	if r.n == 0 {
 		return
 	}
@@ -167,10 +167,10 @@ const (
 	spikeAt     = 6.0 // beyond which noise of this length has nothing
 )
 
-// body is the standard deviation of the residue without what is too large to
+// body is the standard deviation without what is too large to
 // be Gaussian, values or whole pieces, the largest value in the body and the
 // largest of all where that lies beyond it. ok is false where there is too little.
-func (r *residue) body() (sigma, largest, spike float64, ok bool) {
+func (r *Residuals) body() (sigma, largest, spike float64, ok bool) {
 	if r.n < leastNoise {
 		return 0, 0, 0, false
 	}
@@ -191,10 +191,19 @@ func (r *residue) body() (sigma, largest, spike float64, ok bool) {
 	return sigma, largest, spike, true
 }
 
+// Level is the noise where they are nothing else; not ok where there is too little.
+func (r *Residuals) Level() (l Level, ok bool) {
+	sigma, largest, spike, ok := r.body()
+	return Level{SigmaV: sigma, LargestV: largest, spikeV: spike, rises: float64(r.rises) / float64(r.n), samples: r.n}, ok
+}
+
+// Count is the number of values.
+func (r *Residuals) Count() int64 { return r.n }
+
 // calm is the standard deviation in the pieces that nothing strikes. What rings on
 // after a spark, or moves the tooth beside it, leaves many values in a few pieces, none
 // of them too large to be noise: but together they are.
-func (r *residue) calm() float64 {
+func (r *Residuals) calm() float64 {
 	r.close()
 	if r.n-r.pairs < leastPieces {
 		return math.Inf(1)
@@ -282,17 +291,17 @@ func (s *sizes) each(do func(size float64, b *sizeBin)) {
 }
 
 func binMiddle(i int) float64 {
-	return math.Float64frombits(uint64(2*(i+residueLow)+1) << 49)
+	return math.Float64frombits(uint64(2*(i+lowestSize)+1) << 49)
 }
 
 // correlation is that of a value with the next, as the crossings of zero tell it
 // (S. O. Rice, Bell Syst. Tech. J. 24, 1945, for discrete time).
-func (r *residue) correlation() float64 {
+func (r *Residuals) correlation() float64 {
 	return math.Cos(2 * math.Pi * float64(r.rises) / float64(max(r.pairs, 1)))
 }
 
 // apart is the number of values that are independent, roughly: those that hardly
 // cross zero tell little.
-func (r *residue) apart() float64 {
+func (r *Residuals) apart() float64 {
 	return float64(r.n) * min(1, 4*float64(r.rises)/float64(max(r.pairs, 1)))
 }

@@ -5,16 +5,17 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/noise"
 )
 
-// listen looks for noise between the teeth, if it is its turn.
-func (g *gatherer) listen() {
+// measureNoise looks for noise between the teeth, if it is its turn.
+func (g *gatherer) measureNoise() {
 	tooth := &g.ring[newest]
-	g.listener.turnwise, g.listener.taping = g.turnwise(), !g.recorder.isOff
-	isTurn := g.listener.next()
-	g.listening = isTurn
+	g.schedule.Turnwise, g.schedule.Continuous = g.comparesTurns(), !g.tones.IsOff()
+	isTurn := g.schedule.Next()
+	g.measuring = isTurn
 	switch {
-	case !tooth.seen || !isTurn && !g.turnwise(): // turns are many teeth to begin anew with
+	case !tooth.seen || !isTurn && !g.comparesTurns(): // turns are many teeth to begin anew with
 		g.streak = 0
 		return
 	case !g.joined(newest):
@@ -24,31 +25,31 @@ func (g *gatherer) listen() {
 	if g.pattern != nil && !g.apart {
 		g.smoothen()
 	}
-	if g.turnwise() {
-		g.learnLapse()
+	if g.comparesTurns() {
+		g.learnTurnTime()
 	}
 	if isTurn {
-		g.hear(tooth)
+		g.compareAll(tooth)
 	}
 }
 
-// hear takes the noise before a tooth in every way that there is.
-func (g *gatherer) hear(tooth *passage) {
+// compareAll takes the noise before a tooth in every method that there is.
+func (g *gatherer) compareAll(tooth *passage) {
 	switch {
 	case !g.apart && g.streak > ringLen-1-middle:
-		g.between()
+		g.compareTeeth()
 	case g.apart && g.streak > 1 && g.count.Revolutions > 0:
 		g.learnShape(g.ring[newest-1].at, tooth.at)
-		g.quiet()
+		g.measurePause()
 	}
-	if g.turnwise() && g.count.Revolutions > 0 {
-		g.betweenTurns()
+	if g.comparesTurns() && g.count.Revolutions > 0 {
+		g.compareTurns()
 	}
 }
 
-// between measures noise in the middle interval of the ring, where the five
+// compareTeeth measures noise in the middle interval of the ring, where the five
 // about it are alike, and the wave's shape.
-func (g *gatherer) between() {
+func (g *gatherer) compareTeeth() {
 	if !g.alike() {
 		return
 	}
@@ -78,20 +79,20 @@ func (g *gatherer) between() {
 	if g.pattern == nil || g.count.Revolutions == 0 {
 		return
 	}
-	way := besideTeeth
+	method := noise.BesideTeeth
 	if g.ripple > calmRipple && unevenness(at[:]) > steadyPace {
-		way = unsteadyBeside
+		method = noise.UnsteadyBeside
 	}
-	stretchAt := func(i int) stretch {
+	stretchAt := func(i int) noise.Interval {
 		t := &g.ring[middle+i+1]
-		return stretch{[4]float64(at[i : i+4]), [2]float64(gain[i+1 : i+3]), t.turned, g.pattern.parts[t.slot]}
+		return noise.Interval{At: [4]float64(at[i : i+4]), Gain: [2]float64(gain[i+1 : i+3]), Turned: t.turned, Part: g.pattern.parts[t.slot]}
 	}
-	b := neighbours{
-		own:    stretchAt(1),
-		others: []stretch{stretchAt(0), stretchAt(2)},
-		restV:  (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
+	b := noise.Comparison{
+		Own:    stretchAt(1),
+		Others: []noise.Interval{stretchAt(0), stretchAt(2)},
+		RestV:  (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
 	}
-	g.listenTo(&b, way)
+	g.compare(&b, method)
 }
 
 // even tells that teeth are alike: one at another gap has another shape.
@@ -171,100 +172,100 @@ func (g *gatherer) settling() int {
 // unlike tells that teeth side by side differ.
 func (g *gatherer) unlike() bool { return len(g.pattern.parts) < fewPerTurn || g.ripple > calmRipple }
 
-// turnwise tells whether turns are compared.
-func (g *gatherer) turnwise() bool {
-	return g.pattern != nil && (g.unlike() || g.listener.heard < enoughTurnwise || !g.recorder.isOff) && g.turnLen < mostKept/2
+// comparesTurns tells whether turns are compared.
+func (g *gatherer) comparesTurns() bool {
+	return g.pattern != nil && (g.unlike() || g.schedule.Samples < enoughTurnwise || !g.tones.IsOff()) && g.turnLen < mostKept/2
 }
 
-// betweenTurns measures noise in the last interval that is settled, against the
+// compareTurns measures noise in the last interval that is settled, against the
 // same one turn and two turns before.
-func (g *gatherer) betweenTurns() {
+func (g *gatherer) compareTurns() {
 	first, middle, last, ok := g.turnsApart()
 	if !ok {
 		return
 	}
 	restV := g.passed[len(g.passed)-g.settling()-3].restV
-	b := neighbours{own: middle, others: []stretch{first, last}, restV: restV}
+	b := noise.Comparison{Own: middle, Others: []noise.Interval{first, last}, RestV: restV}
 	if !g.unlike() {
-		g.listenTo(&b, alikeTurns)
+		g.compare(&b, noise.AlikeTurns)
 		return
 	}
-	g.listenTo(&b, besideTurns)
+	g.compare(&b, noise.BesideTurns)
 	if !g.onCam { // where each turn is a whole cycle
-		b = neighbours{own: last, others: []stretch{first}, restV: restV}
-		g.listenTo(&b, secondTurn)
+		b = noise.Comparison{Own: last, Others: []noise.Interval{first}, RestV: restV}
+		g.compare(&b, noise.SecondTurn)
 	}
 }
 
 // turnsApart are the last interval that is settled, and the same a turn and two turns
 // before; not ok where one is not known. The times of the one amid are those found: how
 // the speed ripples comes again in each turn, and is not to be smoothened.
-func (g *gatherer) turnsApart() (first, middle, last stretch, ok bool) {
+func (g *gatherer) turnsApart() (first, middle, last noise.Interval, ok bool) {
 	n := len(g.pattern.parts)
 	if g.streak < 2*n+4+2*g.settling() {
 		return first, middle, last, false
 	}
-	last, ok = g.stretch(0)
-	middle, ok1 := g.stretch(n)
-	first, ok2 := g.stretch(2 * n)
+	last, ok = g.interval(0)
+	middle, ok1 := g.interval(n)
+	first, ok2 := g.interval(2 * n)
 	if !ok || !ok1 || !ok2 {
 		return first, middle, last, false
 	}
-	for i := range middle.at {
+	for i := range middle.At {
 		end := len(g.passed) - g.settling() - 4 + i
-		after, before := g.passed[end].lapse, g.passed[end-n].lapse
+		after, before := g.passed[end].turnTime, g.passed[end-n].turnTime
 		if after == 0 || before == 0 {
 			return first, middle, last, false
 		}
-		first.at[i], last.at[i] = middle.at[i]-before, middle.at[i]+after
+		first.At[i], last.At[i] = middle.At[i]-before, middle.At[i]+after
 	}
-	return first, middle, last, first.at[1] >= float64(g.w.first)+4
+	return first, middle, last, first.At[1] >= float64(g.w.first)+4
 }
 
-// listenTo takes what is left of an interval in one of the ways.
-func (g *gatherer) listenTo(b *neighbours, way int) {
-	b.tape = g.recorder.tape(way)
-	b.compare(g.w, g.noise.in(way))
+// compare takes what is left of an interval in one of the methods.
+func (g *gatherer) compare(b *noise.Comparison, method int) {
+	b.Series = g.tones.Series(method)
+	b.Compare(noise.Wave{First: g.w.first, V: g.w.v}, g.noise.In(method))
 }
 
-// stretch is the last interval that is settled, or one some teeth before, at the times
+// interval is the last interval that is settled, or one some teeth before, at the times
 // found; not ok where it is cut off.
-func (g *gatherer) stretch(before int) (s stretch, ok bool) {
+func (g *gatherer) interval(before int) (s noise.Interval, ok bool) {
 	end := len(g.passed) - g.settling() - before
 	if end < 4 {
 		return s, false
 	}
-	for i := range s.at {
+	for i := range s.At {
 		t := &g.passed[end-4+i]
 		if t.clipped {
 			return s, false
 		}
-		s.at[i] = t.balance
+		s.At[i] = t.balance
 	}
-	s.gain = [2]float64{1, 1}
+	s.Gain = [2]float64{1, 1}
 	t := &g.passed[end-3]
-	s.turned, s.part = t.turned, g.pattern.parts[t.slot]
+	s.Turned, s.Part = t.turned, g.pattern.parts[t.slot]
 	return s, true
 }
 
-// learnLapse works out how long after the turn before the last settled tooth passed:
+// learnTurnTime works out how long after the turn before the last settled tooth passed:
 // by those about it, as far as they make a line. So two turns are laid over each other
 // better than their teeth are placed, while an engine that speeds up in jerks is
 // followed from tooth to tooth.
-func (g *gatherer) learnLapse() {
+func (g *gatherer) learnTurnTime() {
 	n, settling := len(g.pattern.parts), g.settling()
 	at := len(g.passed) - 1 - settling
 	if g.streak < n+2*settling+1 {
 		return
 	}
 	reach := min(settling, n/4)
-	var x, lapse [2*settledTeeth + 1]float64
+	var x, time [2*settledTeeth + 1]float64
 	for k := range 2*reach + 1 {
 		tooth := &g.passed[at+k-reach]
 		x[k] = tooth.balance - g.passed[at].balance
-		lapse[k] = tooth.balance - g.passed[at+k-reach-n].balance
+		time[k] = tooth.balance - g.passed[at+k-reach-n].balance
 	}
-	g.passed[at].lapse = smoothMiddle(x[:2*reach+1], lapse[:2*reach+1])
+	g.passed[at].turnTime = smoothMiddle(x[:2*reach+1], time[:2*reach+1])
 }
 
 // smoothMiddle is the value at 0, amid the places, by the line through all values but

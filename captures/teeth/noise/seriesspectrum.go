@@ -1,4 +1,4 @@
-package teeth
+package noise
 
 import (
 	"math"
@@ -9,8 +9,8 @@ import (
 	"armcurve/captures/teeth/median"
 )
 
-// tapeSpectrum is the spectrum of a tape in one of the domains.
-type tapeSpectrum struct {
+// seriesSpectrum is the spectrum of a series in one of the domains.
+type seriesSpectrum struct {
 	fft          *fourier.FFT
 	grid, window []float64
 	bins         []complex128
@@ -28,14 +28,14 @@ type line struct {
 }
 
 const (
-	gridCells  = 1 << 13 // over a tape: of eight turns they show 500 cycles in each
+	gridCells  = 1 << 13 // over a series: of eight turns they show 500 cycles in each
 	ofTheWheel = 0.5     // bins that a line of the wheel itself is off a whole number in a turn, at most
 	apparent   = 20.     // times the mean about it a line is worth a closer look
 	toneHeight = 100.    // and the median, as of two turns that differ noise has twice the usual power in places
 )
 
 // line is the highest in a domain that is not the wheel's, nor one refused.
-func (s *tapeSpectrum) line(t *tape, domain int, refused []line) (best line, ok bool) {
+func (s *seriesSpectrum) line(t *Series, domain int, refused []line) (best line, ok bool) {
 	s.transform(t, domain)
 	width := 1 / t.length(domain)
 	turns := t.length(overAngle)
@@ -59,7 +59,7 @@ func (s *tapeSpectrum) line(t *tape, domain int, refused []line) (best line, ok 
 }
 
 // height is that of the line at a bin; 0 where there is none.
-func (s *tapeSpectrum) height(i, bins int) float64 {
+func (s *seriesSpectrum) height(i, bins int) float64 {
 	p := s.power[i]
 	if p < s.power[i-1] || p < s.power[i+1] {
 		return 0
@@ -74,7 +74,7 @@ func (s *tapeSpectrum) height(i, bins int) float64 {
 
 // topBeside is how far the top of a line is from its bin, by the parabola through the
 // logarithms of three powers.
-func (s *tapeSpectrum) topBeside(i int) float64 {
+func (s *seriesSpectrum) topBeside(i int) float64 {
 	a, b, c := math.Log(s.power[i-1]), math.Log(s.power[i]), math.Log(s.power[i+1])
 	if bend := a - 2*b + c; bend < 0 {
 		return max(-0.5, min(0.5, (a-c)/(2*bend)))
@@ -83,14 +83,14 @@ func (s *tapeSpectrum) topBeside(i int) float64 {
 }
 
 // powerAt is the highest power now where a line was.
-func (s *tapeSpectrum) powerAt(t *tape, l line) float64 {
+func (s *seriesSpectrum) powerAt(t *Series, l line) float64 {
 	s.transform(t, l.domain)
 	i := int(l.rate/l.width + 0.5)
 	return slices.Max(s.power[max(0, i-lineReach):min(len(s.power), i+lineReach+1)])
 }
 
 // transform works out the powers, of samples put on an even grid.
-func (s *tapeSpectrum) transform(t *tape, domain int) {
+func (s *seriesSpectrum) transform(t *Series, domain int) {
 	s.lay(t, domain)
 	for i := range s.grid {
 		s.grid[i] *= s.window[i]
@@ -106,7 +106,7 @@ func (s *tapeSpectrum) transform(t *tape, domain int) {
 }
 
 // lay puts the samples on the grid; those that are no noise as far as noise goes.
-func (s *tapeSpectrum) lay(t *tape, domain int) {
+func (s *seriesSpectrum) lay(t *Series, domain int) {
 	if s.fft == nil {
 		s.begin()
 	}
@@ -124,7 +124,7 @@ func (s *tapeSpectrum) lay(t *tape, domain int) {
 }
 
 // begin makes the memory, once.
-func (s *tapeSpectrum) begin() {
+func (s *seriesSpectrum) begin() {
 	s.fft, s.grid, s.window = fourier.NewFFT(gridCells), make([]float64, gridCells), make([]float64, gridCells)
 	s.bins, s.power, s.sums = make([]complex128, gridCells/2+1), make([]float64, gridCells/2), make([]float64, gridCells/2+1)
 	for i := range s.window {

@@ -1,30 +1,36 @@
-package teeth
+package noise
 
 import "math"
 
-// stretch is an interval of the wave from one tooth to the next.
-type stretch struct {
-	at   [4]float64 // positions of the tooth before, its two teeth, and the one behind
-	gain [2]float64 // sizes of its own teeth's lobes, relative
+// Wave is what is held of the wave: the position of its first sample, and samples.
+type Wave struct {
+	First int64
+	V     []float64
+}
 
-	turned, part float64 // turns of the wheel to its first tooth, and in it
+// Interval is an interval of the wave from one tooth to the next.
+type Interval struct {
+	At   [4]float64 // positions of the tooth before, its two teeth, and the one behind
+	Gain [2]float64 // sizes of its own teeth's lobes, relative
+
+	Turned, Part float64 // turns of the wheel to its first tooth, and in it
 }
 
 // timeAt is the position at a part of the interval, by a cubic through its teeth
 // with slopes from their neighbours.
-func (s *stretch) timeAt(part float64) float64 {
-	t0, t1 := s.at[1], s.at[2]
-	m0, m1 := (t1-s.at[0])/2, (s.at[3]-t0)/2
+func (s *Interval) timeAt(part float64) float64 {
+	t0, t1 := s.At[1], s.At[2]
+	m0, m1 := (t1-s.At[0])/2, (s.At[3]-t0)/2
 	d := t1 - t0
 	return t0 + part*(m0+part*((3*d-2*m0-m1)+part*(m0+m1-2*d)))
 }
 
-// neighbours compare an interval of the wave with others of the same shape.
-type neighbours struct {
-	own    stretch
-	others []stretch // up to mostOthers
-	restV  float64
-	tape   *tape // what is left is recorded; may be nil
+// Comparison compare an interval of the wave with others of the same shape.
+type Comparison struct {
+	Own    Interval
+	Others []Interval // up to mostOthers
+	RestV  float64
+	Series *Series // what is left is kept in order; may be nil
 }
 
 const (
@@ -35,30 +41,31 @@ const (
 // segments are the pieces in which the angle within a pitch is linear in time.
 const segments = 4
 
-// compare adds to what was heard the interval's samples less the mean of what the
+// Compare adds to some residuals the interval's samples less the mean of what the
 // others have at the same angle, scaled by their speeds and their teeth.
-func (b *neighbours) compare(w *window, heard *sound) {
+func (b *Comparison) Compare(w Wave, sum *ByPart) {
 	var ats [mostOthers]mapping
-	from, others := b.own.at[1], ats[:len(b.others)]
+	from, others := b.Own.At[1], ats[:len(b.Others)]
 	for i := range others {
-		others[i].to = b.others[i].at[1]
+		others[i].to = b.Others[i].At[1]
 	}
-	for s := range heard {
+	for s := range sum {
 		part := float64(s+1) / segments
-		to := b.own.timeAt(part)
+		to := b.Own.timeAt(part)
 		if !(to > from) {
 			return
 		}
 		perSample := 1 / (to - from)
 		end := s / (segments / 2)
-		g := b.own.gain[end] / float64(len(others))
+		g := b.Own.Gain[end] / float64(len(others))
 		for i := range others {
-			other := &b.others[i]
-			if others[i].goOn(other.timeAt(part), perSample, g/other.gain[end]); !within(others[i].step, 1, mostStretched) {
+			other := &b.Others[i]
+			others[i].goOn(other.timeAt(part), perSample, g/other.Gain[end])
+			if step := others[i].step; !(step < mostStretched && 1 < mostStretched*step) {
 				return // marks that are not a pitch apart
 			}
 		}
-		b.segment(w, heard, s, from, to, others)
+		b.segment(w, sum, s, from, to, others)
 		from = to
 	}
 }
@@ -78,64 +85,64 @@ func (p *mapping) goOn(to, perSample, gain float64) {
 	p.weight = p.step * gain
 }
 
-func (b *neighbours) segment(w *window, heard *sound, s int, from, to float64, others []mapping) {
-	first := float64(w.first)
+func (b *Comparison) segment(w Wave, sum *ByPart, s int, from, to float64, others []mapping) {
+	first := float64(w.First)
 	i := int(math.Ceil(from - first))
 	end := int(math.Ceil(to - first))
-	if i < 0 || end > len(w.v) {
+	if i < 0 || end > len(w.V) {
 		return
 	}
 	shift := float64(i) + first - from
-	level := b.restV
+	level := b.RestV
 	for k := range others {
 		if !others[k].begin(w, shift, end-i) {
 			return
 		}
-		level -= b.restV * others[k].weight
+		level -= b.RestV * others[k].weight
 	}
-	r := &heard[s]
+	r := &sum[s]
 	var left [64]float64
-	r.begin()
-	if b.tape != nil {
+	r.Begin()
+	if b.Series != nil {
 		b.record(w, s, i, shift, to-from, others)
 	}
 	for i < end {
 		some := left[:min(end-i, len(left))]
-		for k, x := range w.v[i : i+len(some)] {
+		for k, x := range w.V[i : i+len(some)] {
 			some[k] = x - level
 		}
 		for k := range others {
-			others[k].takeFrom(some, w.v)
+			others[k].takeFrom(some, w.V)
 		}
-		r.add(some)
-		if b.tape != nil {
-			b.tape.add(some)
+		r.Add(some)
+		if b.Series != nil {
+			b.Series.add(some)
 		}
 		i += len(some)
 	}
 }
 
-// record opens a piece on the tape for part s of the interval, whose samples begin
+// record opens a piece of the series for part s of the interval, whose samples begin
 // at index i of the window, shift of them behind the part's beginning.
-func (b *neighbours) record(w *window, s, i int, shift, samples float64, others []mapping) {
-	perSample := b.own.part / (segments * samples)
-	into := (float64(s)/segments)*b.own.part + shift*perSample
-	p := b.tape.begin(s)
-	p.echoes[0] = echo{1, [domains]ramp{{float64(w.first) + float64(i), 1}, {b.own.turned + into, perSample}}}
+func (b *Comparison) record(w Wave, s, i int, shift, samples float64, others []mapping) {
+	perSample := b.Own.Part / (segments * samples)
+	into := (float64(s)/segments)*b.Own.Part + shift*perSample
+	p := b.Series.begin(s)
+	p.terms[0] = term{1, [domains]ramp{{float64(w.First) + float64(i), 1}, {b.Own.Turned + into, perSample}}}
 	for k := range others {
-		at := float64(w.first) + float64(others[k].origin) + others[k].at
-		p.echoes[1+k] = echo{-others[k].weight, [domains]ramp{{at, others[k].step}, {b.others[k].turned + into, perSample}}}
+		at := float64(w.First) + float64(others[k].origin) + others[k].at
+		p.terms[1+k] = term{-others[k].weight, [domains]ramp{{at, others[k].step}, {b.Others[k].Turned + into, perSample}}}
 	}
 }
 
 // begin goes to the first of n samples, which lies a part of one behind the
 // segment's beginning; false where the window does not hold all.
-func (p *mapping) begin(w *window, shift float64, n int) bool {
+func (p *mapping) begin(w Wave, shift float64, n int) bool {
 	whole := math.Floor(p.at)
-	p.origin = int(int64(whole) - w.first)
+	p.origin = int(int64(whole) - w.First)
 	p.at = p.at - whole + shift*p.step
 	last := p.origin + int(p.at+float64(n)*p.step)
-	return p.origin >= 2 && last < len(w.v)-3
+	return p.origin >= 2 && last < len(w.V)-3
 }
 
 // takeFrom takes from samples the wave at the mapping's place and so on, each a

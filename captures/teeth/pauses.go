@@ -1,7 +1,9 @@
 package teeth
 
+import "armcurve/captures/teeth/noise"
+
 // standsApart tells that a wheel has no run of teeth in which each is like those
-// beside it, so that noise can only be heard in the quiet between them.
+// beside it, so that noise can only be measured in the pauses between them.
 func standsApart(p *pattern) bool {
 	if p.wheel.Pitches == 0 {
 		return true
@@ -30,9 +32,9 @@ const (
 	quietPieces = 256 // samples that one polynomial has to follow, at most
 )
 
-// quiet adds to the residue the samples between the last two teeth where the
+// measurePause adds to the noise the samples between the last two teeth where the
 // pulses have faded, less a slow drift.
-func (g *gatherer) quiet() {
+func (g *gatherer) measurePause() {
 	from, to := &g.ring[newest-1], &g.ring[newest]
 	i := int(from.at+pulseReach*from.width) - int(g.w.first)
 	end := int(to.at-pulseReach*to.width) - int(g.w.first)
@@ -41,11 +43,11 @@ func (g *gatherer) quiet() {
 	}
 	pieces := (end - i + quietPieces - 1) / quietPieces
 	for k := range pieces {
-		g.quietPiece(i+k*(end-i)/pieces, i+(k+1)*(end-i)/pieces, from.restV)
+		g.measurePiece(i+k*(end-i)/pieces, i+(k+1)*(end-i)/pieces, from.restV)
 	}
 }
 
-func (g *gatherer) quietPiece(i, end int, restV float64) {
+func (g *gatherer) measurePiece(i, end int, restV float64) {
 	first := float64(g.w.first)
 	middle, half := first+float64(i+end-1)/2, float64(end-i)/2
 	if !g.points.about(g.w, restV, middle, half, quietOrder) {
@@ -56,7 +58,7 @@ func (g *gatherer) quietPiece(i, end int, restV float64) {
 	for k := i; k < end; k++ {
 		left[k-i] = g.w.v[k] - restV - drift.At(g.points.place(first+float64(k)))
 	}
-	r := &g.noise.in(inPauses)[0]
-	r.begin()
-	r.add(left[:end-i])
+	r := &g.noise.In(noise.InPauses)[0]
+	r.Begin()
+	r.Add(left[:end-i])
 }
