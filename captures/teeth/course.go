@@ -65,7 +65,7 @@ func (g *gatherer) placeFirst(gain float64) {
 func (g *gatherer) placeAt(t *turnSum, gain float64) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
 	g.schedule.Samples = g.bins.add(t, len(t.level))
-	g.seeker.place(t)
+	g.spikes.EndTurn(t.toothRPM, t.extents)
 	g.tones.EndTurn(&g.bins.byKey[g.bins.last].noise, t.course.from, t.course.to, g.schedule.Samples)
 }
 

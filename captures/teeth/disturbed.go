@@ -52,7 +52,7 @@ const (
 // much, unless a spark close behind swings the wave back; and a narrow spark shows where
 // it lies.
 func (g *gatherer) dented() []bool {
-	dips := g.seeker.dips(g.pattern)
+	dips := g.spikes.Dips(g.pattern.wheel)
 	usual, usualFlux, usualStep := usualNear(g.gains), usualNear(g.pulses), usualNear(g.steps)
 	n := len(g.gains)
 	is, step, sizes := make([]bool, n), make([]float64, n), make([]float64, n)
@@ -60,7 +60,7 @@ func (g *gatherer) dented() []bool {
 		step[j] = 2 * (g.steps[j].mean - usualStep[j]) // of half a pulse, which is the rise or the fall
 		sizes[j] = math.Abs(step[j])
 	}
-	surely := disturbedSurely * deviation * median.Of(sizes)
+	surely := disturbedSurely * median.Deviation * median.Of(sizes)
 	for j := range is {
 		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.amid(j) {
 			continue
@@ -68,16 +68,13 @@ func (g *gatherer) dented() []bool {
 		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]
 		lost := min(step[j], step[(j+n-1)%n]+step[j]+step[(j+1)%n])
 		isOnTop := lacking < onTop*missing
-		if at := dips[j]; at.told() {
-			isOnTop = at.top > at.behind
+		if at := dips[j]; at.Told() {
+			isOnTop = at.Top > at.Behind
 		}
 		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 2) && isOnTop
 	}
 	return is
 }
-
-// deviation is the standard deviation of normal values over the median of their sizes.
-const deviation = 1.4826
 
 // short tells which teeth are lower than those near by and change the flux as much
 // less, which a dent in the wave hardly does. About such a tooth the wave swings

@@ -28,7 +28,7 @@
 //	          of the pauses between teeth that stand apart (pauses.go): package noise
 //	          compares, counts it by size, takes tones out and tells the level
 //	spikes    narrow rises at the same angle in turn after turn, as of sparks, which
-//	          those comparisons hide (spikeseeker.go, spikeprofile.go)
+//	          those comparisons hide (package spikes)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)

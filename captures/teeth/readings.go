@@ -56,7 +56,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		}
 	}
 	if h, toneV, ok := b.noise.Level(); ok {
-		h.AddSpark(g.seeker.sparkAt(r.RPM, g.w.step))
+		h.AddSpark(g.spikes.Highest(r.RPM, g.w.step))
 		h.State(&r, g.info.StepS)
 		r.ToneV = toneV
 	}

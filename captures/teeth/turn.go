@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/spikes"
 )
 
 // gatherer puts passages together: each tooth with the speed at it, whole
@@ -29,7 +30,7 @@ type gatherer struct {
 	streak   int // passages up to the newest without a break, all compared
 	schedule noise.Schedule
 	tones    noise.ToneSeparator
-	seeker   spikeSeeker
+	spikes   spikes.Finder
 	points   points
 
 	turn      []toothAt // of the turn under way, from slot 0
@@ -129,7 +130,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.schedule.Turn = n
 	g.tones.Begin(p.wheel.Pitches)
-	g.seeker.begin(p, g.info.StepS)
+	g.spikes.Begin(p.wheel, g.info.StepS)
 	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 }
@@ -217,7 +218,7 @@ func (g *gatherer) seekSpikes(i int) {
 	w := &g.pattern.wheel
 	if w.Pitches > 0 && from.seen && to.seen && !from.clipped && !to.clipped {
 		pitches := int(math.Round(g.pattern.parts[from.slot] * float64(w.Pitches)))
-		g.seeker.look(g.w, from.at, to.at, w.Positions[from.slot], pitches)
+		g.spikes.Look(g.w.first, g.w.v, from.at, to.at, w.Positions[from.slot], pitches)
 	}
 }
 
@@ -301,7 +302,7 @@ func (g *gatherer) gather(p *placed) {
 	n := len(g.pattern.parts)
 	if p.fresh || !p.Seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
-		g.seeker.reset()
+		g.spikes.Reset()
 		g.ends.breakOff()
 	}
 	if t.slot == 0 && len(g.turn) == n && p.Seen {
@@ -324,7 +325,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	}
 	if g.unlikely(&t) {
 		g.noise.Reset()
-		g.seeker.reset()
+		g.spikes.Reset()
 		g.tones.Discard()
 		return
 	}
@@ -336,7 +337,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 	g.scatter.learn(t.variance)
 	g.prior = append(g.prior[:0], t.level...)
 	t.humpV = g.hump(t.speed)
-	t.noise, t.extents = &g.noise, g.seeker.turn
+	t.noise, t.extents = &g.noise, g.spikes.Extents()
 	g.place(&t)
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
@@ -347,7 +348,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 		g.revs(t.revolution())
 	}
 	g.noise.Reset()
-	g.seeker.reset()
+	g.spikes.Reset()
 }
 
 // sum takes the means over a turn's teeth; none of the peaks that something
@@ -482,7 +483,7 @@ type turnSum struct {
 	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noise.ByMethod
-	extents    []extent // by the place in the turn
+	extents    []spikes.Extent // by the place in the turn
 }
 
 // spread compares the levels with those of the turn before.

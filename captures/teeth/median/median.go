@@ -6,6 +6,9 @@ import (
 	"slices"
 )
 
+// Deviation is the standard deviation of normal values over the median of their sizes.
+const Deviation = 1.4826
+
 // Of is the middle of values in any order; NaN where there are none.
 func Of(x []float64) float64 {
 	if len(x) == 0 {

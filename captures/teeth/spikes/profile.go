@@ -1,17 +1,18 @@
-package teeth
+package spikes
 
 import (
 	"math"
 
+	"armcurve/captures"
 	"armcurve/captures/teeth/median"
 )
 
-// spikeProfile has the narrow rises of the wave over its own course, the largest at each place
+// profile has the narrow rises of the wave over its own course, the largest at each place
 // of the wheel's turn. What comes at the same angle in every turn, as a spark does, is
 // hidden from those that compare turns, and where a gap is near or the speed changes
 // from tooth to tooth also from those that compare teeth. But it is narrower than a tooth,
 // by far while the engine is slow.
-type spikeProfile []profileCell
+type profile []profileCell
 
 // profileCell is what was seen at one place.
 type profileCell struct {
@@ -27,7 +28,7 @@ func (c *profileCell) meanDown() float64 { return float64(c.down / max(1, c.n)) 
 const profileCells = 16
 
 // add takes a turn.
-func (s spikeProfile) add(turn []extent) {
+func (s profile) add(turn []Extent) {
 	for i, e := range turn {
 		if c := &s[i]; e.isSeen {
 			c.up, c.down, c.n = c.up+e.up, c.down+e.down, c.n+1
@@ -36,7 +37,7 @@ func (s spikeProfile) add(turn []extent) {
 	}
 }
 
-func (s spikeProfile) merge(o spikeProfile) {
+func (s profile) merge(o profile) {
 	for i := range o {
 		c := &s[i]
 		c.up, c.down, c.n = c.up+o[i].up, c.down+o[i].down, c.n+o[i].n
@@ -45,7 +46,7 @@ func (s spikeProfile) merge(o spikeProfile) {
 }
 
 // turns is the number of turns in which a place was seen, the mean over all.
-func (s spikeProfile) turns() float64 {
+func (s profile) turns() float64 {
 	sum := 0.0
 	for i := range s {
 		sum += float64(s[i].n)
@@ -67,7 +68,7 @@ const (
 // spark is the highest rise at a place that something strikes turn after turn; 0 for
 // none. It is none that a tooth's own form leaves, as that is at other teeth as well,
 // nor what the instrument's step does.
-func (s spikeProfile) spark(stepV float64) (highest float64) {
+func (s profile) spark(stepV float64) (highest float64) {
 	usual := s.usual((*profileCell).meanUp)
 	quiet := median.Of(usual)
 	off := make([]float64, 0, len(s))
@@ -76,7 +77,7 @@ func (s spikeProfile) spark(stepV float64) (highest float64) {
 			off = append(off, math.Abs(s[i].meanUp()-usual[i%profileCells]))
 		}
 	}
-	chance := lockedSurely * deviation * median.Of(off)
+	chance := lockedSurely * median.Deviation * median.Of(off)
 	for i := range s {
 		mean, turns, form := s[i].meanUp(), float64(s[i].n), usualAbout(usual, i%profileCells)
 		if turns < lockedTurns || mean < rebound*s.fallAbout(i) {
@@ -91,7 +92,7 @@ func (s spikeProfile) spark(stepV float64) (highest float64) {
 
 // drawnUp is by how much a rise at a place draws the course up: that lies as far above
 // the wave beside, on either side, as a spark that swings down shows on one.
-func (s spikeProfile) drawnUp(i int) float64 {
+func (s profile) drawnUp(i int) float64 {
 	before, after := 0.0, 0.0
 	for d := 1; d <= besideSpike; d++ {
 		before = max(before, s[(i-d+len(s))%len(s)].meanDown())
@@ -101,7 +102,7 @@ func (s spikeProfile) drawnUp(i int) float64 {
 }
 
 // usual is the median of what all pitches have at each place in one.
-func (s spikeProfile) usual(of func(*profileCell) float64) []float64 {
+func (s profile) usual(of func(*profileCell) float64) []float64 {
 	usual := make([]float64, profileCells)
 	var alike []float64
 	for k := range usual {
@@ -125,7 +126,7 @@ func usualAbout(usual []float64, k int) float64 {
 
 // fallAbout is how far the wave goes below its course at a place or beside it, the mean
 // over turns.
-func (s spikeProfile) fallAbout(i int) (most float64) {
+func (s profile) fallAbout(i int) (most float64) {
 	for _, d := range []int{len(s) - 1, 0, 1} {
 		most = max(most, s[(i+d)%len(s)].meanDown())
 	}
@@ -134,26 +135,26 @@ func (s spikeProfile) fallAbout(i int) (most float64) {
 
 // dip is by how much more than usual the wave falls narrowly below its course on a tooth's
 // lobe, and in the half of a pitch behind it; what is usual of that at all teeth.
-type dip struct{ top, behind, usual float64 }
+type dip struct{ Top, Behind, usual float64 }
 
-// told tells that it is more than what chance or the tooth's form make.
-func (d *dip) told() bool { return max(d.top, d.behind) > dipLeast*d.usual }
+// Told tells that it is more than what chance or the tooth's form make.
+func (d *dip) Told() bool { return max(d.Top, d.Behind) > dipLeast*d.usual }
 
 const dipLeast = 1
 
 // dips are those of the wheel's teeth.
-func (s spikeProfile) dips(p *pattern) []dip {
+func (s profile) dips(w captures.Wheel) []dip {
 	usual := s.usual((*profileCell).meanDown)
-	all := make([]dip, len(p.parts))
+	all := make([]dip, w.TeethPresent())
 	for j := range all {
 		all[j].usual = median.Of(usual)
 		for k := -profileCells / 2; k < profileCells/2 && len(s) > 0; k++ {
-			i := (p.wheel.Positions[j]*profileCells + k + len(s)) % len(s)
+			i := (w.Positions[j]*profileCells + k + len(s)) % len(s)
 			more := s[i].meanDown() - usual[i%profileCells]
 			if k < 0 {
-				all[j].top = max(all[j].top, more)
+				all[j].Top = max(all[j].Top, more)
 			} else {
-				all[j].behind = max(all[j].behind, more)
+				all[j].Behind = max(all[j].Behind, more)
 			}
 		}
 	}
