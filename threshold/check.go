@@ -214,13 +214,13 @@ func (r Result) finding(m missed, kind, text, meaning string) captures.Finding {
 	return f
 }
 
-// changes say what to write into the row that answers for a speed where that
-// gains the margin missed there, and where another row is wanted.
+// changes say what to write into a row beside a speed where that gains the
+// margin missed there, and where another row is wanted.
 func (r Result) changes(m missed) []string {
 	w := m.worst
 	now, then := w.judgeAt(r.Table), w.judgeAt(*r.Suggested)
 	var list []string
-	change, ok := r.change(w.RPM)
+	change, ok := r.change(m)
 	switch gains := m.side(then).Value > m.margin; {
 	case ok && gains && then.score > now.score:
 		list = append(list, change)
@@ -233,18 +233,22 @@ func (r Result) changes(m missed) []string {
 	return list
 }
 
-// change is the value to write into the row that answers for a speed, where a
-// table was given and another value is proposed.
-func (r Result) change(rpm float64) (string, bool) {
-	if len(r.Table.Rows) == 0 {
-		return "", false
+// change is the value to write into the row that answers for a speed, or into
+// the one on its other side: the proposed one, where that alone gains the margin
+// missed. Beside a row that is to fall another may have to rise.
+func (r Result) change(m missed) (string, bool) {
+	for _, i := range r.Table.rowsFor(m.worst.RPM) {
+		was, better := r.Table.Rows[i], r.Suggested.Rows[i].ThresholdV
+		if !was.ThresholdV.Known || !better.Known {
+			continue
+		}
+		changed := Table{Rows: slices.Clone(r.Table.Rows), BetweenRows: r.Table.BetweenRows}
+		changed.Rows[i].ThresholdV = better
+		if m.side(m.worst.judgeAt(changed)).Value > m.margin {
+			return fmt.Sprintf("change %s V at %s rpm to %s V", volts(was.ThresholdV.Value), whole(was.RPM), volts(better.Value)), true
+		}
 	}
-	i := r.Table.rowFor(rpm)
-	was, better := r.Table.Rows[i], r.Suggested.Rows[i].ThresholdV
-	if !better.Known || !was.ThresholdV.Known || better.Value == was.ThresholdV.Value {
-		return "", false
-	}
-	return fmt.Sprintf("change %s V at %s rpm to %s V", volts(was.ThresholdV.Value), whole(was.RPM), volts(better.Value)), true
+	return "", false
 }
 
 func anotherRow(w Window) string {

@@ -64,6 +64,23 @@ func (t Table) rowFor(rpm float64) int {
 	return next
 }
 
+// rowsFor are the indices of the rows that decide at a speed: the one that
+// answers for it, then the one on its other side.
+func (t Table) rowsFor(rpm float64) []int {
+	if len(t.Rows) == 0 {
+		return nil
+	}
+	i := t.rowFor(rpm)
+	other := i + 1
+	if rpm < t.Rows[i].RPM {
+		other = i - 1
+	}
+	if t.BetweenRows == Step || rpm == t.Rows[i].RPM || other < 0 || other == len(t.Rows) {
+		return []int{i}
+	}
+	return []int{i, other}
+}
+
 // chargedTo is the row that a judgement at a speed counts against: the one that
 // answers for it, unless the threshold is missing there because of the row on
 // the other side.
