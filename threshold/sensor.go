@@ -48,7 +48,11 @@ func (e *TooFewError) Error() string {
 	if e.Clipped > 0 {
 		clipped = fmt.Sprintf(", and %d clipped, which only say that the peak is higher", e.Clipped)
 	}
-	return fmt.Sprintf("the %s sensor has a usable peak at %d distinct speeds%s: want 3 or more, each at least 10 %% from the next", e.Sensor, e.Speeds, clipped)
+	speeds := "speeds"
+	if e.Speeds == 1 {
+		speeds = "speed"
+	}
+	return fmt.Sprintf("the %s sensor has a usable peak at %d distinct %s%s: want 3 or more, each at least 10 %% from the next", e.Sensor, e.Speeds, speeds, clipped)
 }
 
 // NewSensor fits the model of one sensor to its readings. It needs a peak at

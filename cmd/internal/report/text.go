@@ -112,7 +112,7 @@ func (t *textWriter) section(s Section) {
 	for _, l := range s.Lists {
 		lines := l.Lines
 		if more := len(lines) - l.Shown; more > 0 && !t.options.Wide {
-			lines = append(lines[:l.Shown:l.Shown], fmt.Sprintf("and %d more: --wide shows them", more))
+			lines = append(lines[:l.Shown:l.Shown], andMore(more))
 		}
 		t.list(l.Title, lines)
 	}
@@ -214,8 +214,15 @@ func (t *textWriter) findings(findings []captures.Finding) {
 		}
 	}
 	if more := len(findings) - len(shown); more > 0 {
-		t.line(fmt.Sprintf("  and %d more: --wide shows them", more))
+		t.line("  " + andMore(more))
 	}
+}
+
+func andMore(n int) string {
+	if n == 1 {
+		return "and 1 more: --wide shows it"
+	}
+	return fmt.Sprintf("and %d more: --wide shows them", n)
 }
 
 // assumed lists what stood in for a measurement a line each, and the defaults
