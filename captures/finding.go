@@ -24,3 +24,13 @@ type Finding struct {
 	Text     string   // one sentence, evidence in numbers, without the final stop
 	Advice   string   // what to do, one sentence without the final stop; may be empty
 }
+
+// Of returns the findings led by whom they speak of.
+func Of(whom string, findings []Finding) []Finding {
+	var list []Finding
+	for _, f := range findings {
+		f.Text = whom + ": " + f.Text
+		list = append(list, f)
+	}
+	return list
+}

@@ -45,6 +45,9 @@ type CompareOptions struct {
 	// it needs the wheel's diameter.
 	SameSensor bool
 	DiameterMM captures.Maybe
+	// WheelBefore is the wheel before the change, where it was another; the zero
+	// Wheel for the same.
+	WheelBefore captures.Wheel
 }
 
 // Kinds of findings of a comparison.
@@ -56,6 +59,7 @@ const (
 	NoiseChanged   = "noise-changed"
 	NoChange       = "no-change"
 	GapEstimate    = "gap-estimate"
+	OtherWheel     = "other-wheel"
 )
 
 // comparedSpeeds is how many speeds the ratio is given at.
@@ -65,7 +69,11 @@ const comparedSpeeds = 9
 func Compare(before, after []captures.Reading, o Options, co CompareOptions) (Comparison, error) {
 	var c Comparison
 	var err error
-	if c.Before, err = NewSensor(before, o); err != nil {
+	was := o
+	if co.WheelBefore.Known() {
+		was.Wheel = co.WheelBefore
+	}
+	if c.Before, err = NewSensor(before, was); err != nil {
 		return c, fmt.Errorf("before: %w", err)
 	}
 	if c.After, err = NewSensor(after, o); err != nil {
@@ -233,12 +241,55 @@ func (c *Comparison) findings() []captures.Finding {
 		add(GapEstimate, captures.Note, fmt.Sprintf("with the same sensor this would be a gap changed by about %+.2f mm: an estimate from the pitch at the rim", c.GapChangeMM.Value),
 			"measure the gap with a feeler gauge")
 	}
-	list = slices.Concat(list, c.noiseFindings(), c.After.Findings)
+	list = slices.Concat(list, c.noiseFindings(), c.wheelFindings(), c.readingFindings())
 	if c.Check != nil {
 		list = append(list, c.Check.tableFindings()...)
 	}
 	SortFindings(list)
 	return list
+}
+
+// ofPeaks are the kinds of findings that bear on the amplitude, and so on the
+// ratio; the others bear on a table.
+var ofPeaks = []string{Outlier, UnitDoubt, Contradictory, Clipped, FallingAmplitude, FewReadings}
+
+// readingFindings are what the readings of either side say of themselves.
+func (c *Comparison) readingFindings() []captures.Finding {
+	ofTable := func(f captures.Finding) bool { return !slices.Contains(ofPeaks, f.Kind) }
+	before, after := slices.DeleteFunc(slices.Clone(c.Before.Findings), ofTable), slices.Clone(c.After.Findings)
+	if c.Check == nil {
+		after = slices.DeleteFunc(after, ofTable)
+	}
+	return Sides(before, after)
+}
+
+// Sides says of each finding on which side of the change it was made; one that
+// was made on both is told once.
+func Sides(before, after []captures.Finding) []captures.Finding {
+	var both, only []captures.Finding
+	for _, f := range before {
+		again := slices.IndexFunc(after, func(a captures.Finding) bool { return a.Kind == f.Kind && a.Text == f.Text })
+		if again < 0 {
+			only = append(only, f)
+			continue
+		}
+		both = append(both, f)
+		after = slices.Delete(slices.Clone(after), again, again+1)
+	}
+	return slices.Concat(captures.Of("before and after", both), captures.Of("before", only), captures.Of("after", after))
+}
+
+// wheelFindings tell of a wheel that was another before.
+func (c *Comparison) wheelFindings() []captures.Finding {
+	was, is := c.Before.Options.Wheel, c.After.Options.Wheel
+	if !was.Known() || !is.Known() || was.String() == is.String() {
+		return nil
+	}
+	return []captures.Finding{{
+		Kind: OtherWheel, Severity: captures.Warning,
+		Text:   fmt.Sprintf("the wheel was %s before and is %s after", was, is),
+		Advice: "if only the sensor was changed, one of them is wrong: state it with --wheel; if the wheel was changed, set the controller to it",
+	}}
 }
 
 // noiseFindings tell a noise part that changed by half or more at a speed both

@@ -34,7 +34,7 @@ const (
 // urgency is the order of findings of one severity: what changes the result
 // most comes first.
 var urgency = []string{
-	UnitDoubt, Outlier, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
+	UnitDoubt, Outlier, OtherWheel, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
 	FallsWithSpeed, RisesWithSpeed, WeakerSensor, StrongerSensor, NoChange, NoiseChanged, GapEstimate,
 	HeavyNoise, MeasureNext, FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
 }
@@ -164,11 +164,14 @@ func magnitudeFindings(p points) []captures.Finding {
 	if perRPM >= leastVPerRPM && perRPM <= mostVPerRPM {
 		return nil
 	}
-	r := p.readings[0]
+	r, slip := p.readings[0], "a column of millivolts is called peak_mv, and --volts-times is left out on a channel that already reckons with its probe"
+	if perRPM < leastVPerRPM {
+		slip = "only a column of millivolts ends in _mv, and a ×10 probe on a channel left at ×1 wants --volts-times 10"
+	}
 	return []captures.Finding{{
 		Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(r.RPM), ToRPM: captures.Some(p.highRPM()),
 		Text:   fmt.Sprintf("%s V at %s rpm (%s) is hard to believe of a reluctor: volts, millivolts and the probe's factor are easily confused", volts(r.PeakV.Value), whole(r.RPM), r.Pos),
-		Advice: "check the unit of the column and the probe setting; use peak_mv for millivolts and --volts-times 10 for a ×10 probe on a channel left at ×1",
+		Advice: "check the unit of the column and the probe setting: " + slip,
 	}}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/cmd/internal/report"
+	"armcurve/cmd/internal/setup"
 	"armcurve/threshold"
 )
 
@@ -17,6 +18,8 @@ type comparing struct {
 	before, after []string
 	table         tableFlag
 	sameSensor    bool
+	// setupBefore is the setup with what the captures before the change showed.
+	setupBefore setup.Setup
 }
 
 func newCompare(streams Streams) *cobra.Command {
@@ -56,10 +59,12 @@ func (j *job) compare(c comparing) error {
 	if err := j.begin(slices.Concat(c.before, c.after, []string{string(c.table)})); err != nil {
 		return err
 	}
+	stated := j.setup
 	before, err := j.read(c.before)
 	if err != nil {
 		return err
 	}
+	c.setupBefore, j.setup = j.setup, stated // a wheel seen before says nothing of the one after
 	after, err := j.read(c.after)
 	if err != nil {
 		return err
@@ -69,17 +74,19 @@ func (j *job) compare(c comparing) error {
 
 func (j *job) compareThese(before, after measured, c comparing) error {
 	all := measured{
+		repeated: threshold.Sides(before.repeated, after.repeated),
 		readAs:   slices.Concat(labelled("before: ", before.readAs), labelled("after: ", after.readAs)),
-		findings: slices.Concat(before.findings, after.findings, notCompared(before, after)),
-		notes:    slices.Concat(before.notes, after.notes),
+		findings: slices.Concat(threshold.Sides(before.findings, after.findings), notCompared(before, after), sameFiles(c.before, c.after)),
+		notes:    sidesOf(before.notes, after.notes),
 	}
-	if refused := slices.Concat(before.refused, after.refused); len(refused) > 0 {
+	refused := slices.Concat(refusedOn("before", before), refusedOn("after", after))
+	pairs := pairsOf(before, after)
+	if len(pairs) == 0 && len(refused) > 0 {
 		if err := j.writeJudged("compare", all, nil, refused, tableOnly); err != nil {
 			return err
 		}
 		return errNotClear
 	}
-	pairs := pairsOf(before, after)
 	if len(pairs) == 0 {
 		return fmt.Errorf("before speaks of the %s, after of the %s; want readings of the same sensor", before.sensors[0].name, after.sensors[0].name)
 	}
@@ -89,13 +96,13 @@ func (j *job) compareThese(before, after measured, c comparing) error {
 	}
 	var comparisons []threshold.Comparison
 	for _, p := range pairs {
-		x, err := j.comparePair(p, table, c.sameSensor)
+		x, err := j.comparePair(p, table, c)
 		if err != nil {
 			return err
 		}
 		comparisons = append(comparisons, x)
 	}
-	return j.writeCompared(comparisons, all, c)
+	return j.writeCompared(comparisons, all, refused, c)
 }
 
 // pair is what was measured of one sensor before and after.
@@ -104,12 +111,13 @@ type pair struct {
 	before, after []captures.Reading
 }
 
-// pairsOf are the sensors measured before and after.
+// pairsOf are the sensors measured before and after, of which something may be
+// concluded on both sides.
 func pairsOf(before, after measured) []pair {
 	var pairs []pair
 	for _, b := range before.sensors {
 		for _, a := range after.sensors {
-			if a.name == b.name {
+			if a.name == b.name && !before.isRefused(a.name) && !after.isRefused(a.name) {
 				pairs = append(pairs, pair{a.name, b.readings, a.readings})
 			}
 		}
@@ -122,7 +130,7 @@ func notCompared(before, after measured) []captures.Finding {
 	var list []captures.Finding
 	tell := func(names, others []string, when string) {
 		for _, name := range names {
-			if !slices.Contains(others, name) {
+			if !slices.Contains(others, name) && !before.isRefused(name) && !after.isRefused(name) {
 				list = append(list, captures.Finding{
 					Kind: "not-compared", Severity: captures.Note,
 					Text: fmt.Sprintf("the %s was measured %s the change only, so it is not compared", name, when),
@@ -157,12 +165,15 @@ func (j *job) oldTable(c comparing, pairs []pair, all *measured) (*givenTable, e
 	return &given, nil
 }
 
-func (j *job) comparePair(p pair, table *givenTable, sameSensor bool) (threshold.Comparison, error) {
-	sensor := j.setup.Of(p.name)
-	if sameSensor && (!sensor.DiameterMM.Known || sensor.Wheel.Pitches == 0) {
+func (j *job) comparePair(p pair, table *givenTable, c comparing) (threshold.Comparison, error) {
+	sensor, was := j.setup.Of(p.name), c.setupBefore.Of(p.name)
+	if !sensor.Wheel.Known() {
+		sensor.Wheel = was.Wheel
+	}
+	if c.sameSensor && (!sensor.DiameterMM.Known || sensor.Wheel.Pitches == 0) {
 		return threshold.Comparison{}, hint(errors.New("--same-sensor needs the wheel's pitch: want --diameter-mm and a --wheel of equal pitches"), "without them only the ratio of amplitudes is known")
 	}
-	co := threshold.CompareOptions{SameSensor: sameSensor, DiameterMM: sensor.DiameterMM}
+	co := threshold.CompareOptions{SameSensor: c.sameSensor, DiameterMM: sensor.DiameterMM, WheelBefore: was.Wheel}
 	if table != nil {
 		old := table.of(sensor, p.name)
 		co.Table = &old
@@ -175,6 +186,42 @@ func (j *job) comparePair(p pair, table *givenTable, sameSensor bool) (threshold
 	return x, err
 }
 
+// sameFiles warns of a file that is given on both sides.
+func sameFiles(before, after []string) []captures.Finding {
+	var list []captures.Finding
+	for _, name := range after {
+		if _, found := namedBefore(before, name); found {
+			list = append(list, captures.Finding{
+				Kind: "duplicate", Severity: captures.Warning,
+				Text:   name + " is given before and after, and nothing changes from a file to itself",
+				Advice: "give the readings before the change with --before, those after it with --after",
+			})
+		}
+	}
+	return list
+}
+
+// refusedOn are the sensors refused on one side of the change.
+func refusedOn(side string, m measured) []report.Missing {
+	var list []report.Missing
+	for _, r := range m.refused {
+		r.Finding.Text = side + ": " + r.Finding.Text
+		list = append(list, r)
+	}
+	return list
+}
+
+// sidesOf says which side a line speaks of, unless both have it.
+func sidesOf(before, after []string) []string {
+	isIn := func(list []string) func(string) bool {
+		return func(line string) bool { return slices.Contains(list, line) }
+	}
+	common := slices.DeleteFunc(slices.Clone(before), func(line string) bool { return !slices.Contains(after, line) })
+	return slices.Concat(common,
+		labelled("before: ", slices.DeleteFunc(slices.Clone(before), isIn(common))),
+		labelled("after: ", slices.DeleteFunc(slices.Clone(after), isIn(common))))
+}
+
 func labelled(label string, lines []string) []string {
 	var list []string
 	for _, line := range lines {
@@ -183,18 +230,19 @@ func labelled(label string, lines []string) []string {
 	return list
 }
 
-func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, c comparing) error {
+func (j *job) writeCompared(comparisons []threshold.Comparison, all measured, refused []report.Missing, c comparing) error {
 	var sensors []*threshold.Sensor
-	clear := true
+	clear := len(refused) == 0
 	for _, x := range comparisons {
 		sensors = append(sensors, x.After)
 		clear = clear && (x.Check == nil || x.Check.Judgement.Verdict == threshold.Clear)
 	}
 	unused := axisOnly
 	if c.table == "" {
-		unused = slices.Concat(axisOnly, tableOnly)
+		unused = slices.Concat(axisOnly, tableOnly, weakestOnly)
 	}
 	context := j.context(all, sensors, unused)
+	context.Missing = refused
 	r := result{report.Compared(comparisons, context), func() any { return report.ComparedJSON(comparisons, c.sameSensor, context) }}
 	if err := j.output.write(j.streams, r); err != nil {
 		return err

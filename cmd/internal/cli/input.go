@@ -20,10 +20,13 @@ type measured struct {
 	sensors  []sensorReadings // crank first
 	readAs   []string
 	findings []captures.Finding
-	notes    []string // conversions made, to be listed as assumed
+	repeated []captures.Finding // files that are named twice
+	notes    []string           // conversions made, to be listed as assumed
 	// refused are sensors with a capture from which nothing may be concluded.
 	refused []report.Missing
 	waves   []report.MeasuredCapture
+	lists   []string // the files of readings
+	several bool     // there are several files
 }
 
 type sensorReadings struct {
@@ -46,6 +49,7 @@ func readAll(list []source, s *setup.Setup, condition string, k keeping) (measur
 	var m measured
 	var all []captures.Reading
 	var errs []error
+	m.several = len(list) > 1
 	for _, src := range list {
 		readings, err := m.readOne(src, s, k)
 		if err != nil {
@@ -83,6 +87,10 @@ func (m *measured) readOne(src source, s *setup.Setup, k keeping) ([]captures.Re
 	case csvfile.Table:
 		return nil, wrongTable(src.name)
 	}
+	if src.noiseOnly {
+		return nil, hint(fmt.Errorf("--noise %s: these are readings; want a capture of the stopped engine", src.name),
+			"readings are given without --noise: a row of rpm 0 with noise_v is that of the stopped engine")
+	}
 	return m.readReadings(whole, src.name, s)
 }
 
@@ -91,6 +99,7 @@ func (m *measured) readReadings(r io.Reader, name string, s *setup.Setup) ([]cap
 	if err != nil {
 		return nil, err
 	}
+	m.lists = append(m.lists, name)
 	m.readAs = append(m.readAs, name+": "+file.ReadAs)
 	m.findings = append(m.findings, file.Findings...)
 	m.notes = append(m.notes, conversion(name, file.Quantity)...)
@@ -106,20 +115,24 @@ func (m *measured) readCapture(r io.Reader, src source, kind csvfile.Kind, s *se
 	if err != nil {
 		return nil, err
 	}
+	if k.noiseOnly {
+		info.ReadAs += ", all of it noise"
+	}
 	m.readAs = append(m.readAs, name+": "+info.ReadAs)
 	m.waves = append(m.waves, waves...)
 	var readings []captures.Reading
 	for _, w := range waves {
+		told := report.Told(w, m.several, len(waves) > 1)
 		finding, refused := refusal(w.Measurement)
 		if !refused || k.noiseOnly {
-			m.findings = append(m.findings, w.Measurement.Findings...)
+			m.findings = append(m.findings, told(w.Measurement.Findings...)...)
 			readings = append(readings, w.Measurement.Readings...)
 			continue
 		}
-		m.refused = append(m.refused, report.Missing{Sensor: w.Measurement.Sensor, Finding: finding})
+		m.refused = append(m.refused, report.Missing{Sensor: w.Measurement.Sensor, Finding: told(finding)[0]})
 		for _, f := range w.Measurement.Findings {
 			if f.Kind != finding.Kind {
-				m.findings = append(m.findings, f)
+				m.findings = append(m.findings, told(f)...)
 			}
 		}
 	}

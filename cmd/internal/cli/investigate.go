@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"sync"
 	"unsafe"
@@ -145,7 +146,7 @@ func (v *investigation) play(table string, names []string) (m measured, note str
 		return m, "", err
 	}
 	m.readAs = append(m.readAs, given.readAs())
-	return m, "", wantWaves(m, names)
+	return m, "", wantWaves(m)
 }
 
 func (v *investigation) playProposed(names []string) (measured, string, error) {
@@ -159,7 +160,7 @@ func (v *investigation) playProposed(names []string) (measured, string, error) {
 	if err != nil {
 		return m, "", err
 	}
-	if err := wantWaves(m, names); err != nil {
+	if err := wantWaves(m); err != nil {
 		return m, "", err
 	}
 	v.tables = v.proposed(m)
@@ -182,11 +183,11 @@ func (v *investigation) tracked(waves []report.MeasuredCapture) map[playing]teet
 	return all
 }
 
-func wantWaves(m measured, names []string) error {
+func wantWaves(m measured) error {
 	if len(m.waves) > 0 {
 		return nil
 	}
-	return hint(errors.New("these are readings already: want captures"), "armcurve check --table T "+names[0]+" judges a table against readings")
+	return hint(fmt.Errorf("%s: these are readings already; want captures", m.lists[0]), "armcurve check --table T "+m.lists[0]+" judges a table against readings")
 }
 
 // givenTables are the given one's rows for each sensor; a table without a
@@ -283,6 +284,10 @@ func (v *investigation) results(m measured, proposed map[string]threshold.Table)
 			}
 		}
 		list = append(list, i)
+	}
+	if len(list) == 0 && len(m.refused) > 0 {
+		f := m.refused[0].Finding
+		return nil, hint(errors.New("no table was given, and none can be proposed: "+f.Text), f.Advice)
 	}
 	if len(list) == 0 {
 		return nil, hint(errors.New("no table for the sensors measured"),

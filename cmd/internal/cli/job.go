@@ -86,14 +86,14 @@ func (j *job) read(names []string) (measured, error) {
 		list = watched(list, j.streams.Err)
 	}
 	m, err := readAll(list, &j.setup, j.condition, j.keeping)
-	m.findings = append(repeated, m.findings...)
+	m.repeated = repeated
 	return m, err
 }
 
 // context is what stands in the report beside the result. The settings of the
 // keys in unused had no say in it.
 func (j *job) context(m measured, sensors []*threshold.Sensor, unused []string) report.Context {
-	c := report.Context{ReadAs: m.readAs, Findings: m.findings, Command: commandLine(j.streams.args), SetupText: j.setupText, Waves: m.waves}
+	c := report.Context{ReadAs: m.readAs, Findings: slices.Concat(m.repeated, m.findings), Command: commandLine(j.streams.args), SetupText: j.setupText, Waves: m.waves}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}
@@ -107,11 +107,12 @@ func (j *job) context(m measured, sensors []*threshold.Sensor, unused []string) 
 
 // Keys of settings that have no say in a command's result: replayOnly where no
 // wave is replayed, axisOnly where no speeds are chosen, tableOnly where there
-// is no table.
+// is no table, weakestOnly where no weakest tooth is reckoned.
 var (
-	replayOnly = []string{"counts_on", "speed_from", "filter_hz"}
-	axisOnly   = []string{"rows", "axis_step_rpm"}
-	tableOnly  = []string{
+	replayOnly  = []string{"counts_on", "speed_from", "filter_hz"}
+	axisOnly    = []string{"rows", "axis_step_rpm"}
+	weakestOnly = []string{"weakest_ratio", "cranking_ripple", "limit_rpm"}
+	tableOnly   = []string{
 		"threshold_min_v", "threshold_max_v", "step_v", "between_rows", "hysteresis_v", "clamp_v",
 		"signal", "signal_cranking", "noise", "preferred_fraction",
 	}

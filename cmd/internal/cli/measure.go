@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"errors"
+	"fmt"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -37,10 +37,10 @@ func (j *job) measure(names []string) error {
 	if err != nil {
 		return err
 	}
-	if len(m.waves) == 0 {
-		return hint(errors.New("these are readings already: want captures"), "armcurve propose "+names[0])
+	if len(m.lists) > 0 {
+		return hint(fmt.Errorf("%s: these are readings already; want captures", m.lists[0]), "armcurve propose takes readings and captures together")
 	}
-	c := report.Context{ReadAs: m.readAs, Assumed: m.notes, Command: commandLine(j.streams.args), SetupText: j.setupText}
+	c := report.Context{ReadAs: m.readAs, Findings: m.repeated, Assumed: m.notes, Command: commandLine(j.streams.args), SetupText: j.setupText}
 	if j.setup.File != "" {
 		c.Setup = "setup from " + j.setup.File
 	}

@@ -136,6 +136,9 @@ func ComparedJSON(comparisons []threshold.Comparison, sameSensor bool, c Context
 			verdict = worst.String()
 		}
 	}
+	if len(c.Missing) > 0 {
+		verdict = max(worst, threshold.Unproven).String()
+	}
 	e := c.envelope("compare", verdict)
 	for _, x := range comparisons {
 		e.Sensors = append(e.Sensors, comparedSensorJSON(x, sameSensor))

@@ -34,7 +34,7 @@ func Measured(list []MeasuredCapture, c Context) Document {
 		section.Tables = []Table{readingsTable(readings, several)}
 	}
 	for _, m := range list {
-		section.Findings = append(section.Findings, m.Measurement.Findings...)
+		section.Findings = append(section.Findings, Told(m, severalFiles(list), several)(m.Measurement.Findings...)...)
 		section.Notes = append(section.Notes, evidence(m, several)...)
 	}
 	d.Sections = append([]Section{section}, waveSections(list)...)
@@ -45,6 +45,29 @@ func Measured(list []MeasuredCapture, c Context) Document {
 // severalSensors tells that captures of more than one sensor were measured.
 func severalSensors(list []MeasuredCapture) bool {
 	return slices.ContainsFunc(list, func(m MeasuredCapture) bool { return m.Measurement.Sensor != list[0].Measurement.Sensor })
+}
+
+// severalFiles tells that more than one file was measured.
+func severalFiles(list []MeasuredCapture) bool {
+	return slices.ContainsFunc(list, func(m MeasuredCapture) bool { return m.Name != list[0].Name })
+}
+
+// Told leads findings by the capture they speak of where there are several files,
+// and by its sensor where there are several of these.
+func Told(m MeasuredCapture, severalFiles, severalSensors bool) func(...captures.Finding) []captures.Finding {
+	whom := ""
+	switch {
+	case severalFiles:
+		whom = m.label(severalSensors)
+	case severalSensors:
+		whom = m.Measurement.Sensor
+	}
+	return func(findings ...captures.Finding) []captures.Finding {
+		if whom == "" {
+			return findings
+		}
+		return captures.Of(whom, findings)
+	}
 }
 
 // label names a capture, and its sensor where there are several.
