@@ -67,7 +67,11 @@ type Reading struct {
 
 	TeethMeasured Maybe // number of tooth peaks behind PeakV
 	Ripple        Maybe // speed ripple within a revolution: (mean − slowest) ÷ mean, 0…1
-	Clipped       bool  // the instrument ran out of range: PeakV is a lower limit
+	// PeakRPM is the mean of the speeds at which the teeth behind PeakV passed. RPM is
+	// the mean over time, which where the speed ripples is lower: the slow instants
+	// last longer.
+	PeakRPM Maybe
+	Clipped bool // the instrument ran out of range: PeakV is a lower limit
 
 	// Wheel is the wheel a wave showed, as Wheel.String writes it; "" where
 	// the reading does not come from a wave or the wave did not tell.

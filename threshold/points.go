@@ -66,10 +66,14 @@ func (p *points) weigh() {
 
 // steadyPeakV is the mean peak that a reading's teeth would have if the engine
 // turned evenly. A mean over teeth is one over angle, the mean speed one over
-// time, and so is the one that ripple is told by. Gas torque takes energy and gives it
+// time, and so is the one that ripple is told by. Where a capture told how fast those
+// teeth passed, that is known. Else: gas torque takes energy and gives it
 // back by the crank's angle: where the energy swings as a cosine of it, the mean over
 // angle is higher by 1/√(1 − r²), within 1.5 %. How the speed really swings it does not know.
 func steadyPeakV(r captures.Reading) float64 {
+	if r.PeakRPM.Known {
+		return r.PeakV.Value * r.RPM / r.PeakRPM.Value
+	}
 	ripple := math.Min(r.Ripple.Or(0), maxRipple)
 	return r.PeakV.Value * math.Sqrt(1-ripple*ripple)
 }

@@ -44,7 +44,7 @@ func usable(r captures.Reading) error {
 	}{
 		{"peak_v", r.PeakV}, {"weakest_v", r.WeakestV}, {"peak_sd_v", r.PeakSDV},
 		{"noise_v", r.NoiseV}, {"noise_rms_v", r.NoiseRMSV}, {"noise_rate_hz", r.NoiseRateHz}, {"tone_v", r.ToneV},
-		{"spike_v", r.SpikeV}, {"hump_v", r.HumpV}, {"ripple", r.Ripple},
+		{"spike_v", r.SpikeV}, {"hump_v", r.HumpV}, {"ripple", r.Ripple}, {"peak_rpm", r.PeakRPM},
 	} {
 		if v := f.value.Value; f.value.Known && !(v == 0 || v >= leastUsable && v <= mostUsable) {
 			return &ReadingError{r.Pos, f.name, v}

@@ -59,6 +59,7 @@ var fields = []field{
 	{name: "hump_v", volts: true, number: func(r *row) *captures.Maybe { return &r.HumpV }, limit: volts},
 	{name: "teeth_measured", number: func(r *row) *captures.Maybe { return &r.TeethMeasured }, limit: count},
 	{name: "ripple", number: func(r *row) *captures.Maybe { return &r.Ripple }, limit: part},
+	{name: "peak_rpm", number: func(r *row) *captures.Maybe { return &r.PeakRPM }, limit: atPeaks},
 	{name: "wheel", text: func(r *row) string { return r.Wheel }, setText: setWheel},
 	{name: "clipped", text: clippedText, setText: setClipped},
 	{name: "note", text: func(r *row) string { return r.Note }, setText: setNote},
@@ -127,6 +128,14 @@ func signalVolts(v float64) (want, hint string) {
 		return "want more than 0, or an empty cell where it was not measured", ""
 	}
 	return volts(v)
+}
+
+// atPeaks holds for the speed at the measured teeth, in which a wheel turns.
+func atPeaks(rpm float64) (want, hint string) {
+	if rpm == 0 {
+		return "want an engine speed above 0, or an empty cell where it is not known", ""
+	}
+	return speed(rpm)
 }
 
 func aboveZero(v float64) (want, hint string) {

@@ -105,14 +105,31 @@ func (l lines) contradiction(r row, cells []cell) *LineError {
 		line.Text = "found neither a peak nor a noise; want one of them on every line"
 	case r.WeakestV.Known && r.PeakV.Known && above(r.WeakestV.Value, r.PeakV.Value):
 		line = l.weakestAbovePeak(r, cells)
+	case r.PeakRPM.Known && !near(r.PeakRPM.Value, r.RPM):
+		line = l.strangePeakRPM(r, cells)
 	default:
 		return nil
 	}
 	return &line
 }
 
+// near tells that the speed at teeth can be one within a turn of a mean speed: no engine
+// turns unevenly enough for teeth to pass, on the mean, at twice that.
+func near(peakRPM, rpm float64) bool { return peakRPM < 2*rpm && rpm < 2*peakRPM }
+
+func (l lines) strangePeakRPM(r row, cells []cell) LineError {
+	at := l.column("peak_rpm")
+	return LineError{Pos: cells[at].pos, Column: l.columns[at].text,
+		Text: fmt.Sprintf("found %.4g beside %.4g rpm; want the mean of the speeds at which the measured teeth passed, which is near rpm", r.PeakRPM.Value, r.RPM)}
+}
+
+// column is the place of the column of that name.
+func (l lines) column(name string) int {
+	return slices.IndexFunc(l.columns, func(c column) bool { return c.field != nil && c.field.name == name })
+}
+
 func (l lines) weakestAbovePeak(r row, cells []cell) LineError {
-	at := slices.IndexFunc(l.columns, func(c column) bool { return c.field != nil && c.field.name == "weakest_v" })
+	at := l.column("weakest_v")
 	peak := fmt.Sprintf("the peak of %.4g V", r.PeakV.Value)
 	if r.ReadAs != captures.Peak {
 		peak += fmt.Sprintf(" (from %s)", r.ReadAs)

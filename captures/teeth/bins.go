@@ -25,6 +25,7 @@ type bin struct {
 	firstS       float64
 	low, high    float64 // rpm of turns
 	rpm          float64 // sums over turns, weighted by their teeth
+	peakRPM      float64
 	peakV        float64
 	ripple       float64 // sums over turns
 	variance     float64
@@ -68,6 +69,7 @@ func (b *bin) add(t *turnSum) {
 	b.low, b.high = min(b.low, t.toothRPM), max(b.high, t.toothRPM)
 	weight := float64(t.teeth)
 	b.rpm += weight * t.toothRPM
+	b.peakRPM += weight * t.peakRPM
 	b.peakV += weight * t.peakV
 	b.ripple += t.ripple
 	if !math.IsNaN(t.variance) {
@@ -91,6 +93,7 @@ func (b *bin) merge(o *bin) {
 	b.firstS = min(b.firstS, o.firstS)
 	b.low, b.high = min(b.low, o.low), max(b.high, o.high)
 	b.rpm += o.rpm
+	b.peakRPM += o.peakRPM
 	b.peakV += o.peakV
 	b.ripple += o.ripple
 	b.variance += o.variance

@@ -70,7 +70,7 @@ func (e *ends) readings(g *gatherer, all []*bin, sensor string) (list []captures
 }
 
 // isSteady tells that a tooth's speed there is that of the turn.
-func (b *bin) isSteady() bool { return b.ripple/float64(b.turns) <= steadyRipple }
+func (b *bin) isSteady() bool { return !b.ripples() }
 
 // stretched is the sum over teeth that passed one after the other at about the same
 // speed.

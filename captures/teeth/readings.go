@@ -47,6 +47,9 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		HumpV:         captures.Finite(noise.Audible(b.humpV)),
 		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].restV),
 	}
+	if b.ripples() {
+		r.PeakRPM = captures.Finite(b.peakRPM / teeth)
+	}
 	if !(peakV > 0) {
 		r.PeakV = captures.Maybe{}
 	} else {
@@ -112,7 +115,7 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 		}
 	}
 	lowest := slices.Min(levels)
-	if ripple := b.ripple / float64(b.turns); ripple > steadyRipple {
+	if b.ripples() {
 		lowest = b.slowest(levels)
 	}
 	if b.odd > 0 {
@@ -172,5 +175,8 @@ func meanLevels(some []*bin) []float64 {
 	}
 	return levels
 }
+
+// ripples tells that the speed within a turn shows in the heights of the teeth.
+func (b *bin) ripples() bool { return b.ripple/float64(b.turns) > steadyRipple }
 
 func (b *bin) rpmMean() float64 { return b.rpm / float64(b.teeth) }

@@ -366,6 +366,7 @@ func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
 		}
 		t.teeth++
 		t.peakV += tooth.peakV
+		t.peakRPM += tooth.atPeak * g.turnRPM
 		t.peakAt += t.course.fromMiddle(tooth.top)
 		t.toothFlux += tooth.flux
 		if tooth.clipped {
@@ -373,6 +374,7 @@ func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
 		}
 	}
 	t.peakV /= float64(t.teeth)
+	t.peakRPM /= float64(t.teeth)
 	t.toothFlux /= float64(t.teeth)
 	t.toothSpeed /= float64(len(g.turn))
 	t.peakAt /= float64(t.teeth)
@@ -471,7 +473,8 @@ type turnSum struct {
 	toothRPM   float64 // of the engine on its course, mean over the teeth that make the mean peak
 	teeth      int
 	peakV      float64 // mean over the teeth
-	toothSpeed float64 // mean, in turns per sample
+	peakRPM    float64 // of the engine at their peaks, mean
+	toothSpeed float64 // mean over all teeth, in turns per sample
 	toothFlux  float64 // mean of their pulses
 	ripple     float64
 	clipped    int

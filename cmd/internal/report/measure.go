@@ -263,6 +263,7 @@ type ReadingJSON struct {
 	HumpV         captures.Maybe `json:"hump_v"`
 	TeethMeasured captures.Maybe `json:"teeth_measured"`
 	Ripple        captures.Maybe `json:"ripple"`
+	PeakRPM       captures.Maybe `json:"peak_rpm"`
 	Clipped       bool           `json:"clipped"`
 	Wheel         *string        `json:"wheel"`
 	Source        string         `json:"source"`
@@ -314,6 +315,6 @@ func readingJSON(r captures.Reading) ReadingJSON {
 	return ReadingJSON{
 		RPM: r.RPM, Sensor: r.Sensor, PeakV: r.PeakV, WeakestV: r.WeakestV, PeakSDV: r.PeakSDV, NoiseV: r.NoiseV, NoiseRMSV: r.NoiseRMSV,
 		NoiseRateHz: r.NoiseRateHz, NoiseRecordS: r.NoiseRecordS, ToneV: r.ToneV, SpikeV: r.SpikeV, HumpV: r.HumpV,
-		TeethMeasured: r.TeethMeasured, Ripple: r.Ripple, Clipped: r.Clipped, Wheel: maybeText(r.Wheel), Source: r.Pos.String(),
+		TeethMeasured: r.TeethMeasured, Ripple: r.Ripple, PeakRPM: r.PeakRPM, Clipped: r.Clipped, Wheel: maybeText(r.Wheel), Source: r.Pos.String(),
 	}
 }
