@@ -25,5 +25,9 @@ func TestSteadyPeak(t *testing.T) {
 		if got, want := steadyPeakV(r), perRPM*r.RPM; math.Abs(got/want-1) > 0.015 {
 			t.Errorf("ripple %g: %g V at %g rpm, want %g V", r.Ripple.Value, got, r.RPM, want)
 		}
+		r.PeakRPM = captures.Some(volts / perRPM)
+		if got, want := steadyPeakV(r), perRPM*r.RPM; math.Abs(got/want-1) > 1e-12 {
+			t.Errorf("ripple %g, with the speed at the teeth: %g V at %g rpm, want %g V", r.Ripple.Value, got, r.RPM, want)
+		}
 	}
 }

@@ -136,8 +136,8 @@ func TestPeakConversions(t *testing.T) {
 }
 
 func TestVoltsTimes(t *testing.T) {
-	text := "rpm,peak_v,weakest_v,peak_sd_v,noise_v,noise_rms_v,noise_rate_hz,noise_record_s,tone_v,spike_v,hump_v,teeth_measured,ripple\n" +
-		"300,2,1.5,0.25,0.5,0.125,900,3,0.25,0.75,1,40,0.5\n"
+	text := "rpm,peak_v,weakest_v,peak_sd_v,noise_v,noise_rms_v,noise_rate_hz,noise_record_s,tone_v,spike_v,hump_v,teeth_measured,ripple,peak_rpm\n" +
+		"300,2,1.5,0.25,0.5,0.125,900,3,0.25,0.75,1,40,0.5,310\n"
 	file, err := ReadReadings(strings.NewReader(text), "run.csv", ReadingsOptions{VoltsTimes: 10})
 	if err != nil {
 		t.Fatal(err)
@@ -146,7 +146,7 @@ func TestVoltsTimes(t *testing.T) {
 		Pos: at(2), Sensor: captures.Crank, RPM: 300,
 		PeakV: some(20), WeakestV: some(15), PeakSDV: some(2.5), NoiseV: some(5), NoiseRMSV: some(1.25),
 		ToneV: some(2.5), SpikeV: some(7.5), HumpV: some(10),
-		NoiseRateHz: some(900), NoiseRecordS: some(3), TeethMeasured: some(40), Ripple: some(0.5),
+		NoiseRateHz: some(900), NoiseRecordS: some(3), TeethMeasured: some(40), Ripple: some(0.5), PeakRPM: some(310),
 	}
 	if diff := cmp.Diff(want, file.Readings[0]); diff != "" {
 		t.Errorf("reading (-want +got):\n%s", diff)
@@ -246,6 +246,8 @@ func TestReadingErrors(t *testing.T) {
 		{head + "0,1.9\n", 2, 1, `run.csv:2: found a tooth voltage at 0 rpm; want only noise at standstill`},
 		{head + "300,1.9,2\n", 2, 9, `run.csv:2: column "weakest_v": found 2 V, above the peak of 1.9 V; want the lowest tooth, at most the mean of all`},
 		{"rpm,weakest_mv,peak_to_peak_v\n300,1900,3\n", 2, 5, `run.csv:2: column "weakest_mv": found 1.9 V, above the peak of 1.5 V (from peak-to-peak); want the lowest tooth, at most the mean of all`},
+		{"rpm,peak_v,peak_rpm\n300,1,0\n", 2, 7, `run.csv:2: column "peak_rpm": found "0"; want an engine speed above 0, or an empty cell where it is not known`},
+		{"rpm,peak_v,peak_rpm\n300,1,610\n", 2, 7, `run.csv:2: column "peak_rpm": found 610 beside 300 rpm; want the mean of the speeds at which the measured teeth passed, which is near rpm`},
 		{"rpm,peak_v\n300,1,9\n", 2, 7, `run.csv:2: found 3 cells; want 2, as in the header`},
 	}
 	for _, c := range cases {

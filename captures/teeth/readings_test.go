@@ -218,6 +218,32 @@ func cranking(reversed bool) func(*simulate.Rig) {
 	}
 }
 
+// TestPeakRPM: where the speed ripples, a reading tells how fast the teeth behind its
+// peak passed, which is not as fast as all did: those beside three gaps are left out.
+func TestPeakRPM(t *testing.T) {
+	for _, name := range []string{"12-1", "36-1", "36-2-2-2"} {
+		g := rig(t, name)
+		cranking(false)(&g)
+		m, truth := simulated(t, g, Options{Wheel: wheel(t, name)})
+		r, sum, n := m.Readings[0], 0.0, 0.0
+		for _, tooth := range truth {
+			if !tooth.AfterGap {
+				sum, n = sum+tooth.RPM, n+1
+			}
+		}
+		t.Logf("%s: %.1f rpm, %.1f at the teeth", name, r.RPM, r.PeakRPM.Value)
+		near(t, name+": speed at the peaks", r.PeakRPM.Value, sum/n, 0.02)
+		if r.PeakRPM.Value < 1.02*r.RPM {
+			t.Errorf("%s: %.1f rpm at the peaks and %.1f on the whole: the ripple is not in it", name, r.PeakRPM.Value, r.RPM)
+		}
+	}
+	g := rig(t, "36-1")
+	g.Speed, g.LengthS = simulate.Steady(2000), 1
+	if m, _ := simulated(t, g, Options{}); m.Readings[0].PeakRPM.Known {
+		t.Error("the speed at the peaks is told where it does not ripple")
+	}
+}
+
 // TestAtMost against R 4.2.2 binom.test: none in n one-sided, and the upper end
 // of two-sided intervals at half the error.
 func TestAtMost(t *testing.T) {
