@@ -22,6 +22,7 @@ type bins struct {
 // bin is the sum over the turns of one narrow range of speed.
 type bin struct {
 	turns, teeth int
+	gradual      int // turns whose teeth show how their speed went
 	firstS       float64
 	low, high    float64 // rpm of turns
 	rpm          float64 // sums over turns, weighted by their teeth
@@ -65,6 +66,9 @@ func newBin(firstS float64, slots int) *bin {
 
 func (b *bin) add(t *turnSum) {
 	b.turns++
+	if t.gradual {
+		b.gradual++
+	}
 	b.teeth += t.teeth
 	b.low, b.high = min(b.low, t.toothRPM), max(b.high, t.toothRPM)
 	weight := float64(t.teeth)
@@ -89,6 +93,7 @@ func (b *bin) add(t *turnSum) {
 
 func (b *bin) merge(o *bin) {
 	b.turns += o.turns
+	b.gradual += o.gradual
 	b.teeth += o.teeth
 	b.firstS = min(b.firstS, o.firstS)
 	b.low, b.high = min(b.low, o.low), max(b.high, o.high)
@@ -126,7 +131,8 @@ func lesser(a, b float64) float64 {
 }
 
 // stray tells that a bin holds a single turn at a speed that no other turn of
-// several came near: more likely teeth miscounted than the engine's doing.
+// several came near, and whose teeth do not show how it got there: more likely teeth
+// miscounted than the engine's doing.
 func (b *bins) stray(keys []int, i int) bool {
 	const near = 8 // bins
 	beside := i > 0 && keys[i]-keys[i-1] <= near || i+1 < len(keys) && keys[i+1]-keys[i] <= near
@@ -134,7 +140,7 @@ func (b *bins) stray(keys []int, i int) bool {
 	for _, o := range b.byKey {
 		turns += o.turns
 	}
-	return b.byKey[keys[i]].turns == 1 && !beside && turns >= 5
+	return b.byKey[keys[i]].turns == 1 && b.byKey[keys[i]].gradual == 0 && !beside && turns >= 5
 }
 
 // steadyRange is the ratio of the fastest to the slowest turn up to which a

@@ -219,8 +219,15 @@ func (g *gatherer) turnsApart() (first, middle, last noise.Interval, ok bool) {
 		}
 		first.At[i], last.At[i] = middle.At[i]-before, middle.At[i]+after
 	}
-	return first, middle, last, first.At[1] >= float64(g.w.first)+4
+	alike := within(length(&first), length(&middle), mostChanged) && within(length(&last), length(&middle), mostChanged)
+	return first, middle, last, alike && first.At[1] >= float64(g.w.first)+4
 }
+
+// mostChanged is the ratio of speeds up to which turns are compared: from one to the
+// other a coil's lag and what it takes of the peaks changes, and not evenly.
+const mostChanged = 1.2
+
+func length(s *noise.Interval) float64 { return s.At[2] - s.At[1] }
 
 // compare takes what is left of an interval in one of the methods.
 func (g *gatherer) compare(b *noise.Comparison, method int) {

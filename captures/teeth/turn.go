@@ -399,18 +399,35 @@ func (g *gatherer) takeLevels(t *turnSum) {
 	}
 }
 
+// mostSpeed is the ratio up to which speeds follow each other without a doubt.
+const mostSpeed = 1.4
+
 // unlikely tells that a turn is nothing like the one before, in speed or in
 // amplitude over speed, as where noise was counted or the count was wrong. What
-// comes twice in a row is believed.
+// comes twice in a row is believed, and so is a speed that the teeth show to be reached
+// step by step, as when an engine starts.
 func (g *gatherer) unlikely(t *turnSum) bool {
-	const mostSpeed, mostFlux = 1.4, 3
+	const mostFlux = 3
 	rpm, flux := t.rpm, t.peakV/t.rpm
 	beforeRPM, beforeFlux := g.rpm, g.flux
 	g.rpm, g.flux = rpm, flux
+	t.gradual = gradual(g.turn)
 	if !(beforeRPM > 0) {
 		return false
 	}
-	return !within(rpm, beforeRPM, mostSpeed) || flux*beforeFlux > 0 && !within(flux, beforeFlux, mostFlux)
+	return !t.gradual && !within(rpm, beforeRPM, mostSpeed) || flux*beforeFlux > 0 && !within(flux, beforeFlux, mostFlux)
+}
+
+// gradual tells that many teeth show a turn's speed, and no step from one to the next
+// that a tooth too few or too many would make.
+func gradual(turn []toothAt) bool {
+	const many = 8
+	for i := 1; i < len(turn); i++ {
+		if !within(turn[i].speed, turn[i-1].speed, mostSpeed) {
+			return false
+		}
+	}
+	return len(turn) >= many
 }
 
 // within tells that neither of two is more than a number of times the other.
@@ -471,6 +488,7 @@ type turnSum struct {
 	course     course
 	peakAt     float64 // samples from the turn's middle to its peaks, mean over the teeth
 	toothRPM   float64 // of the engine on its course, mean over the teeth that make the mean peak
+	gradual    bool    // its teeth show how it went
 	teeth      int
 	peakV      float64 // mean over the teeth
 	peakRPM    float64 // of the engine at their peaks, mean
