@@ -325,3 +325,27 @@ func TestWeakestBehindSlowCoil(t *testing.T) {
 	}
 	near(t, "weakest", weakest([]*bin{b}, 0, make([]bool, teeth)), math.Pow(0.6, follows), 0.01)
 }
+
+// TestFiring: an engine that fires doubles its speed within a turn. The turns before are
+// no strays, the one between is believed, and what differs between them is no spike.
+func TestFiring(t *testing.T) {
+	for _, name := range []string{"12-1", "36-1", "60-2"} {
+		g := rig(t, name)
+		g.Speed, g.LengthS = []simulate.Point{{AtS: 0, RPM: 200}, {AtS: 0.7, RPM: 200}, {AtS: 4, RPM: 5000}}, 4
+		g.Ripple = simulate.Ripple{Share: 0.35, AtRPM: 200, Cylinders: 4}
+		g.Sensors[0].Noise = []simulate.Noise{{SigmaV: 0.005, RateHz: 9000}}
+		m, _ := simulated(t, g, Options{Wheel: wheel(t, name)})
+		for i, r := range m.Readings {
+			t.Logf("%s: %.0f rpm %.3f V, spike %.3f V", name, r.RPM, r.PeakV.Value, r.SpikeV.Value)
+			if r.SpikeV.Value > spikePeaks*r.PeakV.Value {
+				t.Errorf("%s: a spike of %.3f V at %.0f rpm, where teeth are %.3f V", name, r.SpikeV.Value, r.RPM, r.PeakV.Value)
+			}
+			if i > 0 && !within(r.RPM, m.Readings[i-1].RPM, 2.2) {
+				t.Errorf("%s: nothing between %.0f and %.0f rpm", name, m.Readings[i-1].RPM, r.RPM)
+			}
+		}
+		if low := m.Readings[0].RPM; low > 220 {
+			t.Errorf("%s: readings begin at %.0f rpm", name, low)
+		}
+	}
+}
