@@ -53,7 +53,7 @@ func (n *numberer) bridgeOf(pitch float64) *bridge {
 
 // divide makes rows of marks, of which the first has a slot.
 func (b *bridge) divide(marks []mark, slot int) {
-	b.rows = b.n.pattern.rows(marks, slot, b.pitch)
+	b.rows = rowsOf(b.n.pattern, marks, slot, b.pitch)
 	b.spans = make([]span, len(b.rows))
 	for i := 1; i < len(b.rows); i++ {
 		b.spans[i] = b.span(i)

@@ -25,7 +25,7 @@ const (
 
 // foldPattern finds a wheel by how strong the pulses at each of its places are on
 // the average; nil where no number of places shows clearly.
-func foldPattern(run []mark) *pattern {
+func foldPattern(run []Mark) *pattern {
 	strength := gridOf(run)
 	for n := fewTeeth; n <= foldMost && foldTurns*n <= len(strength); n++ {
 		if p := foldedAt(strength, n); p != nil {
@@ -38,29 +38,29 @@ func foldPattern(run []mark) *pattern {
 // gridOf follows the wheel through a run of marks, and tells for each pitch how
 // strong its pulse is, over what is usual about it; nil where too few marks keep
 // to a grid.
-func gridOf(run []mark) []float64 {
+func gridOf(run []Mark) []float64 {
 	if len(run) < foldLeast {
 		return nil
 	}
 	lengths, fluxes := make([]float64, len(run)-1), make([]float64, len(run))
 	for i, m := range run {
-		fluxes[i] = m.flux
+		fluxes[i] = m.Flux
 		if i > 0 {
-			lengths[i-1] = m.at - run[i-1].at
+			lengths[i-1] = m.At - run[i-1].At
 		}
 	}
 	const near = 20
 	usual := median.Running(fluxes, near)
-	pitch, due := median.Of(lengths[:2*near]), run[0].at
+	pitch, due := median.Of(lengths[:2*near]), run[0].At
 	var strength []float64
 	kept := 0
 	for i, m := range run {
-		for m.at > due+pitch/2 {
+		for m.At > due+pitch/2 {
 			strength = append(strength, 0)
 			due += pitch
 		}
 		// The mark belongs to the place that is due, or to the one before.
-		place, off := len(strength), (m.at-due)/pitch
+		place, off := len(strength), (m.At-due)/pitch
 		if off < -0.5 {
 			place, off = place-1, off+1
 		}
@@ -68,7 +68,7 @@ func gridOf(run []mark) []float64 {
 			continue
 		}
 		kept++
-		level := m.flux / usual[i]
+		level := m.Flux / usual[i]
 		if place == len(strength) {
 			strength = append(strength, level)
 			due += pitch

@@ -1,17 +1,14 @@
 package teeth
 
-import "slices"
-
 // Where a loose contact takes the wave away, the wheel turns on. What comes next is
 // kept until it tells where on the wheel it is; see bridge.
 
 const (
-	lateBy     = 0.55 // pitches by which a mark comes later than where no tooth is lacking
-	leastTold  = 8    // pitches of a wheel, from which its teeth are told apart by time
-	overCrawl  = 3    // times the speed of an engine that begins to turn: faster than it is cranked
-	faint      = 0.25 // of a tooth's flux, up to which a pulse is none
-	mostUneven = 1.5  // ratio of speeds within a turn, up to which a late mark tells of lacking teeth
-	mostTurns  = 6    // turns of teeth after which no more are waited for
+	lateBy    = 0.55 // pitches by which a mark comes later than where no tooth is lacking
+	leastTold = 8    // pitches of a wheel, from which its teeth are told apart by time
+	overCrawl = 3    // times the speed of an engine that begins to turn: faster than it is cranked
+	faint     = 0.25 // of a tooth's flux, up to which a pulse is none
+	mostTurns = 6    // turns of teeth after which no more are waited for
 )
 
 // hole is what came since the wave was lost, perhaps more than once.
@@ -37,12 +34,6 @@ func (n *numberer) turnsEvenly() bool {
 		speeds = append(speeds, (to.turned-from.turned)/(to.at-from.at))
 	}
 	return areEven(speeds)
-}
-
-// areEven tells that speeds, or what is their inverse, are as even as where a late
-// mark tells of lacking teeth.
-func areEven(speeds []float64) bool {
-	return len(speeds) == 0 || slices.Max(speeds) < mostUneven*slices.Min(speeds)
 }
 
 // lacks tells that teeth are lacking between the mark that waits, which is the
@@ -88,7 +79,7 @@ func (n *numberer) keep(m mark) {
 		n.dropped++
 		return
 	}
-	if k := len(h.marks); k > h.newest && (m.isNew || n.pattern.isFar((m.at-h.marks[k-1].at)*n.speed)) {
+	if k := len(h.marks); k > h.newest && (m.isNew || n.isFar((m.at-h.marks[k-1].at)*n.speed)) {
 		h.lost()
 	}
 	h.marks = append(h.marks, m)
@@ -100,13 +91,7 @@ func (n *numberer) keep(m mark) {
 }
 
 // isFar tells that a part of a turn is longer than any gap.
-func (p *pattern) isFar(part float64) bool {
-	longest := 0.0
-	for _, gap := range p.parts {
-		longest = max(longest, gap)
-	}
-	return part > speedsBeside*longest
-}
+func (n *numberer) isFar(part float64) bool { return part > speedsBeside*n.pattern.longestPart() }
 
 // close places what was kept where it tells its place, or as likely as can be if
 // no more is waited for. What cannot be placed is followed as it is.

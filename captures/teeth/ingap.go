@@ -2,9 +2,6 @@ package teeth
 
 import (
 	"math"
-	"slices"
-
-	"armcurve/captures/teeth/median"
 )
 
 // Noise as strong as half a tooth makes pulses in the gaps that look like teeth. Where
@@ -18,7 +15,6 @@ const (
 	evenTeeth  = 16   // that it is told by, at most
 	likeTeeth  = 0.7  // of a tooth's flux: so many as are missing, that strong, fill a gap
 	filledRow  = 2    // gaps in a row that are filled tell that the count is wrong
-	mostFills  = 6    // in the turns that a run is placed by
 )
 
 // isTooSoon tells that a mark comes well before the next tooth is due, by the even
@@ -81,43 +77,6 @@ type gap struct {
 	filled int // gaps in a row with as many as it lacks
 }
 
-// withoutFills is a run, or its first turns, without weak marks that make a gap look like
-// teeth: those without which the wheel turns more evenly. Without a tooth it would not.
-func (p *pattern) withoutFills(run []mark) []mark {
-	if p.wheel.Pitches == 0 || len(p.wheel.Missing) == 0 {
-		return run
-	}
-	kept := run[:min(len(run), alignTurns*len(p.parts)+1)]
-	_, cost, _ := p.align(newIntervals(kept).samples)
-	if cost <= alwaysGood {
-		return run
-	}
-	for range mostFills {
-		without, least := p.withoutOneFill(kept)
-		if without == nil || least >= cost {
-			break
-		}
-		kept, cost = without, least
-	}
-	return kept
-}
-
-// withoutOneFill is a run without the weak mark, between others, without which the wheel
-// turns most evenly; nil where none is weak.
-func (p *pattern) withoutOneFill(run []mark) (kept []mark, least float64) {
-	flux := fluxes(run)
-	for i, usual := range median.Running(flux, besideStrange) {
-		if i == 0 || i == len(run)-1 || flux[i] >= strangeLess*usual {
-			continue
-		}
-		some := slices.Concat(run[:i], run[i+1:])
-		if _, cost, _ := p.align(newIntervals(some).samples); kept == nil || cost < least {
-			kept, least = some, cost
-		}
-	}
-	return kept, least
-}
-
 // passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
 // filled again and again and so are none, the count is wrong.
 func (n *numberer) passOver(m mark) {
@@ -152,4 +111,10 @@ func (n *numberer) leaveGap() {
 	default:
 		n.gap = gap{}
 	}
+}
+
+// isStrangeMark tells that a mark in a gap is one of the pulses that are known to come
+// there.
+func (n *numberer) isStrangeMark(m mark) bool {
+	return n.pattern.strange > 0 && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
 }

@@ -157,7 +157,7 @@ func (r *run) measurement() Measurement {
 	m.Signal, m.SignalWhy = r.signal()
 	m.Polarity, m.PolarityWhy = Unknown, "no reluctor signal was recognised"
 	if m.Signal == Reluctor {
-		m.Polarity, m.PolarityWhy = r.polarity()
+		m.Polarity, m.PolarityWhy = judgePolarity(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.pattern)
 	}
 	r.nameWheel()
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()

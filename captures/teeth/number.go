@@ -2,8 +2,8 @@ package teeth
 
 import (
 	"math"
+	"slices"
 
-	"armcurve/captures"
 	"armcurve/captures/teeth/median"
 )
 
@@ -21,22 +21,17 @@ type passage struct {
 // numberer tells which tooth of the wheel each mark is. Until the order of the
 // gaps is clear it keeps the marks; afterwards it follows the wheel's phase.
 type numberer struct {
-	stated captures.Wheel
-	onCam  bool
-	stepS  float64
-	crawl  float64 // turns per sample up to which teeth may be too weak to be seen
-	out    func(passage)
-	found  func(*pattern) // is told the wheel before its first passage
+	recogniser
+	stepS float64
+	crawl float64 // turns per sample up to which teeth may be too weak to be seen
+	out   func(passage)
+	found func(*pattern) // is told the wheel before its first passage
 
 	pattern *pattern
 	early   []mark // short runs before the wave was lost, for what comes behind to place them
 	pending []mark
 	tries   int
-	given   bool     // no pattern will be found any more
-	differs bool     // the stated wheel does not fit
-	even    bool     // because the wave shows no gap
-	before  *pattern // found before, while more of the wave was waited for
-	maybe   []string // wheels that it may be, where a wave may be that of several
+	given   bool // no pattern will be found any more
 
 	slot       int
 	last       mark
@@ -92,9 +87,6 @@ func (n *numberer) add(m mark) {
 
 // shortRun is the number of marks under which a run shows no wheel that turns.
 const shortRun = 12
-
-// enoughApart is the number of teeth standing apart that show their order.
-const enoughApart = 80
 
 // turn is the number of teeth in a turn, as stated until the wave tells; 0
 // where neither does.
@@ -157,8 +149,8 @@ func (n *numberer) emit(p passage) {
 // infer looks for a pattern in the pending marks; last means that no more will
 // be waited for.
 func (n *numberer) infer(last bool) {
-	run := n.latestRun()
-	run = swinging(run[max(0, len(run)-triedMost):])
+	latest := n.latestRun()
+	run := swinging(marksOf(latest[max(0, len(latest)-triedMost):]))
 	p := n.choose(run, last)
 	for p == nil && len(run) >= 2*enoughApart {
 		// The beginning may be too noisy, where the engine was slow. A part alone
@@ -167,6 +159,7 @@ func (n *numberer) infer(last bool) {
 		p = n.choose(run, false)
 	}
 	if p != nil {
+		n.keepOnly(n.kept)
 		n.start(p)
 		return
 	}
@@ -175,6 +168,26 @@ func (n *numberer) infer(last bool) {
 		n.flush()
 		n.pending = nil
 	}
+}
+
+// keepOnly drops the pending marks that are not among some, if there are any of these.
+func (n *numberer) keepOnly(some []Mark) {
+	if some == nil {
+		return
+	}
+	n.pending = slices.DeleteFunc(n.pending, func(m mark) bool {
+		return !slices.ContainsFunc(some, func(kept Mark) bool { return kept.At == m.at })
+	})
+}
+
+// marksOf is what a wheel is recognised by of a run.
+func marksOf(run []mark) []Mark {
+	all := make([]Mark, len(run))
+	for i := range run {
+		m := &run[i]
+		all[i] = Mark{At: m.at, Own: m.own, Flux: m.flux, PeakV: m.peakV, TroughV: m.troughV}
+	}
+	return all
 }
 
 // latestRun are the pending marks since the wave was last lost.
@@ -220,24 +233,24 @@ func (n *numberer) startRun(run []mark) {
 		}
 		return
 	}
-	var known []mark
+	known := marksOf(run)
 	if n.pattern.strange > 0 {
-		known = n.pattern.withoutStrange(run)
+		known = n.pattern.withoutStrange(known)
 	} else {
-		known = n.pattern.withoutFills(run)
+		known = n.pattern.withoutFills(known)
 	}
 	in := newIntervals(known)
 	some := in.samples[:min(len(in.samples), alignTurns*len(n.pattern.parts))]
 	first, _, _ := n.pattern.align(some)
 	n.speed = n.pattern.parts[first] / in.samples[0]
-	n.bridge(known[0].at, first, n.pattern.usualSpeed(some, first))
-	n.begin(known[0], first)
+	n.bridge(known[0].At, first, n.pattern.usualSpeed(some, first))
+	n.begin(run[slices.IndexFunc(run, func(m mark) bool { return m.at == known[0].At })], first)
 	n.learnLengths(some, first)
 	for _, m := range run {
 		switch {
-		case m.at > known[0].at:
+		case m.at > known[0].At:
 			n.count(m)
-		case m.at < known[0].at:
+		case m.at < known[0].At:
 			n.dropped++
 		}
 	}
@@ -290,32 +303,6 @@ func (n *numberer) lose() {
 	if speed := n.pattern.usualSpeed(n.lengths, 0); speed > 0 {
 		n.lostSpeed = speed
 	}
-}
-
-// usualSpeed is the median, over intervals of which the first begins at a slot,
-// of the speed in turns per sample; 0 where none is known.
-func (p *pattern) usualSpeed(samples []float64, first int) float64 {
-	var speeds []float64
-	for i, length := range samples {
-		if length > 0 {
-			speeds = append(speeds, p.parts[(first+i)%len(p.parts)]/length)
-		}
-	}
-	if len(speeds) == 0 {
-		return 0
-	}
-	return median.Of(speeds)
-}
-
-// stepsTo is the number of teeth on from one slot to another, at least 1, by
-// which the wheel turned most nearly that part of a turn, or more than one.
-func (p *pattern) stepsTo(from, to int, turned float64) int {
-	steps, angle := 0, 0.0
-	for steps == 0 || (from+steps)%len(p.parts) != to {
-		angle += p.parts[(from+steps)%len(p.parts)]
-		steps++
-	}
-	return steps + len(p.parts)*max(0, int(math.Round(turned-angle)))
 }
 
 // miss counts a tooth that the wave does not show.

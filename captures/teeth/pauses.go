@@ -2,29 +2,6 @@ package teeth
 
 import "armcurve/captures/teeth/noise"
 
-// standsApart tells that a wheel has no run of teeth in which each is like those
-// beside it, so that noise can only be measured in the pauses between them.
-func standsApart(p *pattern) bool {
-	if p.wheel.Pitches == 0 {
-		return true
-	}
-	n := len(p.parts)
-	longest, run := 0, 0
-	for i := range 2 * n {
-		if run++; !p.regular(i % n) {
-			run = 0
-		}
-		longest = max(longest, run)
-	}
-	if n < fewTeeth {
-		return longest < 3
-	}
-	return longest < 5
-}
-
-// fewTeeth on a wheel make do with three intervals alike.
-const fewTeeth = 8
-
 const (
 	pulseReach  = 2.2 // widths from a fall beyond which the pulse has faded
 	leastQuiet  = 32  // samples

@@ -9,91 +9,12 @@ import (
 	"armcurve/captures/teeth/median"
 )
 
-// swings are the falls or the rises through the rest level, strong and weak, at
-// the beginning of a capture.
-type swings struct {
-	finder
-	marks []sketch
-}
-
-// followSwings goes on with both, as far as the wave is there.
-func (r *run) followSwings() {
-	if r.seeking {
-		return
-	}
-	for i := range r.swings {
-		again := scale{width: r.forward.width, flux: r.forward.flux}
-		r.swings[i].follow(r.w, again, r.forward.next)
-		r.swings[i].rejoin(again, r.forward.next)
-	}
-}
-
-// strayedTimes is how many times as wide as the pulses of the wave those found in it
-// are that are no swings of it.
-const strayedTimes = 2
-
-// rejoin begins again with the scale of the wave where something else was followed:
-// where the wave is lost the filter widens, and what it then finds may be every
-// other swing, or fewer.
-func (s *swings) rejoin(again scale, from int64) {
-	if s.width < strayedTimes*again.width || len(s.marks) >= keepMarks {
-		return
-	}
-	last := len(s.marks)
-	for last > 0 && float64(s.marks[last-1].width) >= strayedTimes*again.width {
-		last--
-	}
-	s.marks = s.marks[:last]
-	s.begin(again, from)
-}
-
-func (s *swings) follow(w *window, again scale, from int64) {
-	for len(s.marks) < keepMarks {
-		p, ok := s.goOn(w)
-		if !ok {
-			if s.lost() {
-				s.begin(again, from)
-			}
-			return
-		}
-		m := mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew}
-		m.peakV = w.extreme(p.at, -p.width, s.sign)
-		m.troughV = w.extreme(p.at, p.width, -s.sign)
-		s.marks = append(s.marks, sketchOf(&m))
-	}
-}
-
-// needs is the position from which the wave has to be kept.
-func (s *swings) needs() int64 {
-	if len(s.marks) >= keepMarks {
-		return math.MaxInt64
-	}
-	return s.next - int64(6*s.width) - 8
-}
-
-// extreme is about how far from rest the half-wave goes that begins at a
-// position and is about width long, backwards if that is negative.
-func (w *window) extreme(at, width, sign float64) float64 {
-	half := max(0.2*math.Abs(width), 0.75)
-	highest := 0.0
-	for part := 0.2; part < 2; part += 0.1 {
-		x := at + part*width
-		v := sign * (w.mean(x-half, x+half) - w.rest)
-		if v < 0.5*highest {
-			break // beyond the half-wave; noise alone makes less of a dip
-		}
-		highest = max(highest, v)
-	}
-	return highest
-}
-
 // polarity judges which way round the wires are. A missing tooth leaves one
 // long interval between the falls at the teeth; between the rises, which lie in
 // the spaces, it leaves two that are shorter: m missing teeth give one of m+1
 // pitches against two of (m+2)/2. Seen the other way round, the wires are
 // swapped.
-func (r *run) polarity() (polarity, why string) {
-	at, against := longestRun(r.swings[0].marks), longestRun(r.swings[1].marks)
+func judgePolarity(at, against []Mark, p *pattern) (polarity, why string) {
 	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
@@ -105,10 +26,10 @@ func (r *run) polarity() (polarity, why string) {
 			polarity, why = p, w
 		}
 	}
-	if p := r.numberer.pattern; polarity == Unknown && p != nil && p.wheel.Gapped() && p.betweenTeeth(at, against) {
+	if polarity == Unknown && p != nil && p.wheel.Gapped() && betweenTeeth(p, at, against) {
 		return Normal, "between the teeth beside the gaps the wave hardly swings"
 	}
-	if polarity == Normal && r.numberer.pattern == nil {
+	if polarity == Normal && p == nil {
 		// The right way round, the wheel is recognised as well.
 		return Unknown, why + ", but no wheel was recognised"
 	}
@@ -117,7 +38,7 @@ func (r *run) polarity() (polarity, why string) {
 
 // byGaps judges by which of the two, the falls or the rises, show a wheel with gaps
 // as they are between teeth.
-func byGaps(at, against []mark) (polarity, why string) {
+func byGaps(at, against []Mark) (polarity, why string) {
 	falls, rises := gapsWithin(at, against), gapsWithin(against, at)
 	const evidence = "%s alone show a wheel: %d teeth, %d of %d pitches missing"
 	say := func(polarity, name string, pitches []int) (string, string) {
@@ -140,7 +61,7 @@ func byGaps(at, against []mark) (polarity, why string) {
 // of which the gaps are not as they are between teeth: of whole pitches by the lobes
 // beside, with a tooth on either side, and between those no two swings that teeth
 // make the other way.
-func gapsWithin(marks, others []mark) []int {
+func gapsWithin(marks, others []Mark) []int {
 	const fewer = 0.18 // of the logarithm; more it may be, lobes beside a gap are enlarged
 	marks = swinging(marks)
 	in := newIntervals(marks)
@@ -178,7 +99,7 @@ func splitsGap(pitches []int) bool {
 
 // betweenTeeth tells that the wheel's gaps are as they are between teeth, whatever
 // noise does to the swings in them.
-func (p *pattern) betweenTeeth(at, against []mark) bool {
+func betweenTeeth(p *pattern, at, against []Mark) bool {
 	const most, fewest = 1.5, 2
 	at = swinging(at)
 	teeth := teethAbout(at, against)
@@ -193,8 +114,8 @@ func (p *pattern) betweenTeeth(at, against []mark) bool {
 
 // teethAbout tells, for each interval between marks, how many of the others in it
 // are whole swings; more than there can be where one of the marks is none.
-func teethAbout(marks, others []mark) []float64 {
-	isWhole, whole := wholeSwings(marks), []mark(nil)
+func teethAbout(marks, others []Mark) []float64 {
+	isWhole, whole := wholeSwings(marks), []Mark(nil)
 	for i, is := range wholeSwings(others) {
 		if is {
 			whole = append(whole, others[i])
@@ -212,11 +133,11 @@ func teethAbout(marks, others []mark) []float64 {
 // wholeSwings tells which marks have a half-wave on both sides, as at any speed teeth
 // have and spaces. Where the wave swings only to rest or from it, beside a gap, they
 // have not.
-func wholeSwings(marks []mark) []bool {
+func wholeSwings(marks []Mark) []bool {
 	const least = 0.3
 	lobes, troughs := make([]float64, len(marks)), make([]float64, len(marks))
 	for i := range marks {
-		lobes[i], troughs[i] = max(marks[i].lobe(), 0), marks[i].troughV
+		lobes[i], troughs[i] = max(marks[i].lobe(), 0), marks[i].TroughV
 	}
 	// An instrument may cut off either side.
 	usual := median.Of(lobes) / median.Of(troughs)
@@ -230,13 +151,13 @@ func wholeSwings(marks []mark) []bool {
 
 // byOrder judges by how the falls and the rises come again. Where a loose
 // contact breaks their order it is looked for in either half.
-func byOrder(at, against []mark) (polarity, why string) {
+func byOrder(at, against []Mark) (polarity, why string) {
 	polarity, why = byWholeOrder(at, against)
 	if polarity != Unknown || len(at) < fewestHalved || len(against) < fewestHalved {
 		return polarity, why
 	}
-	middle := at[len(at)/2].at
-	cut, _ := slices.BinarySearchFunc(against, middle, func(m mark, at float64) int { return cmp.Compare(m.at, at) })
+	middle := at[len(at)/2].At
+	cut, _ := slices.BinarySearchFunc(against, middle, func(m Mark, at float64) int { return cmp.Compare(m.At, at) })
 	first, firstWhy := byOrder(at[:len(at)/2], against[:cut])
 	second, secondWhy := byOrder(at[len(at)/2:], against[cut:])
 	switch {
@@ -251,7 +172,7 @@ func byOrder(at, against []mark) (polarity, why string) {
 // fewestHalved is the number of marks of which either half may tell something.
 const fewestHalved = 60
 
-func byWholeOrder(at, against []mark) (polarity, why string) {
+func byWholeOrder(at, against []Mark) (polarity, why string) {
 	falls, rises := newOrder(at), newOrder(against)
 	if falls.n == 0 && rises.n == 0 {
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
@@ -305,37 +226,15 @@ func oneGap(atTeeth, inSpaces float64) bool {
 
 // order is how intervals come again.
 type order struct {
-	marks []mark
+	marks []Mark
 	intervals
 	n int // intervals after which they do; 0: they do not
 }
 
-func newOrder(marks []mark) order {
+func newOrder(marks []Mark) order {
 	marks = swinging(marks)
 	in := newIntervals(marks)
 	return order{marks: marks, intervals: in, n: period(in.pitches)}
-}
-
-// swinging are the marks without those close behind another at which the wave
-// hardly swings: where a tooth is slow, noise may swing the filter about it.
-func swinging(marks []mark) []mark {
-	const near, close, weak = 4, 0.45, 0.35
-	samples := make([]float64, len(marks))
-	lobes := make([]float64, len(marks))
-	for i := range marks {
-		lobes[i] = min(marks[i].lobe(), marks[i].trough())
-		if i > 0 {
-			samples[i] = marks[i].at - marks[i-1].at
-		}
-	}
-	usual, usualLobe := median.Running(samples, near), median.Running(lobes, near)
-	var swing []mark
-	for i, m := range marks {
-		if i == 0 || samples[i] > close*usual[i] || lobes[i] > weak*usualLobe[i] {
-			swing = append(swing, m)
-		}
-	}
-	return swing
 }
 
 // matching takes the number of intervals that come in a turn as the other sees
@@ -351,11 +250,11 @@ func (o *order) within(other order) int {
 	var counts []float64
 	i, k := 0, 0
 	for j := 0; j+other.n < len(other.marks); j++ {
-		from, to := other.marks[j].at, other.marks[j+other.n].at
-		for i < len(o.marks) && o.marks[i].at < from {
+		from, to := other.marks[j].At, other.marks[j+other.n].At
+		for i < len(o.marks) && o.marks[i].At < from {
 			i++
 		}
-		for k < len(o.marks) && o.marks[k].at < to {
+		for k < len(o.marks) && o.marks[k].At < to {
 			k++
 		}
 		if i > 0 && k < len(o.marks) {
@@ -376,15 +275,15 @@ const manyTeeth = 22
 const mostBetween = 2
 
 // strongOf are the marks that are no noise, nor of the swings to rest and from it.
-func strongOf(marks []mark) []mark {
+func strongOf(marks []Mark) []Mark {
 	const more = 0.6
 	var fluxes []float64
 	for i := range marks {
-		fluxes = append(fluxes, marks[i].flux)
+		fluxes = append(fluxes, marks[i].Flux)
 	}
-	var strong []mark
+	var strong []Mark
 	for least, i := more*median.Of(fluxes), 0; i < len(marks); i++ {
-		if marks[i].flux > least {
+		if marks[i].Flux > least {
 			strong = append(strong, marks[i])
 		}
 	}
@@ -392,15 +291,15 @@ func strongOf(marks []mark) []mark {
 }
 
 // between counts those of others that lie in each interval between marks.
-func between(marks, others []mark) []float64 {
+func between(marks, others []Mark) []float64 {
 	var counts []float64
 	k := 0
 	for i := 1; i < len(marks); i++ {
-		for k < len(others) && others[k].at <= marks[i-1].at {
+		for k < len(others) && others[k].At <= marks[i-1].At {
 			k++
 		}
 		from := k
-		for k < len(others) && others[k].at < marks[i].at {
+		for k < len(others) && others[k].At < marks[i].At {
 			k++
 		}
 		counts = append(counts, float64(k-from))
@@ -412,7 +311,7 @@ func between(marks, others []mark) []float64 {
 // intervals usual about it, or with few teeth in a turn, where the speed changes
 // too much from one to the next, with the help of the lobes' height. One in which
 // the others show that marks were passed over is none.
-func (o *order) longest(others []mark) float64 {
+func (o *order) longest(others []Mark) float64 {
 	const near = 4
 	relative := o.pitches
 	if o.n >= manyTeeth {
@@ -431,19 +330,6 @@ func (o *order) longest(others []mark) float64 {
 	return longest
 }
 
-// standingApart is the number of pitches, as pulses alone tell them, from which
-// each shows the half swings before and behind it.
-const standingApart = 2.5
-
-// sparse tells that pulses stand apart, as of a cam with a few teeth.
-func sparse(marks []mark) bool {
-	var apart []float64
-	for i := 1; i < len(marks); i++ {
-		apart = append(apart, (marks[i].at-marks[i-1].at)/(marks[i].own*pitchPerWidth))
-	}
-	return median.Of(apart) > standingApart
-}
-
 // Of the two ratios of strength clearlyStronger is between the 2 that is expected and the 1 that tells
 // nothing; more than tooStrong is no tooth.
 const (
@@ -454,16 +340,16 @@ const (
 
 // byStrength judges pulses that stand apart: the swing through a tooth is the
 // whole of its flux, the swings before and behind it are half.
-func byStrength(falls, rises []mark) (polarity, why string) {
+func byStrength(falls, rises []Mark) (polarity, why string) {
 	if len(falls) < fewestApart || len(rises) < fewestApart {
 		return Unknown, "too few teeth were seen"
 	}
 	var f, r []float64
 	for _, m := range falls {
-		f = append(f, m.flux)
+		f = append(f, m.Flux)
 	}
 	for _, m := range rises {
-		r = append(r, m.flux)
+		r = append(r, m.Flux)
 	}
 	ratio := median.Of(f) / median.Of(r)
 	strong, weak := falls, rises
@@ -485,6 +371,6 @@ func byStrength(falls, rises []mark) (polarity, why string) {
 
 // standApart tells that between strong swings there usually are none but the two that
 // belong to them.
-func standApart(strong, weak []mark) bool {
+func standApart(strong, weak []Mark) bool {
 	return median.Of(between(strong, weak)) <= mostBetween
 }

@@ -39,13 +39,13 @@ func TestPolarityCranking(t *testing.T) {
 }
 
 // swingsAt are whole swings at some pitches of each turn, a pitch being 100 samples.
-func swingsAt(pitches int, places ...float64) []mark {
+func swingsAt(pitches int, places ...float64) []Mark {
 	const turns, pitch = 6, 100
-	var marks []mark
+	var marks []Mark
 	for turn := range turns {
 		for _, place := range places {
 			at := pitch * (place + float64(turn*pitches))
-			marks = append(marks, mark{at: at, width: 40, own: 40, flux: 56, peakV: 1, troughV: 1})
+			marks = append(marks, Mark{At: at, Own: 40, Flux: 56, PeakV: 1, TroughV: 1})
 		}
 	}
 	return marks
@@ -80,7 +80,7 @@ func TestPassedOver(t *testing.T) {
 func TestStandApart(t *testing.T) {
 	strong, beside := swingsAt(12, 0, 3, 6, 9), swingsAt(12, 0.5, 2.5, 3.5, 5.5, 6.5, 8.5, 9.5, 11.5)
 	for i := range strong {
-		strong[i].flux *= 2
+		strong[i].Flux *= 2
 	}
 	if got, why := byStrength(strong, beside); got != Normal {
 		t.Errorf("%s: %s", got, why)
@@ -96,10 +96,10 @@ func TestStandApart(t *testing.T) {
 func TestBetweenTeeth(t *testing.T) {
 	teeth, spaces := swingsAt(60, count(0, 57)...), swingsAt(60, count(0.5, 56.5)...)
 	p60, wrong := newPattern(gapsOf(wheel(t, "60-2"))), newPattern(gapsOf(wheel(t, "60-3")))
-	if !p60.betweenTeeth(teeth, spaces) {
+	if !betweenTeeth(p60, teeth, spaces) {
 		t.Error("60-2: its gap is not taken for one")
 	}
-	if wrong.betweenTeeth(spaces, teeth) {
+	if betweenTeeth(wrong, spaces, teeth) {
 		t.Error("60-2 the wrong way round: the gap of its spaces is taken for one")
 	}
 	merged := swingsAt(60, append(count(0.5, 56.5), 58.5)...)
@@ -108,7 +108,7 @@ func TestBetweenTeeth(t *testing.T) {
 		split[i] = 1
 	}
 	split[56], split[57] = 2, 2
-	if newPattern(split).betweenTeeth(merged, teeth) {
+	if betweenTeeth(newPattern(split), merged, teeth) {
 		t.Error("60-2 the wrong way round: the parts of its gap are taken for two")
 	}
 }

@@ -11,7 +11,7 @@ import (
 func (r *run) nameWheel() {
 	m, n := &r.m, &r.numberer
 	if m.Polarity == Reversed {
-		swapped := numberer{stated: n.stated, onCam: n.onCam}
+		swapped := recogniser{stated: n.stated, onCam: n.onCam}
 		m.WheelWhy = "it does not show with the wires taken as swapped either"
 		if p := swapped.choose(swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.differs && p.repeats == 1 {
 			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"

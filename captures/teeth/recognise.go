@@ -12,9 +12,25 @@ import (
 	"armcurve/captures/teeth/median"
 )
 
+// recogniser tells which wheel a run of marks shows.
+type recogniser struct {
+	stated captures.Wheel
+	onCam  bool
+
+	differs bool     // the stated wheel does not fit
+	even    bool     // because the wave shows no gap
+	maybe   []string // wheels that it may be, where a wave may be that of several
+	// kept are the marks of a run at teeth, where others stand in the gaps; nil: all are.
+	kept   []Mark
+	before *pattern // found before, while more of the wave was waited for
+}
+
+// enoughApart is the number of teeth standing apart that show their order.
+const enoughApart = 80
+
 // choose decides between what is found in a run of marks and what was stated;
 // nil where that is not clear yet. last means that no more will come.
-func (n *numberer) choose(run []mark, last bool) *pattern {
+func (n *recogniser) choose(run []Mark, last bool) *pattern {
 	switch {
 	case len(run) < 4:
 		return nil
@@ -29,7 +45,7 @@ func (n *numberer) choose(run []mark, last bool) *pattern {
 }
 
 // recognise finds a wheel of which nothing is known.
-func (n *numberer) recognise(run []mark, last bool) *pattern {
+func (n *recogniser) recognise(run []Mark, last bool) *pattern {
 	in := newIntervals(run)
 	found := withoutSecondTurns(run, in)
 	if found == nil {
@@ -65,7 +81,7 @@ func (n *numberer) recognise(run []mark, last bool) *pattern {
 
 // findInEither finds a wheel by the intervals of a run as they are usually judged, or
 // as they are where compressions slow it down.
-func findInEither(run []mark, in intervals) *pattern {
+func findInEither(run []Mark, in intervals) *pattern {
 	if found := findPattern(in); found != nil {
 		return found
 	}
@@ -74,7 +90,7 @@ func findInEither(run []mark, in intervals) *pattern {
 
 // folded finds a wheel by how strong the pulses at its places are; nil where that is
 // another one than the order of intervals showed before.
-func (n *numberer) folded(run []mark) *pattern {
+func (n *recogniser) folded(run []Mark) *pattern {
 	p := foldPattern(run)
 	if p != nil && n.before != nil && !sameWheel(p.wheel, n.before.wheel) {
 		return nil
@@ -84,7 +100,7 @@ func (n *numberer) folded(run []mark) *pattern {
 
 // settle takes what was found, unless it may as well be a part of a larger
 // wheel's turn; of those with single teeth missing the shortest is usual.
-func (n *numberer) settle(found *pattern, run []mark, in intervals) *pattern {
+func (n *recogniser) settle(found *pattern, run []Mark, in intervals) *pattern {
 	if n.maybe = candidates(found); n.maybe == nil {
 		return found
 	}
@@ -132,7 +148,7 @@ func candidates(found *pattern) []string {
 // out, so heights that come again after one order, or only after three, show it.
 // So does the speed, which follows the engine's compressions: of a cycle's two
 // turns each is two halves, whatever the engine, but never three thirds.
-func repeats(run []mark, in intervals, found *pattern) int {
+func repeats(run []Mark, in intervals, found *pattern) int {
 	turn := len(found.parts)
 	from, to := unbroken(in.pitches, turn)
 	run, in.samples = run[from:to+1], in.samples[from:to]
@@ -154,10 +170,10 @@ func repeats(run []mark, in intervals, found *pattern) int {
 
 // lengthsAndLevels are for each mark but the first and the last the two intervals
 // beside it and the height of its lobe at an equal speed, logarithms.
-func lengthsAndLevels(run []mark) (lengths, levels []float64) {
+func lengthsAndLevels(run []Mark) (lengths, levels []float64) {
 	lengths, levels = make([]float64, len(run)-2), make([]float64, len(run)-2)
 	for i := range lengths {
-		both := run[i+2].at - run[i].at
+		both := run[i+2].At - run[i].At
 		lengths[i] = math.Log(both)
 		levels[i] = math.Log(max(run[i+1].lobe(), 1e-9) * both)
 	}
@@ -220,19 +236,19 @@ func withinOrder(levels []float64, found *pattern, samples []float64) float64 {
 }
 
 // doubt says which wheels it may be.
-func (n *numberer) doubt() string {
+func (n *recogniser) doubt() string {
 	return fmt.Sprintf("the wave is that of %s alike", strings.Join(n.maybe, ", "))
 }
 
 // turnsToDeny are the turns that deny a wheel that was stated.
 const turnsToDeny = 2.5
 
-func (n *numberer) seesEnough(run []mark) bool {
+func (n *recogniser) seesEnough(run []Mark) bool {
 	return float64(len(run)) >= turnsToDeny*float64(n.stated.TeethPresent())
 }
 
 // compareEven compares a run with a stated wheel without a gap.
-func (n *numberer) compareEven(run []mark, last bool) *pattern {
+func (n *recogniser) compareEven(run []Mark, last bool) *pattern {
 	if !n.seesEnough(run) && !last {
 		return nil
 	}
@@ -258,7 +274,7 @@ const (
 )
 
 // compareGapped compares a run with a stated wheel with gaps.
-func (n *numberer) compareGapped(run []mark, last bool) *pattern {
+func (n *recogniser) compareGapped(run []Mark, last bool) *pattern {
 	in := newIntervals(run)
 	found := findInEither(run, in)
 	stated := newPattern(gapsOf(n.stated))
@@ -300,7 +316,7 @@ func (n *numberer) compareGapped(run []mark, last bool) *pattern {
 
 // asStated is a pattern that is the stated wheel, or makes it up several times over; nil
 // where it does not.
-func (n *numberer) asStated(p *pattern) *pattern {
+func (n *recogniser) asStated(p *pattern) *pattern {
 	times := n.stated.Pitches / p.wheel.Pitches
 	if times > 1 && times*p.wheel.Pitches == n.stated.Pitches {
 		p = p.repeated(times)
@@ -312,7 +328,7 @@ func (n *numberer) asStated(p *pattern) *pattern {
 }
 
 // withoutOrder compares a run in which no order was found.
-func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last bool) *pattern {
+func (n *recogniser) withoutOrder(stated *pattern, run []Mark, in intervals, last bool) *pattern {
 	if (last || len(run) >= 3*len(stated.parts)) && n.dropHumps(stated, run, in) {
 		return stated
 	}
@@ -339,15 +355,15 @@ func (n *numberer) withoutOrder(stated *pattern, run []mark, in intervals, last 
 
 // dropHumps tells that the wave is that of the wheel with something standing
 // where teeth are missing: evenly spaced pulses, of which those in the gaps are
-// weaker than any other. These are dropped from what is pending.
-func (n *numberer) dropHumps(stated *pattern, run []mark, in intervals) bool {
+// weaker than any other. The others are kept.
+func (n *recogniser) dropHumps(stated *pattern, run []Mark, in intervals) bool {
 	pitches := stated.wheel.Pitches
 	if len(run) < 2*pitches+1 || !evenly(in) {
 		return false
 	}
 	level := make([]float64, len(run)-2)
 	for i := range level {
-		level[i] = run[i+1].lobe() * (run[i+2].at - run[i].at)
+		level[i] = run[i+1].lobe() * (run[i+2].At - run[i].At)
 	}
 	isTooth := make([]bool, pitches)
 	for _, place := range stated.wheel.Positions {
@@ -364,10 +380,9 @@ func (n *numberer) dropHumps(stated *pattern, run []mark, in intervals) bool {
 			}
 		}
 		if highest < humpMost*lowest {
-			n.pending = n.pending[:0]
 			for i, m := range run {
 				if isTooth[(i-1+turn+pitches)%pitches] {
-					n.pending = append(n.pending, m)
+					n.kept = append(n.kept, m)
 				}
 			}
 			return true
@@ -381,7 +396,7 @@ const humpMost = 0.8
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
 // and in no other.
-func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
+func (n *recogniser) ifItFits(p *pattern, run []Mark, last bool) *pattern {
 	if len(run) < 2*len(p.parts)+2 && !last || len(run) < len(p.parts)+1 {
 		return nil
 	}
@@ -393,7 +408,7 @@ func (n *numberer) ifItFits(p *pattern, run []mark, last bool) *pattern {
 }
 
 // spanDeg is a turn of the wheel in crank degrees.
-func (n *numberer) spanDeg() float64 {
+func (n *recogniser) spanDeg() float64 {
 	if n.onCam {
 		return 720
 	}

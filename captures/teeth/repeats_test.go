@@ -13,14 +13,14 @@ func TestRepeats(t *testing.T) {
 	const turns, sampleHz = 24, 20000.0
 	found := newPattern(gapsOf(wheel(t, "16-2")))
 	pitch := 60 / 309.0 / 16 * sampleHz
-	marksOf := func(level func(order, slot int, at float64) float64) []mark {
+	marksOf := func(level func(order, slot int, at float64) float64) []Mark {
 		random := rand.New(rand.NewPCG(3, 4))
-		var marks []mark
+		var marks []Mark
 		for order := range turns {
 			for slot, place := range found.wheel.Positions {
 				at := pitch * float64(16*order+place)
 				v := level(order, slot, at) + 0.002*random.NormFloat64()
-				marks = append(marks, mark{at: at, own: pitch / 2.2, width: pitch / 2.2, flux: 1, peakV: v, troughV: v})
+				marks = append(marks, Mark{At: at, Own: pitch / 2.2, Flux: 1, PeakV: v, TroughV: v})
 			}
 		}
 		return marks

@@ -21,7 +21,7 @@ const (
 // the wheel's gaps, the wave was lost; and where there is no such gap behind the
 // first marks, of which the slot of the first is given, −1 where it is not known,
 // and the length of a pitch, samples.
-func (p *pattern) rows(marks []mark, slot int, pitch float64) []row {
+func rowsOf(p *pattern, marks []mark, slot int, pitch float64) []row {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
 		lengths[i] = marks[i+1].at - marks[i].at
@@ -59,13 +59,6 @@ func usualPitch(lengths []float64, i int) float64 {
 	return near[(len(near)-1)/3]
 }
 
-// hasNext tells that the tooth behind a slot is so many pitches on, or in its place
-// already.
-func (p *pattern) hasNext(slot, pitches int) bool {
-	part := p.parts[slot%len(p.parts)]
-	return pitches == 0 || pitches == int(math.Round(part*float64(p.wheel.Pitches)))
-}
-
 // withoutScraps leaves out single marks beside a row that are off its places: they
 // are the rest of a tooth.
 func withoutScraps(rows []row) []row {
@@ -87,16 +80,6 @@ func (r *row) isScrap(length float64) bool {
 	}
 	pitches := length / r.pitch(0, last)
 	return pitches < nearRow && math.Abs(pitches-math.Round(pitches)) > edgeOff
-}
-
-// hasGap tells whether one of the wheel's gaps is so long, pitches.
-func (p *pattern) hasGap(pitches int) bool {
-	for _, missing := range p.wheel.Missing {
-		if missing+1 == pitches {
-			return true
-		}
-	}
-	return false
 }
 
 // trimEnd takes off the last mark, if it is not in its place: where the wave is cut

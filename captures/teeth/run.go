@@ -53,7 +53,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{stated: options.Wheel, onCam: options.OnCam, stepS: info.StepS, out: r.relay.add, found: r.follows}
+	r.numberer = numberer{recogniser: recogniser{stated: options.Wheel, onCam: options.OnCam}, stepS: info.StepS, out: r.relay.add, found: r.follows}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2

@@ -28,7 +28,7 @@ const (
 // withoutSecondTurns finds the wheel of a run in which some pulses come only in
 // every second turn; nil where there are no such. Turns that differ in more than
 // these are those of a larger wheel.
-func withoutSecondTurns(run []mark, in intervals) *pattern {
+func withoutSecondTurns(run []Mark, in intervals) *pattern {
 	n := period(in.pitches)
 	if n < 2*fewestInTurn || len(in.samples) < 2*n {
 		return nil
@@ -43,7 +43,7 @@ func withoutSecondTurns(run []mark, in intervals) *pattern {
 	if slices.ContainsFunc(strange, func(j int) bool { return !isStrange(strengths, j) }) {
 		return nil
 	}
-	var kept []mark
+	var kept []Mark
 	for i, m := range run {
 		if !slices.Contains(strange, i%n) {
 			kept = append(kept, m)
@@ -77,7 +77,7 @@ func turnsEvenly(samples []float64, pitches []int) bool {
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
 // wheel is perfect, and its own teeth come again as they were, but for those that
 // the other pulses lie over.
-func otherTeeth(run []mark, turn int) bool {
+func otherTeeth(run []Mark, turn int) bool {
 	const quartile = 0.45 // of differences of two normal variates, over the deviation of one
 	_, levels := lengthsAndLevels(run)
 	bySlot := bySlot(levels, 2*turn)
@@ -90,10 +90,10 @@ func otherTeeth(run []mark, turn int) bool {
 	return differ[turn/4]/quartile > max(leastOther, 2*chance)
 }
 
-func fluxes(run []mark) []float64 {
+func fluxes(run []Mark) []float64 {
 	flux := make([]float64, len(run))
 	for i, m := range run {
-		flux[i] = m.flux
+		flux[i] = m.Flux
 	}
 	return flux
 }
@@ -163,7 +163,7 @@ func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > str
 // withoutUnlike finds the wheel of a run from which the pulses unlike those about them
 // are taken, as those of a cam with several teeth are in every turn; nil where there are
 // none, or too many for such.
-func withoutUnlike(run []mark) (kept []mark, found *pattern) {
+func withoutUnlike(run []Mark) (kept []Mark, found *pattern) {
 	kept = likeTheOthers(run)
 	if len(kept) == len(run) || float64(len(run)-len(kept)) > mostUnlike*float64(len(run)) {
 		return nil, nil
@@ -177,12 +177,12 @@ func withoutUnlike(run []mark) (kept []mark, found *pattern) {
 }
 
 // gapsHold tells that the marks of a run that were not kept lie in gaps of the wheel.
-func (p *pattern) gapsHold(run, kept []mark, in intervals) bool {
+func (p *pattern) gapsHold(run, kept []Mark, in intervals) bool {
 	first, _, _ := p.align(in.samples)
 	passed := 0 // of those kept
 	for _, m := range run {
 		switch {
-		case passed < len(kept) && m.at == kept[passed].at:
+		case passed < len(kept) && m.At == kept[passed].At:
 			passed++
 		case passed > 0 && passed < len(kept) && p.regular((first+passed-1)%len(p.parts)):
 			return false
@@ -192,7 +192,7 @@ func (p *pattern) gapsHold(run, kept []mark, in intervals) bool {
 }
 
 // likeTheOthers are the marks of a run that are about as strong as those about them.
-func likeTheOthers(run []mark) (like []mark) {
+func likeTheOthers(run []Mark) (like []Mark) {
 	flux := fluxes(run)
 	for i, usual := range median.Running(flux, besideStrange) {
 		if !unlikeTooth(flux[i] / usual) {
@@ -205,7 +205,7 @@ func likeTheOthers(run []mark) (like []mark) {
 // withoutStrange is a run, or about a turn of it, without the pulses that are no teeth:
 // those unlike the others, or where they come in every second turn the one without which
 // the wheel turns most evenly, if any.
-func (p *pattern) withoutStrange(run []mark) []mark {
+func (p *pattern) withoutStrange(run []Mark) []Mark {
 	if p.strange == 1 {
 		return likeTheOthers(run)
 	}
@@ -225,8 +225,52 @@ func (p *pattern) withoutStrange(run []mark) []mark {
 	return evenest
 }
 
-// isStrangeMark tells that a mark in a gap is one of the pulses that are known to come
-// there.
-func (n *numberer) isStrangeMark(m mark) bool {
-	return n.pattern.strange > 0 && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
+// mostFills is how many weak marks are left out, in the turns that a run is placed by.
+const mostFills = 6
+
+// withoutFills is a run, or its first turns, without weak marks that make a gap look like
+// teeth: those without which the wheel turns more evenly. Without a tooth it would not.
+func (p *pattern) withoutFills(run []Mark) []Mark {
+	if p.wheel.Pitches == 0 || len(p.wheel.Missing) == 0 {
+		return run
+	}
+	kept := run[:min(len(run), alignTurns*len(p.parts)+1)]
+	_, cost, _ := p.align(newIntervals(kept).samples)
+	if cost <= alwaysGood {
+		return run
+	}
+	for range mostFills {
+		without, least := p.withoutOneFill(kept)
+		if without == nil || least >= cost {
+			break
+		}
+		kept, cost = without, least
+	}
+	return kept
 }
+
+// withoutOneFill is a run without the weak mark, between others, without which the wheel
+// turns most evenly; nil where none is weak.
+func (p *pattern) withoutOneFill(run []Mark) (kept []Mark, least float64) {
+	flux := fluxes(run)
+	for i, usual := range median.Running(flux, besideStrange) {
+		if i == 0 || i == len(run)-1 || flux[i] >= strangeLess*usual {
+			continue
+		}
+		some := slices.Concat(run[:i], run[i+1:])
+		if _, cost, _ := p.align(newIntervals(some).samples); kept == nil || cost < least {
+			kept, least = some, cost
+		}
+	}
+	return kept, least
+}
+
+// areEven tells that speeds, or what is their inverse, are as even as where a late
+// mark tells of lacking teeth.
+func areEven(speeds []float64) bool {
+	return len(speeds) == 0 || slices.Max(speeds) < mostUneven*slices.Min(speeds)
+}
+
+// mostUneven is the ratio of speeds within a turn up to which a late mark tells of lacking
+// teeth.
+const mostUneven = 1.5

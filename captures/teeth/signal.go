@@ -118,17 +118,17 @@ const (
 
 // mains tells that pulses without a gap come so steadily, at a frequency that
 // mains makes, as no engine turns.
-func (r *run) mains(run []mark) (hz float64, is bool) {
+func (r *run) mains(run []Mark) (hz float64, is bool) {
 	if r.showsGap() || len(run) < mainsPulses {
 		return 0, false
 	}
 	const lot = mainsPulses / 4
 	slowest, fastest := math.Inf(1), 0.0
 	for i := lot; i < len(run); i += lot {
-		rate := lot / (run[i].at - run[i-lot].at)
+		rate := lot / (run[i].At - run[i-lot].At)
 		slowest, fastest = min(slowest, rate), max(fastest, rate)
 	}
-	hz = float64(len(run)-1) / (run[len(run)-1].at - run[0].at) / r.info.StepS
+	hz = float64(len(run)-1) / (run[len(run)-1].At - run[0].At) / r.info.StepS
 	for _, known := range mainsHz {
 		if math.Abs(hz/known-1) < mainsOff && fastest < (1+mainsSteady)*slowest {
 			return hz, true
@@ -147,41 +147,6 @@ func (g *gatherer) shape() shape {
 		}
 	}
 	return least
-}
-
-// evenness is the part of the intervals that a whole number of pitches
-// explains, or that come again in a short order.
-func evenness(marks []mark) float64 {
-	in := newIntervals(marks)
-	even := 0
-	for _, p := range in.pitches {
-		if k := math.Round(p); k >= 1 && math.Abs(math.Log(p/k)) < 0.2 {
-			even++
-		}
-	}
-	return max(float64(even)/float64(len(in.pitches)), recurrence(in.samples))
-}
-
-const longestOrder = 16 // teeth on a wheel of uneven ones
-
-// recurrence is the part of the intervals that come again after the same number
-// of teeth, for the best number of teeth; 0 where too few are there to tell.
-func recurrence(samples []float64) float64 {
-	best := 0.0
-	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
-		best = max(best, recurs(samples, n))
-	}
-	return best
-}
-
-func recurs(samples []float64, n int) float64 {
-	same := 0
-	for i := 0; i+n < len(samples); i++ {
-		if math.Abs(math.Log(samples[i+n]/samples[i])) < 0.12 {
-			same++
-		}
-	}
-	return float64(same) / float64(len(samples)-n)
 }
 
 // slope is the power of speed that the amplitude follows between the lowest and

@@ -13,12 +13,12 @@ func sketchOf(m *mark) sketch {
 }
 
 // mark has nothing of what is not kept.
-func (s *sketch) mark() mark {
-	return mark{at: s.at, width: float64(s.width), own: float64(s.own), flux: float64(s.flux), peakV: float64(s.peakV), troughV: float64(s.troughV), isNew: s.isNew}
+func (s *sketch) mark() Mark {
+	return Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.
-func longestRun(kept []sketch) []mark {
+func longestRun(kept []sketch) []Mark {
 	var longest []sketch
 	from := 0
 	for i := 1; i <= len(kept); i++ {
@@ -29,7 +29,7 @@ func longestRun(kept []sketch) []mark {
 			from = i
 		}
 	}
-	run := make([]mark, len(longest))
+	run := make([]Mark, len(longest))
 	for i := range longest {
 		run[i] = longest[i].mark()
 	}

@@ -7,9 +7,9 @@ import (
 
 // crankedBy are marks of teeth at places of a turn, in pitches, where the speed at an
 // angle is known; behind a slow coil peaks grow as a power of it.
-func crankedBy(pitches int, places []float64, turns int, speed func(turned float64) float64, follows float64) []mark {
+func crankedBy(pitches int, places []float64, turns int, speed func(turned float64) float64, follows float64) []Mark {
 	const steps, pitch = 400, 60.0
-	var marks []mark
+	var marks []Mark
 	at, turned := 0.0, 0.0
 	for turn := range turns {
 		for _, place := range places {
@@ -19,8 +19,8 @@ func crankedBy(pitches int, places []float64, turns int, speed func(turned float
 			}
 			turned = to
 			v := speed(turned)
-			m := mark{at: at, own: pitch / 2.2 / v, peakV: math.Pow(v, follows), troughV: math.Pow(v, follows)}
-			m.width, m.flux = m.own, m.peakV*1.4*m.own
+			m := Mark{At: at, Own: pitch / 2.2 / v, PeakV: math.Pow(v, follows), TroughV: math.Pow(v, follows)}
+			m.Flux = m.PeakV * 1.4 * m.Own
 			marks = append(marks, m)
 		}
 	}
@@ -45,7 +45,7 @@ func TestSlowIsNoGap(t *testing.T) {
 	if found := findPattern(in); found != nil {
 		t.Errorf("24 teeth are taken for %s", found.wheel)
 	}
-	n := numberer{stated: wheel(t, "24")}
+	n := recogniser{stated: wheel(t, "24")}
 	if p := n.choose(even, true); p == nil || n.differs {
 		t.Error("24 teeth, stated, are not believed")
 	}
@@ -53,7 +53,7 @@ func TestSlowIsNoGap(t *testing.T) {
 	if found := findPattern(newIntervals(gapped)); found != nil && found.wheel.String() != "12-1" {
 		t.Errorf("12-1 is taken for %s", found.wheel)
 	}
-	n = numberer{stated: wheel(t, "12-1")}
+	n = recogniser{stated: wheel(t, "12-1")}
 	if p := n.choose(gapped, true); p == nil || p.wheel.String() != "12-1" {
 		t.Error("12-1, stated, is not believed")
 	}

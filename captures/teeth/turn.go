@@ -126,7 +126,7 @@ func (g *gatherer) follow(p *pattern) {
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
-	g.apart = standsApart(p)
+	g.apart = p.standsApart()
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.schedule.Turn = n
 	g.tones.Begin(p.wheel.Pitches)

@@ -1,0 +1,205 @@
+package teeth
+
+import (
+	"math"
+
+	"armcurve/captures/teeth/median"
+)
+
+// Mark is what a wheel is recognised by of a pulse.
+type Mark struct {
+	At      float64 // position of the fall through the rest level
+	Own     float64 // width of the pulse itself, samples
+	Flux    float64 // volts times samples
+	PeakV   float64 // from the rest level; NaN where it cannot be told
+	TroughV float64 // depth of the half-wave behind, roughly; 0 where not measured
+}
+
+// intervals are the times between marks, and how many pitches each holds.
+type intervals struct {
+	samples []float64 // length
+	pitches []float64 // estimate
+	byLobe  []float64 // the same by the lobes alone
+	byWidth []float64 // and by the pulses' widths, which follow the speed whatever the coil does
+}
+
+// leastPitch is the least number of pitches that is told apart: beside a lobe
+// that is hardly there the estimate is noise.
+const leastPitch = 0.25
+
+// newIntervals estimates pitches by two clues of the local speed, so that
+// neither a gap looks like a slow tooth nor a slow tooth like a gap: how long the
+// intervals beside are, and how high the lobes at either end of the interval
+// (a voltage is proportional to speed). Compression misleads the one, a wheel that
+// runs out the other.
+func newIntervals(marks []Mark) intervals {
+	in := lengthsAndLobes(marks, withinTurn)
+	lengths := logarithms(overUsual(in.samples, withinTurn))
+	in.estimate(mixed(lengths, logarithms(in.byLobe)))
+	return in
+}
+
+// intervalsInRipple does so for a wheel that compressions slow down much: what is
+// roughly a pitch the lobes tell alone, held against more of them.
+func intervalsInRipple(marks []Mark) intervals {
+	in := lengthsAndLobes(marks, overTurns)
+	in.estimate(logarithms(in.byLobe))
+	return in
+}
+
+// What is usual near by, in teeth on either side: within a turn, over which a wheel
+// that runs out makes its teeth weaker and stronger again; or over one and more.
+const (
+	withinTurn = 4
+	overTurns  = 20
+)
+
+func lengthsAndLobes(marks []Mark, near int) (in intervals) {
+	for i := 1; i < len(marks); i++ {
+		in.samples = append(in.samples, marks[i].At-marks[i-1].At)
+	}
+	in.byLobe, in.byWidth = lobeClue(marks, in.samples, near), widthClue(marks, in.samples, near)
+	return in
+}
+
+// estimate takes the pitches from a rough guess at their logarithms.
+func (in *intervals) estimate(rough []float64) {
+	unit := logarithms(in.samples) // of the length of a pitch, roughly
+	for i, pitches := range rough {
+		unit[i] -= math.Log(max(1, math.Round(math.Exp(pitches))))
+	}
+	beside := make([]float64, len(unit))
+	for i, length := range in.samples {
+		beside[i] = math.Log(length) - besideAt(unit, i)
+	}
+	for _, pitches := range mixed(beside, logarithms(in.byLobe)) {
+		in.pitches = append(in.pitches, max(leastPitch, math.Exp(pitches)))
+	}
+}
+
+// mixed is a mean of two clues to logarithms of pitches: the one that strays less
+// from tooth to tooth says more.
+func mixed(a, b []float64) []float64 {
+	strayA, strayB := stray(a), stray(b)
+	share := strayB / (strayA + strayB)
+	mean := make([]float64, len(a))
+	for i := range mean {
+		mean[i] = share*a[i] + (1-share)*b[i]
+	}
+	return mean
+}
+
+func logarithms(x []float64) []float64 {
+	logs := make([]float64, len(x))
+	for i, v := range x {
+		logs[i] = math.Log(v)
+	}
+	return logs
+}
+
+// stray is how much the greater part of logarithms of pitches is off a single
+// pitch: the median of their squares, never quite nothing.
+func stray(logs []float64) float64 {
+	squares := make([]float64, len(logs))
+	for i, x := range logs {
+		squares[i] = x * x
+	}
+	return median.Of(squares) + 1e-4
+}
+
+// besideAt draws the values beside i into the place of i by a parabola, or by
+// their mean at the ends.
+func besideAt(x []float64, i int) float64 {
+	n := len(x)
+	switch {
+	case n == 1:
+		return x[0]
+	case i == 0:
+		return x[1]
+	case i == n-1:
+		return x[n-2]
+	case i == 1 || i == n-2:
+		return (x[i-1] + x[i+1]) / 2
+	}
+	// Between one and two pitches away on either side of an interval of two.
+	return 0.78125*(x[i-1]+x[i+1]) - 0.28125*(x[i-2]+x[i+2])
+}
+
+// lobeClue is each interval times the lobes' height at its ends, over what is
+// usual near by.
+func lobeClue(marks []Mark, samples []float64, near int) []float64 {
+	products := make([]float64, len(samples))
+	for i, length := range samples {
+		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
+	}
+	return overUsual(products, near)
+}
+
+// widthClue is each interval in widths of the pulses at its ends, over what is usual.
+func widthClue(marks []Mark, samples []float64, near int) []float64 {
+	inWidths := make([]float64, len(samples))
+	for i, length := range samples {
+		inWidths[i] = length / (marks[i].Own + marks[i+1].Own)
+	}
+	return overUsual(inWidths, near)
+}
+
+// overUsual gives values as parts of what is usual near by.
+func overUsual(x []float64, near int) []float64 {
+	parts := median.Running(x, near)
+	for i, usual := range parts {
+		parts[i] = x[i] / usual
+	}
+	return parts
+}
+
+// lobe is the height of the half-wave before the fall, trough the depth of the
+// one behind it.
+func (m *Mark) lobe() float64 {
+	if m.PeakV == m.PeakV {
+		return m.PeakV
+	}
+	return m.Flux / (1.4 * m.Own)
+}
+
+func (m *Mark) trough() float64 {
+	if m.TroughV > 0 {
+		return m.TroughV
+	}
+	return m.lobe()
+}
+
+// swinging are the marks without those close behind another at which the wave
+// hardly swings: where a tooth is slow, noise may swing the filter about it.
+func swinging(marks []Mark) []Mark {
+	const near, close, weak = 4, 0.45, 0.35
+	samples := make([]float64, len(marks))
+	lobes := make([]float64, len(marks))
+	for i := range marks {
+		lobes[i] = min(marks[i].lobe(), marks[i].trough())
+		if i > 0 {
+			samples[i] = marks[i].At - marks[i-1].At
+		}
+	}
+	usual, usualLobe := median.Running(samples, near), median.Running(lobes, near)
+	var swing []Mark
+	for i, m := range marks {
+		if i == 0 || samples[i] > close*usual[i] || lobes[i] > weak*usualLobe[i] {
+			swing = append(swing, m)
+		}
+	}
+	return swing
+}
+
+// standingApart is the number of pitches, as pulses alone tell them, from which
+// each shows the half swings before and behind it.
+const standingApart = 2.5
+
+// sparse tells that pulses stand apart, as of a cam with a few teeth.
+func sparse(marks []Mark) bool {
+	var apart []float64
+	for i := 1; i < len(marks); i++ {
+		apart = append(apart, (marks[i].At-marks[i-1].At)/(marks[i].Own*pitchPerWidth))
+	}
+	return median.Of(apart) > standingApart
+}
