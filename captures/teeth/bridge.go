@@ -36,14 +36,14 @@ const (
 
 // newBridge divides what came since the last tooth into rows.
 func newBridge(n *numberer) *bridge {
-	b := n.bridgeOf(1 / (n.speed * float64(n.pattern.wheel.Pitches)))
+	b := n.bridgeOf(1 / (n.speed * float64(n.pattern.Wheel.Pitches)))
 	b.divide(append([]mark{n.last}, n.hole.marks...), n.slot)
 	return b
 }
 
 // bridgeOf is a bridge over nothing yet.
 func (n *numberer) bridgeOf(pitch float64) *bridge {
-	w := n.pattern.wheel
+	w := n.pattern.Wheel
 	b := &bridge{n: n, pitches: w.Pitches, pitch: pitch, slotAt: slices.Repeat([]int{-1}, w.Pitches)}
 	for slot, place := range w.Positions {
 		b.slotAt[place] = slot
@@ -185,10 +185,10 @@ func (b *bridge) costs() [][]route {
 // wherever it fits.
 func (b *bridge) costsFirst(row []route) {
 	if !b.opens {
-		row[b.n.pattern.wheel.Positions[b.n.slot]].cost = 0
+		row[b.n.pattern.Wheel.Positions[b.n.slot]].cost = 0
 		return
 	}
-	for _, place := range b.n.pattern.wheel.Positions {
+	for _, place := range b.n.pattern.Wheel.Positions {
 		row[place].cost = oddTooth * float64(b.odd(0, place))
 	}
 }
@@ -230,7 +230,7 @@ func (b *bridge) tooth(place int) (count int, is bool) {
 	for b.slotAt[at] < 0 {
 		at--
 	}
-	return turns*len(b.n.pattern.parts) + b.slotAt[at], is
+	return turns*len(b.n.pattern.Parts) + b.slotAt[at], is
 }
 
 // trace takes the places of the least cost.
@@ -282,7 +282,7 @@ func (b *bridge) tells() bool {
 		longest = max(longest, b.spans[i].told())
 	}
 	last := &b.rows[len(b.rows)-1]
-	return last.pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.pattern.parts) == b.pitches)
+	return last.pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.pattern.Parts) == b.pitches)
 }
 
 // bend is time over angle in a stretch, both from 0 to 1, as the slopes at its

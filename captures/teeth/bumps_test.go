@@ -275,19 +275,3 @@ func TestSampledPeak(t *testing.T) {
 		}
 	}
 }
-
-// TestGapArithmetic: the interval at a gap of m teeth is m+1 pitches, and pulses
-// come N−m in a turn.
-func TestGapArithmetic(t *testing.T) {
-	for _, c := range []struct {
-		wheel      string
-		teeth      int
-		pitch, gap float64 // degrees
-	}{{"60-2", 58, 6, 18}, {"36-1", 35, 10, 20}, {"36-2", 34, 10, 30}, {"24-1", 23, 15, 30}, {"12-1", 11, 30, 60}} {
-		p := newPattern(gapsOf(wheel(t, c.wheel)))
-		n := len(p.parts)
-		if n != c.teeth || math.Abs(360*p.parts[0]-c.pitch) > 1e-9 || math.Abs(360*p.parts[n-1]-c.gap) > 1e-9 || p.regular(n-1) || !p.afterGap(0) {
-			t.Errorf("%s: %d teeth, %g° and %g°", c.wheel, n, 360*p.parts[0], 360*p.parts[n-1])
-		}
-	}
-}

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures/teeth/median"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/wheels"
 )
 
 // measureNoise looks for noise between the teeth, if it is its turn.
@@ -85,7 +86,7 @@ func (g *gatherer) compareTeeth() {
 	}
 	stretchAt := func(i int) noise.Interval {
 		t := &g.ring[middle+i+1]
-		return noise.Interval{At: [4]float64(at[i : i+4]), Gain: [2]float64(gain[i+1 : i+3]), Turned: t.turned, Part: g.pattern.parts[t.slot]}
+		return noise.Interval{At: [4]float64(at[i : i+4]), Gain: [2]float64(gain[i+1 : i+3]), Turned: t.turned, Part: g.pattern.Parts[t.slot]}
 	}
 	b := noise.Comparison{
 		Own:    stretchAt(1),
@@ -125,7 +126,7 @@ const gainsTell = 0.04 * 0.04
 
 // alike tells that the five intervals amid the ring are single pitches.
 func (g *gatherer) alike() bool {
-	few := g.pattern != nil && len(g.pattern.parts) < fewTeeth
+	few := g.pattern != nil && len(g.pattern.Parts) < wheels.FewTeeth
 	usual := g.ring[middle+3].at - g.ring[middle+2].at
 	for i := middle; i < middle+5; i++ {
 		from, to := &g.ring[i], &g.ring[i+1]
@@ -133,7 +134,7 @@ func (g *gatherer) alike() bool {
 			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
 				return false
 			}
-		} else if !g.pattern.regular(from.slot) && !(few && (i == middle || i == middle+4)) {
+		} else if !g.pattern.Regular(from.slot) && !(few && (i == middle || i == middle+4)) {
 			return false
 		}
 	}
@@ -164,13 +165,13 @@ const (
 // apart, and as many are turns.
 func (g *gatherer) settling() int {
 	if g.apart {
-		return min(settledTeeth, len(g.pattern.parts)/4)
+		return min(settledTeeth, len(g.pattern.Parts)/4)
 	}
 	return settledTeeth
 }
 
 // unlike tells that teeth side by side differ.
-func (g *gatherer) unlike() bool { return len(g.pattern.parts) < fewPerTurn || g.ripple > calmRipple }
+func (g *gatherer) unlike() bool { return len(g.pattern.Parts) < fewPerTurn || g.ripple > calmRipple }
 
 // comparesTurns tells whether turns are compared.
 func (g *gatherer) comparesTurns() bool {
@@ -201,7 +202,7 @@ func (g *gatherer) compareTurns() {
 // before; not ok where one is not known. The times of the one amid are those found: how
 // the speed ripples comes again in each turn, and is not to be smoothened.
 func (g *gatherer) turnsApart() (first, middle, last noise.Interval, ok bool) {
-	n := len(g.pattern.parts)
+	n := len(g.pattern.Parts)
 	if g.streak < 2*n+4+2*g.settling() {
 		return first, middle, last, false
 	}
@@ -251,7 +252,7 @@ func (g *gatherer) interval(before int) (s noise.Interval, ok bool) {
 	}
 	s.Gain = [2]float64{1, 1}
 	t := &g.passed[end-3]
-	s.Turned, s.Part = t.turned, g.pattern.parts[t.slot]
+	s.Turned, s.Part = t.turned, g.pattern.Parts[t.slot]
 	return s, true
 }
 
@@ -260,7 +261,7 @@ func (g *gatherer) interval(before int) (s noise.Interval, ok bool) {
 // better than their teeth are placed, while an engine that speeds up in jerks is
 // followed from tooth to tooth.
 func (g *gatherer) learnTurnTime() {
-	n, settling := len(g.pattern.parts), g.settling()
+	n, settling := len(g.pattern.Parts), g.settling()
 	at := len(g.passed) - 1 - settling
 	if g.streak < n+2*settling+1 {
 		return

@@ -22,7 +22,7 @@ func (g *gatherer) disturbed() []bool {
 	usual, usualFlux, short := usualNear(g.farthest), usualNear(g.pulses), g.short()
 	is := make([]bool, n)
 	for j, f := range g.farthest {
-		if short[j] || short[(j+n-1)%n] || g.pattern.afterGap(j) {
+		if short[j] || short[(j+n-1)%n] || g.pattern.AfterGap(j) {
 			continue
 		}
 		chance := disturbedSurely * math.Sqrt(g.scatter.mean/max(1, f.n))
@@ -52,7 +52,7 @@ const (
 // much, unless a spark close behind swings the wave back; and a narrow spark shows where
 // it lies.
 func (g *gatherer) dented() []bool {
-	dips := g.spikes.Dips(g.pattern.wheel)
+	dips := g.spikes.Dips(g.pattern.Wheel)
 	usual, usualFlux, usualStep := usualNear(g.gains), usualNear(g.pulses), usualNear(g.steps)
 	n := len(g.gains)
 	is, step, sizes := make([]bool, n), make([]float64, n), make([]float64, n)
@@ -62,7 +62,7 @@ func (g *gatherer) dented() []bool {
 	}
 	surely := disturbedSurely * median.Deviation * median.Of(sizes)
 	for j := range is {
-		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.amid(j) {
+		if f := &g.steps[j]; f.n < disturbedTurns || !g.pattern.Amid(j) {
 			continue
 		}
 		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]

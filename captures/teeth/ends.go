@@ -120,7 +120,7 @@ func (g *gatherer) stretchFrom(teeth []toothAt, from int, doubt peakDoubt) (s st
 			break
 		}
 		gain, pace := &g.gains[t.slot], &g.paces[t.slot]
-		if t.marred || t.clipped || gain.n < leastLearnt || pace.n < leastLearnt || g.pattern.afterGap(t.slot) && len(g.gains) > 1 || math.IsNaN(t.peakV+speed) {
+		if t.marred || t.clipped || gain.n < leastLearnt || pace.n < leastLearnt || g.pattern.AfterGap(t.slot) && len(g.gains) > 1 || math.IsNaN(t.peakV+speed) {
 			continue
 		}
 		s.teeth++

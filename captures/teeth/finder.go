@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/wheels"
+)
 
 // pulse is a place where the wave swings from its arming side to the other, as
 // wide as a tooth makes it.
@@ -57,12 +61,12 @@ func (f *finder) begin(s scale, at int64) {
 
 // waitFor is told an interval that pulses may come in.
 func (f *finder) waitFor(interval float64) {
-	f.longest = max(f.longest, min(interval/(f.width*pitchPerWidth), longestWait))
+	f.longest = max(f.longest, min(interval/(f.width*wheels.PitchPerWidth), longestWait))
 }
 
 // waiting is how long the filter has seen no pulse, in pitches.
 func (f *finder) waiting() float64 {
-	return (float64(f.next) - f.last) / (f.width * pitchPerWidth)
+	return (float64(f.next) - f.last) / (f.width * wheels.PitchPerWidth)
 }
 
 // lost tells that there is no wave any more of the kind that was followed.
@@ -141,7 +145,7 @@ func (f *finder) judge(w *window) pulse {
 	flux := f.best
 	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
 
-	interval := (at - f.last) / (f.width * pitchPerWidth)
+	interval := (at - f.last) / (f.width * wheels.PitchPerWidth)
 	if !f.fresh {
 		f.longest = max(min(interval, longestWait), 1+(f.longest-1)*0.995)
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"armcurve/captures/teeth/wheels"
 )
 
 // TestFold: noise of half of the peak and more hides the order of intervals, but not
@@ -67,7 +69,7 @@ func TestFoldOfEvenGaps(t *testing.T) {
 // TestRunWithAFilledGap: a run is placed on the wheel though a weak pulse fills its only gap.
 func TestRunWithAFilledGap(t *testing.T) {
 	const pitch, noise = 50.0, 0.05 // of a pitch
-	p := newPattern(gapsOf(wheel(t, "36-1")))
+	p := wheels.New(wheels.GapsOf(wheel(t, "36-1")))
 	for seed := range uint64(20) {
 		random := rand.New(rand.NewPCG(seed, 15))
 		var run []mark
@@ -79,7 +81,7 @@ func TestRunWithAFilledGap(t *testing.T) {
 			run = append(run, mark{at: 100 + pitch*(float64(k)+noise*random.NormFloat64()), flux: flux, width: 32, own: 32, peakV: 1, isNew: k == 0})
 		}
 		var placed []passage
-		n := numberer{pattern: p, trail: make([]place, len(p.parts)+trailLen), out: func(x passage) { placed = append(placed, x) }}
+		n := numberer{pattern: p, trail: make([]place, len(p.Parts)+trailLen), out: func(x passage) { placed = append(placed, x) }}
 		n.startRun(run)
 		if len(placed) == 0 || placed[0].slot != 5 {
 			t.Errorf("seed %d: %d placed, the first not in slot 5", seed, len(placed))

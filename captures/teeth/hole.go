@@ -1,5 +1,7 @@
 package teeth
 
+import "armcurve/captures/teeth/wheels"
+
 // Where a loose contact takes the wave away, the wheel turns on. What comes next is
 // kept until it tells where on the wheel it is; see bridge.
 
@@ -21,7 +23,7 @@ type hole struct {
 // bridges tells that the wheel's place can be carried over a hole: it turns
 // faster than it is cranked, and compression slows it down little.
 func (n *numberer) bridges() bool {
-	return n.pattern.wheel.Pitches >= leastTold && n.trailed >= trailLen &&
+	return n.pattern.Wheel.Pitches >= leastTold && n.trailed >= trailLen &&
 		n.speedOver(1) > overCrawl*n.crawl && n.turnsEvenly()
 }
 
@@ -29,22 +31,22 @@ func (n *numberer) bridges() bool {
 // the speeds over two intervals of it are alike.
 func (n *numberer) turnsEvenly() bool {
 	var speeds []float64
-	for i := 2; i < min(n.trailed, len(n.pattern.parts)+2); i++ {
+	for i := 2; i < min(n.trailed, len(n.pattern.Parts)+2); i++ {
 		to, from := n.back(i-2), n.back(i)
 		speeds = append(speeds, (to.turned-from.turned)/(to.at-from.at))
 	}
-	return areEven(speeds)
+	return wheels.AreEven(speeds)
 }
 
 // lacks tells that teeth are lacking between the mark that waits, which is the
 // next tooth or the rest of one, and the mark behind it.
 func (n *numberer) lacks(behind mark) bool {
-	parts := n.pattern.parts
+	parts := n.pattern.Parts
 	second := n.slot + 1
 	if second == len(parts) {
 		second = 0
 	}
-	length, perTurn := behind.at-n.last.at, float64(n.pattern.wheel.Pitches)
+	length, perTurn := behind.at-n.last.at, float64(n.pattern.Wheel.Pitches)
 	if (length*n.speed-parts[n.slot]-parts[second])*perTurn < lateBy || !n.bridges() {
 		return false
 	}
@@ -85,13 +87,13 @@ func (n *numberer) keep(m mark) {
 	h.marks = append(h.marks, m)
 	if len(h.marks) >= h.tryAt {
 		h.tryAt += tellingRow
-		teeth := len(n.pattern.parts)
+		teeth := len(n.pattern.Parts)
 		n.close(len(h.marks)-h.newest > teeth+tellingRow || len(h.marks) > mostTurns*teeth)
 	}
 }
 
 // isFar tells that a part of a turn is longer than any gap.
-func (n *numberer) isFar(part float64) bool { return part > speedsBeside*n.pattern.longestPart() }
+func (n *numberer) isFar(part float64) bool { return part > speedsBeside*n.pattern.LongestPart() }
 
 // close places what was kept where it tells its place, or as likely as can be if
 // no more is waited for. What cannot be placed is followed as it is.

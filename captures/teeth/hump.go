@@ -16,15 +16,15 @@ const humpCells = 16 // in a pitch
 // passGap takes the gap that ends at the newest passage into its profile.
 func (g *gatherer) passGap() {
 	p := g.pattern
-	if p == nil || !p.wheel.Gapped() || g.part(newest) == 0 {
+	if p == nil || !p.Wheel.Gapped() || g.part(newest) == 0 {
 		return
 	}
 	from, to := &g.ring[newest-1], &g.ring[newest]
-	if p.regular(from.slot) || !from.seen || !to.seen || !g.w.holds(from.at-2, to.at+2) {
+	if p.Regular(from.slot) || !from.seen || !to.seen || !g.w.holds(from.at-2, to.at+2) {
 		return
 	}
-	pitches := int(math.Round(p.parts[from.slot] * float64(p.wheel.Pitches)))
-	g.humps[from.slot].learn(g.w, from.at, to.at, pitches, from.restV, p.parts[from.slot]/(to.at-from.at))
+	pitches := int(math.Round(p.Parts[from.slot] * float64(p.Wheel.Pitches)))
+	g.humps[from.slot].learn(g.w, from.at, to.at, pitches, from.restV, p.Parts[from.slot]/(to.at-from.at))
 }
 
 // hump is the largest hump in the gaps at a speed, in turns of the wheel per

@@ -22,7 +22,7 @@ const (
 func (n *numberer) isTooSoon(m mark) bool {
 	lacking, off, ok := n.lacking(m)
 	soon := soonBy
-	if n.pattern.regular(n.slot) {
+	if n.pattern.Regular(n.slot) {
 		soon = betweenBy
 	}
 	return ok && lacking > max(soon, surelySoon*off)
@@ -38,21 +38,21 @@ func (n *numberer) isDue(m mark) bool {
 // the standard deviation of teeth from its even turning; both in pitches. Not ok where
 // too few teeth tell.
 func (n *numberer) lacking(m mark) (lacking, off float64, ok bool) {
-	teeth := max(trailLen, min(evenTeeth, len(n.pattern.parts)/3))
-	if n.trailed < teeth || n.pattern.wheel.Pitches == 0 {
+	teeth := max(trailLen, min(evenTeeth, len(n.pattern.Parts)/3))
+	if n.trailed < teeth || n.pattern.Wheel.Pitches == 0 {
 		return 0, 0, false
 	}
 	speed, turned, off := n.evenTurning(teeth, m.at)
-	lacking = n.turned + n.pattern.parts[n.slot] - turned
+	lacking = n.turned + n.pattern.Parts[n.slot] - turned
 	if before := n.lengths[n.slot]; before > 0 {
 		lacking = min(lacking, (n.last.at+before-m.at)*speed)
 	}
-	if gap := n.pattern.parts[n.slot]; !n.pattern.regular(n.slot) {
+	if gap := n.pattern.Parts[n.slot]; !n.pattern.Regular(n.slot) {
 		// Where the engine speeds up many teeth lag behind; the last pitches, as many as
 		// this gap has, do so least.
 		lacking = min(lacking, gap-(m.at-n.last.at)*n.speedOver(gap))
 	}
-	pitches := float64(n.pattern.wheel.Pitches)
+	pitches := float64(n.pattern.Wheel.Pitches)
 	return lacking * pitches, off * pitches, true
 }
 
@@ -81,7 +81,7 @@ type gap struct {
 // filled again and again and so are none, the count is wrong.
 func (n *numberer) passOver(m mark) {
 	switch {
-	case n.pattern.regular(n.slot):
+	case n.pattern.Regular(n.slot):
 		n.misfits += 0.5
 	case m.flux > likeTeeth*n.last.flux:
 		n.gap.strong++
@@ -95,17 +95,17 @@ func (n *numberer) passOver(m mark) {
 
 // isFilled tells that as many marks like teeth came in the gap as it lacks.
 func (n *numberer) isFilled() bool {
-	if n.pattern.regular(n.slot) {
+	if n.pattern.Regular(n.slot) {
 		return false
 	}
-	pitches := n.pattern.parts[n.slot] * float64(n.pattern.wheel.Pitches)
+	pitches := n.pattern.Parts[n.slot] * float64(n.pattern.Wheel.Pitches)
 	return float64(n.gap.strong) > pitches-1.5
 }
 
 // leaveGap notes what came in the gap that a tooth ends.
 func (n *numberer) leaveGap() {
 	switch {
-	case n.pattern.regular(n.slot): // none
+	case n.pattern.Regular(n.slot): // none
 	case n.isFilled():
 		n.gap = gap{filled: n.gap.filled + 1}
 	default:
@@ -113,8 +113,8 @@ func (n *numberer) leaveGap() {
 	}
 }
 
-// isStrangeMark tells that a mark in a gap is one of the pulses that are known to come
+// isForeign tells that a mark in a gap is one of the pulses that are known to come
 // there.
-func (n *numberer) isStrangeMark(m mark) bool {
-	return n.pattern.strange > 0 && !n.pattern.regular(n.slot) && unlikeTooth(m.flux/n.last.flux) && n.ratio(m) < wellBefore
+func (n *numberer) isForeign(m mark) bool {
+	return n.pattern.Foreign > 0 && n.pattern.IsForeign(n.slot, m.flux/n.last.flux, n.ratio(m))
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"armcurve/captures/teeth/polyfit"
+	"armcurve/captures/teeth/wheels"
 )
 
 // mark is a pulse measured.
@@ -102,7 +103,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 		m.noise = min(1, s.misfit*1.4*p.width/p.flux)
 	}
 	m.balance = s.points.balance(w, m.at, m.width)
-	m.top = m.at - pitchPerWidth/4*m.width
+	m.top = m.at - wheels.PitchPerWidth/4*m.width
 	interval := m.balance - s.last
 	if p.isNew {
 		interval = 0
@@ -111,7 +112,7 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 	}
 	s.last = m.balance
 	s.pass(w, &m)
-	if p.width*pitchPerWidth >= fewestPerPeak {
+	if p.width*wheels.PitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
 	amplitude := p.flux / (1.4 * p.width)
@@ -141,7 +142,7 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 		if s.n < settledIn {
 			after = new(vertex) // the width is not yet that of the pulses
 		}
-		s.peak(w, m, m.width*pitchPerWidth, after)
+		s.peak(w, m, m.width*wheels.PitchPerWidth, after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
@@ -151,7 +152,7 @@ func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
 		return
 	}
 	unit := s.unit(interval)
-	if s.spread > farApart*pitchPerWidth {
+	if s.spread > farApart*wheels.PitchPerWidth {
 		unit = m.own * s.spread // the speed at the tooth, not that between teeth
 	}
 	s.peak(w, m, unit, &s.regular)
@@ -564,6 +565,6 @@ func (w *window) widthBelow(at, end, depth float64) float64 {
 func (s *surveyor) begin(restV, at float64) {
 	s.restV, s.last, s.before, s.n = restV, at, 0, 0
 	s.rests.begin(s.settled > 0 && restV == s.steadyV)
-	s.spread = pitchPerWidth
+	s.spread = wheels.PitchPerWidth
 	s.recent = [8]float64{}
 }

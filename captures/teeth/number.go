@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/wheels"
 )
 
 // passage is a tooth with its place on the wheel.
@@ -21,13 +22,13 @@ type passage struct {
 // numberer tells which tooth of the wheel each mark is. Until the order of the
 // gaps is clear it keeps the marks; afterwards it follows the wheel's phase.
 type numberer struct {
-	recogniser
+	wheels.Recogniser
 	stepS float64
 	crawl float64 // turns per sample up to which teeth may be too weak to be seen
 	out   func(passage)
-	found func(*pattern) // is told the wheel before its first passage
+	found func(*wheels.Pattern) // is told the wheel before its first passage
 
-	pattern *pattern
+	pattern *wheels.Pattern
 	early   []mark // short runs before the wave was lost, for what comes behind to place them
 	pending []mark
 	tries   int
@@ -93,15 +94,15 @@ const shortRun = 12
 func (n *numberer) turn() int {
 	switch {
 	case n.pattern != nil:
-		return len(n.pattern.parts)
-	case n.given || n.differs:
+		return len(n.pattern.Parts)
+	case n.given || n.Differs:
 		return 0
 	}
-	return n.stated.TeethPresent()
+	return n.Stated.TeethPresent()
 }
 
 // uneven tells that the wheel is known to have its teeth at uneven angles.
-func (n *numberer) uneven() bool { return n.pattern != nil && n.pattern.wheel.Pitches == 0 }
+func (n *numberer) uneven() bool { return n.pattern != nil && n.pattern.Wheel.Pitches == 0 }
 
 // end takes what is left when the wave is over.
 func (n *numberer) end() {
@@ -150,16 +151,16 @@ func (n *numberer) emit(p passage) {
 // be waited for.
 func (n *numberer) infer(last bool) {
 	latest := n.latestRun()
-	run := swinging(marksOf(latest[max(0, len(latest)-triedMost):]))
-	p := n.choose(run, last)
-	for p == nil && len(run) >= 2*enoughApart {
+	run := wheels.Swinging(marksOf(latest[max(0, len(latest)-triedMost):]))
+	p := n.Choose(run, last)
+	for p == nil && len(run) >= 2*wheels.EnoughApart {
 		// The beginning may be too noisy, where the engine was slow. A part alone
 		// has to show the wheel: nothing is made of it for want of more.
 		run = run[len(run)/2:]
-		p = n.choose(run, false)
+		p = n.Choose(run, false)
 	}
 	if p != nil {
-		n.keepOnly(n.kept)
+		n.keepOnly(n.Kept)
 		n.start(p)
 		return
 	}
@@ -171,21 +172,21 @@ func (n *numberer) infer(last bool) {
 }
 
 // keepOnly drops the pending marks that are not among some, if there are any of these.
-func (n *numberer) keepOnly(some []Mark) {
+func (n *numberer) keepOnly(some []wheels.Mark) {
 	if some == nil {
 		return
 	}
 	n.pending = slices.DeleteFunc(n.pending, func(m mark) bool {
-		return !slices.ContainsFunc(some, func(kept Mark) bool { return kept.At == m.at })
+		return !slices.ContainsFunc(some, func(kept wheels.Mark) bool { return kept.At == m.at })
 	})
 }
 
 // marksOf is what a wheel is recognised by of a run.
-func marksOf(run []mark) []Mark {
-	all := make([]Mark, len(run))
+func marksOf(run []mark) []wheels.Mark {
+	all := make([]wheels.Mark, len(run))
 	for i := range run {
 		m := &run[i]
-		all[i] = Mark{At: m.at, Own: m.own, Flux: m.flux, PeakV: m.peakV, TroughV: m.troughV}
+		all[i] = wheels.Mark{At: m.at, Own: m.own, Flux: m.flux, PeakV: m.peakV, TroughV: m.troughV}
 	}
 	return all
 }
@@ -201,9 +202,9 @@ func (n *numberer) latestRun() []mark {
 }
 
 // start numbers the pending marks by a pattern and follows it from there.
-func (n *numberer) start(p *pattern) {
+func (n *numberer) start(p *wheels.Pattern) {
 	n.pattern = p
-	n.trail = make([]place, len(p.parts)+trailLen)
+	n.trail = make([]place, len(p.Parts)+trailLen)
 	n.found(p)
 	pending := n.pending
 	n.pending = nil
@@ -222,28 +223,25 @@ func (n *numberer) start(p *pattern) {
 	}
 }
 
-// alignTurns are those that a run is placed by, at most.
-const alignTurns = 3
-
 // startRun places a run of marks on the wheel by the evenness of its turning.
 func (n *numberer) startRun(run []mark) {
-	if len(run) < min(len(n.pattern.parts)+1, 8) {
+	if len(run) < min(len(n.pattern.Parts)+1, 8) {
 		for _, m := range run {
 			n.emit(passage{mark: m, slot: -1, seen: true, fresh: true})
 		}
 		return
 	}
 	known := marksOf(run)
-	if n.pattern.strange > 0 {
-		known = n.pattern.withoutStrange(known)
+	if n.pattern.Foreign > 0 {
+		known = n.pattern.WithoutForeign(known)
 	} else {
-		known = n.pattern.withoutFills(known)
+		known = n.pattern.WithoutFills(known)
 	}
-	in := newIntervals(known)
-	some := in.samples[:min(len(in.samples), alignTurns*len(n.pattern.parts))]
-	first, _, _ := n.pattern.align(some)
-	n.speed = n.pattern.parts[first] / in.samples[0]
-	n.bridge(known[0].At, first, n.pattern.usualSpeed(some, first))
+	in := wheels.NewIntervals(known)
+	some := in.Lengths[:min(len(in.Lengths), wheels.AlignTurns*len(n.pattern.Parts))]
+	first, _, _ := n.pattern.Align(some)
+	n.speed = n.pattern.Parts[first] / in.Lengths[0]
+	n.bridge(known[0].At, first, n.pattern.UsualSpeed(some, first))
 	n.begin(run[slices.IndexFunc(run, func(m mark) bool { return m.at == known[0].At })], first)
 	n.learnLengths(some, first)
 	for _, m := range run {
@@ -266,7 +264,7 @@ func (n *numberer) bridge(at float64, slot int, speed float64) {
 	if n.lostSpeed > 0 && !n.crawls(n.lostSpeed) && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
 		turned := (at - n.lostAt) * math.Sqrt(speed*n.lostSpeed)
 		n.slot = n.lostSlot
-		n.pass(at, n.pattern.stepsTo(n.lostSlot, slot, turned), unbent)
+		n.pass(at, n.pattern.StepsTo(n.lostSlot, slot, turned), unbent)
 	}
 	n.lostSpeed = 0
 }
@@ -279,7 +277,7 @@ func (n *numberer) crawls(speed float64) bool { return speed < n.crawl }
 // that the wave does not show up to a position; and tells by how much of a turn
 // the wheel has turned.
 func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
-	parts := n.pattern.parts
+	parts := n.pattern.Parts
 	for i := range steps {
 		turned += parts[(n.slot+i)%len(parts)]
 	}
@@ -300,7 +298,7 @@ func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
 // so the speed is that of the last turn.
 func (n *numberer) lose() {
 	n.lostAt, n.lostSlot, n.lostSpeed = n.last.at, n.slot, n.speed
-	if speed := n.pattern.usualSpeed(n.lengths, 0); speed > 0 {
+	if speed := n.pattern.UsualSpeed(n.lengths, 0); speed > 0 {
 		n.lostSpeed = speed
 	}
 }
@@ -315,7 +313,7 @@ func (n *numberer) miss(after float64) {
 
 // learnLengths takes the usual length of each interval from the first of a run.
 func (n *numberer) learnLengths(samples []float64, first int) {
-	parts := len(n.pattern.parts)
+	parts := len(n.pattern.Parts)
 	n.lengths = make([]float64, parts)
 	for j := range parts {
 		var same []float64
@@ -385,12 +383,12 @@ func (n *numberer) follow(m mark) {
 		n.settleHeld(m)
 		return
 	}
-	if n.isStrangeMark(m) {
+	if n.isForeign(m) {
 		n.dropped++
 		return
 	}
 	q := n.ratio(m)
-	isDoubtful := q < doubtfulEarly || !n.pattern.regular(n.slot)
+	isDoubtful := q < doubtfulEarly || !n.pattern.Regular(n.slot)
 	switch {
 	case isDoubtful && n.isTooSoon(m):
 		n.passOver(m)
@@ -409,10 +407,10 @@ func (n *numberer) follow(m mark) {
 // isWeak tells that a mark is clearly weaker than the last tooth; where teeth are
 // missing, something else is expected sooner.
 func (n *numberer) isWeak(m mark) bool {
-	if n.pattern.regular(n.slot) {
+	if n.pattern.Regular(n.slot) {
 		return m.flux < 0.6*n.last.flux
 	}
-	return m.flux < strangeLess*n.last.flux
+	return m.flux < wheels.WeakAtMost*n.last.flux
 }
 
 // ratio compares the interval from the last tooth to a mark with the one that
@@ -421,7 +419,7 @@ func (n *numberer) isWeak(m mark) bool {
 // run again within a few teeth, but at like angles in each turn.
 func (n *numberer) ratio(m mark) float64 {
 	length := m.at - n.last.at
-	part := n.pattern.parts[n.slot]
+	part := n.pattern.Parts[n.slot]
 	steady := length * n.speed / part
 	best := closerToOne(steady, steady*max(0.8, min(1.25, math.Sqrt(n.trend))))
 	if before := n.lengths[n.slot]; before > 0 {
@@ -456,7 +454,7 @@ func (n *numberer) settleHeld(m mark) {
 
 // skip passes over teeth that the wave does not show.
 func (n *numberer) skip(m mark) {
-	parts := n.pattern.parts
+	parts := n.pattern.Parts
 	turned := (m.at - n.last.at) * n.speed
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
@@ -492,7 +490,7 @@ func (n *numberer) acceptOver(m mark, steps int, over bend) {
 		n.trend = speed / n.speed
 	}
 	n.speed = speed
-	n.slot, n.last = (n.slot+steps)%len(n.pattern.parts), m
+	n.slot, n.last = (n.slot+steps)%len(n.pattern.Parts), m
 	n.turned += turned
 	n.leave(m)
 	n.check(length, steps)
@@ -503,7 +501,7 @@ func (n *numberer) acceptOver(m mark, steps int, over bend) {
 
 // check compares, about once a turn, the count with every other one.
 func (n *numberer) check(length float64, steps int) {
-	parts := n.pattern.parts
+	parts := n.pattern.Parts
 	if steps != 1 {
 		n.recheck, n.since = n.recheck[:0], n.slot
 		return
@@ -513,9 +511,9 @@ func (n *numberer) check(length float64, steps int) {
 	if len(n.recheck) < span || len(parts) == 1 {
 		return
 	}
-	here := n.pattern.fitCost(n.recheck, n.since)
+	here := n.pattern.FitCost(n.recheck, n.since)
 	if here > 0.004 {
-		first, cost, _ := n.pattern.align(n.recheck)
+		first, cost, _ := n.pattern.Align(n.recheck)
 		if cost < 0.5*here && first != n.since {
 			n.slot = (n.slot + first - n.since + len(parts)) % len(parts)
 			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / length
@@ -550,7 +548,7 @@ func (n *numberer) collect(m mark) {
 		return
 	}
 	n.pending = append(n.pending, m)
-	if len(n.pending) >= len(n.pattern.parts)+4 {
+	if len(n.pending) >= len(n.pattern.Parts)+4 {
 		n.placeCollected()
 	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/wheels"
 )
 
 // placedTurns are the first whole turns of the crank in a row, by which another
@@ -20,11 +21,11 @@ type crankTurn struct{ at, parts []float64 }
 
 // keepTurn keeps the turn that is being closed, as long as each follows the one
 // before.
-func (g *gatherer) keepTurn(p *pattern, next *toothAt) {
+func (g *gatherer) keepTurn(p *wheels.Pattern, next *toothAt) {
 	if len(g.turns) == placedTurns {
 		return
 	}
-	if n := len(g.turns); n > 0 && g.turns[n-1].at[len(p.parts)] != g.turn[0].at {
+	if n := len(g.turns); n > 0 && g.turns[n-1].at[len(p.Parts)] != g.turn[0].at {
 		if n >= placedTurns/4 {
 			return
 		}
@@ -34,7 +35,7 @@ func (g *gatherer) keepTurn(p *pattern, next *toothAt) {
 	turned := 0.0
 	for i := range g.turn {
 		t.at, t.parts = append(t.at, g.turn[i].at), append(t.parts, turned)
-		turned += p.parts[i]
+		turned += p.Parts[i]
 	}
 	t.at, t.parts = append(t.at, next.at), append(t.parts, 1)
 	g.turns = append(g.turns, t)

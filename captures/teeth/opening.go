@@ -1,6 +1,10 @@
 package teeth
 
-import "slices"
+import (
+	"slices"
+
+	"armcurve/captures/teeth/wheels"
+)
 
 // Where the wave is lost in its first turns, what comes before may show no gap. Then
 // the parts are placed together, as behind a hole, the first of them anywhere.
@@ -39,17 +43,17 @@ const mostHidden = 2
 // startBroken places the first marks, where the wave was lost among them, and gives
 // their number; 0 where it was not, or where they do not tell.
 func (n *numberer) startBroken(marks []mark) int {
-	if n.pattern.wheel.Pitches < leastTold {
+	if n.pattern.Wheel.Pitches < leastTold {
 		return 0
 	}
 	for turns := openingTurns; turns <= mostTurns; turns++ {
-		taken := min(len(marks), turns*len(n.pattern.parts))
+		taken := min(len(marks), turns*len(n.pattern.Parts))
 		b := n.newOpening(marks[:taken])
 		switch {
 		case len(b.rows) == 1 && !b.hidesHole():
 			return 0
 		case b.outruns() && b.turnsEvenly() && b.place() && b.tells():
-			n.speed, n.lengths = 0, make([]float64, len(n.pattern.parts))
+			n.speed, n.lengths = 0, make([]float64, len(n.pattern.Parts))
 			n.begin(b.rows[0].marks[0], b.slotAt[b.from[0]])
 			n.cross(b)
 			return taken
@@ -91,7 +95,7 @@ func (b *bridge) outruns() bool {
 // one of what seem its gaps is a hole as long.
 func (b *bridge) hidesHole() bool {
 	least := len(b.rows[0].marks)
-	for _, place := range b.n.pattern.wheel.Positions {
+	for _, place := range b.n.pattern.Wheel.Positions {
 		least = min(least, b.odd(0, place))
 	}
 	return least > 0 && least <= mostHidden
@@ -107,5 +111,5 @@ func (b *bridge) turnsEvenly() bool {
 			speeds = append(speeds, 1/r.pitch(k-2, k))
 		}
 	}
-	return areEven(speeds)
+	return wheels.AreEven(speeds)
 }

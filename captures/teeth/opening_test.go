@@ -4,13 +4,15 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"armcurve/captures/teeth/wheels"
 )
 
 // TestOpeningAmidCompressions: where a wave begins while compressions slow the wheel
 // much, late marks are taken for no hole; where it turns evenly, they are.
 func TestOpeningAmidCompressions(t *testing.T) {
 	for _, ripple := range []float64{0.02, 0.4} {
-		n := numberer{pattern: newPattern(slices.Repeat([]int{1}, 24)), stepS: 1e-5, crawl: 100 * 1e-5 / 60, out: func(passage) {}}
+		n := numberer{pattern: wheels.New(slices.Repeat([]int{1}, 24)), stepS: 1e-5, crawl: 100 * 1e-5 / 60, out: func(passage) {}}
 		n.trail = make([]place, 24+trailLen)
 		var marks []mark
 		at := 0.0
@@ -34,7 +36,7 @@ func TestOpeningAmidCompressions(t *testing.T) {
 func TestOpeningOnce(t *testing.T) {
 	for _, teeth := range []int{8, 12} {
 		for shift := range 6 {
-			n := numberer{pattern: newPattern(append(slices.Repeat([]int{1}, teeth-2), 2)), stepS: 1e-5, crawl: 100 * 1e-5 / 60}
+			n := numberer{pattern: wheels.New(append(slices.Repeat([]int{1}, teeth-2), 2)), stepS: 1e-5, crawl: 100 * 1e-5 / 60}
 			n.trail = make([]place, teeth+trailLen)
 			last := 0.0
 			n.out = func(p passage) {

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/wheels"
 )
 
 // polarity judges which way round the wires are. A missing tooth leaves one
@@ -14,11 +15,11 @@ import (
 // the spaces, it leaves two that are shorter: m missing teeth give one of m+1
 // pitches against two of (m+2)/2. Seen the other way round, the wires are
 // swapped.
-func judgePolarity(at, against []Mark, p *pattern) (polarity, why string) {
+func judgePolarity(at, against []wheels.Mark, p *wheels.Pattern) (polarity, why string) {
 	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
-	if sparse(at) || sparse(against) {
+	if wheels.Sparse(at) || wheels.Sparse(against) {
 		return byStrength(at, against)
 	}
 	if polarity, why = byOrder(at, against); polarity == Unknown {
@@ -26,7 +27,7 @@ func judgePolarity(at, against []Mark, p *pattern) (polarity, why string) {
 			polarity, why = p, w
 		}
 	}
-	if polarity == Unknown && p != nil && p.wheel.Gapped() && betweenTeeth(p, at, against) {
+	if polarity == Unknown && p != nil && p.Wheel.Gapped() && betweenTeeth(p, at, against) {
 		return Normal, "between the teeth beside the gaps the wave hardly swings"
 	}
 	if polarity == Normal && p == nil {
@@ -38,7 +39,7 @@ func judgePolarity(at, against []Mark, p *pattern) (polarity, why string) {
 
 // byGaps judges by which of the two, the falls or the rises, show a wheel with gaps
 // as they are between teeth.
-func byGaps(at, against []Mark) (polarity, why string) {
+func byGaps(at, against []wheels.Mark) (polarity, why string) {
 	falls, rises := gapsWithin(at, against), gapsWithin(against, at)
 	const evidence = "%s alone show a wheel: %d teeth, %d of %d pitches missing"
 	say := func(polarity, name string, pitches []int) (string, string) {
@@ -51,7 +52,7 @@ func byGaps(at, against []Mark) (polarity, why string) {
 	switch {
 	case falls != nil && rises == nil:
 		return say(Normal, "the falls through the rest level", falls)
-	case rises != nil && falls == nil && comesAgain(newIntervals(against).pitches, len(rises)) >= fewestAgain:
+	case rises != nil && falls == nil && comesAgain(wheels.NewIntervals(against).Pitches, len(rises)) >= fewestAgain:
 		return say(Reversed, "the rises through the rest level", rises)
 	}
 	return Unknown, ""
@@ -61,19 +62,19 @@ func byGaps(at, against []Mark) (polarity, why string) {
 // of which the gaps are not as they are between teeth: of whole pitches by the lobes
 // beside, with a tooth on either side, and between those no two swings that teeth
 // make the other way.
-func gapsWithin(marks, others []Mark) []int {
+func gapsWithin(marks, others []wheels.Mark) []int {
 	const fewer = 0.18 // of the logarithm; more it may be, lobes beside a gap are enlarged
-	marks = swinging(marks)
-	in := newIntervals(marks)
-	n := period(in.pitches)
+	marks = wheels.Swinging(marks)
+	in := wheels.NewIntervals(marks)
+	n := wheels.Period(in.Pitches)
 	if n == 0 {
 		return nil
 	}
-	pitches := layOut(in, n)
+	pitches := wheels.LayOut(in, n)
 	if pitches == nil {
 		return nil
 	}
-	lobes, teeth := bySlot(in.byLobe, n), bySlot(teethAbout(marks, others), n)
+	lobes, teeth := wheels.BySlot(in.ByLobe, n), wheels.BySlot(teethAbout(marks, others), n)
 	for j, k := range pitches {
 		if k > 1 && (math.Log(lobes[j]/float64(k)) < -fewer || teeth[j] > 1) {
 			return nil
@@ -99,23 +100,23 @@ func splitsGap(pitches []int) bool {
 
 // betweenTeeth tells that the wheel's gaps are as they are between teeth, whatever
 // noise does to the swings in them.
-func betweenTeeth(p *pattern, at, against []Mark) bool {
+func betweenTeeth(p *wheels.Pattern, at, against []wheels.Mark) bool {
 	const most, fewest = 1.5, 2
-	at = swinging(at)
+	at = wheels.Swinging(at)
 	teeth := teethAbout(at, against)
 	var inGaps []float64
-	for i, pitches := range newIntervals(at).pitches {
-		if pitches > longInterval {
+	for i, pitches := range wheels.NewIntervals(at).Pitches {
+		if pitches > wheels.LongInterval {
 			inGaps = append(inGaps, teeth[i])
 		}
 	}
-	return len(inGaps) >= fewest && median.Of(inGaps) <= most && !splitsGap(p.pitches())
+	return len(inGaps) >= fewest && median.Of(inGaps) <= most && !splitsGap(p.Pitches())
 }
 
 // teethAbout tells, for each interval between marks, how many of the others in it
 // are whole swings; more than there can be where one of the marks is none.
-func teethAbout(marks, others []Mark) []float64 {
-	isWhole, whole := wholeSwings(marks), []Mark(nil)
+func teethAbout(marks, others []wheels.Mark) []float64 {
+	isWhole, whole := wholeSwings(marks), []wheels.Mark(nil)
 	for i, is := range wholeSwings(others) {
 		if is {
 			whole = append(whole, others[i])
@@ -133,11 +134,11 @@ func teethAbout(marks, others []Mark) []float64 {
 // wholeSwings tells which marks have a half-wave on both sides, as at any speed teeth
 // have and spaces. Where the wave swings only to rest or from it, beside a gap, they
 // have not.
-func wholeSwings(marks []Mark) []bool {
+func wholeSwings(marks []wheels.Mark) []bool {
 	const least = 0.3
 	lobes, troughs := make([]float64, len(marks)), make([]float64, len(marks))
 	for i := range marks {
-		lobes[i], troughs[i] = max(marks[i].lobe(), 0), marks[i].TroughV
+		lobes[i], troughs[i] = max(marks[i].Lobe(), 0), marks[i].TroughV
 	}
 	// An instrument may cut off either side.
 	usual := median.Of(lobes) / median.Of(troughs)
@@ -151,13 +152,13 @@ func wholeSwings(marks []Mark) []bool {
 
 // byOrder judges by how the falls and the rises come again. Where a loose
 // contact breaks their order it is looked for in either half.
-func byOrder(at, against []Mark) (polarity, why string) {
+func byOrder(at, against []wheels.Mark) (polarity, why string) {
 	polarity, why = byWholeOrder(at, against)
 	if polarity != Unknown || len(at) < fewestHalved || len(against) < fewestHalved {
 		return polarity, why
 	}
 	middle := at[len(at)/2].At
-	cut, _ := slices.BinarySearchFunc(against, middle, func(m Mark, at float64) int { return cmp.Compare(m.At, at) })
+	cut, _ := slices.BinarySearchFunc(against, middle, func(m wheels.Mark, at float64) int { return cmp.Compare(m.At, at) })
 	first, firstWhy := byOrder(at[:len(at)/2], against[:cut])
 	second, secondWhy := byOrder(at[len(at)/2:], against[cut:])
 	switch {
@@ -172,7 +173,7 @@ func byOrder(at, against []Mark) (polarity, why string) {
 // fewestHalved is the number of marks of which either half may tell something.
 const fewestHalved = 60
 
-func byWholeOrder(at, against []Mark) (polarity, why string) {
+func byWholeOrder(at, against []wheels.Mark) (polarity, why string) {
 	falls, rises := newOrder(at), newOrder(against)
 	if falls.n == 0 && rises.n == 0 {
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
@@ -192,7 +193,7 @@ func byWholeOrder(at, against []Mark) (polarity, why string) {
 	switch {
 	case a > longer*b && more > 1 && oneGap(a, b):
 		return Normal, evidence
-	case b > longer*a && more < 1 && oneGap(b, a) && comesAgain(rises.pitches, rises.n) >= fewestAgain:
+	case b > longer*a && more < 1 && oneGap(b, a) && comesAgain(rises.Pitches, rises.n) >= fewestAgain:
 		return Reversed, evidence
 	}
 	return Unknown, evidence
@@ -206,7 +207,7 @@ const fewestAgain = 2
 func comesAgain(pitches []float64, n int) int {
 	times := 0
 	for i := 0; i+n < len(pitches); i++ {
-		if pitches[i] > longInterval && pitches[i+n] > longInterval {
+		if pitches[i] > wheels.LongInterval && pitches[i+n] > wheels.LongInterval {
 			times++
 		}
 	}
@@ -221,26 +222,26 @@ const longer = 1.15
 // where the wave swings back once amid the gap.
 func oneGap(atTeeth, inSpaces float64) bool {
 	const least, about = 1.4, 1.3
-	return atTeeth >= least && atTeeth < longestGap+1 && inSpaces < about*(atTeeth+1)/2
+	return atTeeth >= least && atTeeth < wheels.LongestGap+1 && inSpaces < about*(atTeeth+1)/2
 }
 
 // order is how intervals come again.
 type order struct {
-	marks []Mark
-	intervals
+	marks []wheels.Mark
+	wheels.Intervals
 	n int // intervals after which they do; 0: they do not
 }
 
-func newOrder(marks []Mark) order {
-	marks = swinging(marks)
-	in := newIntervals(marks)
-	return order{marks: marks, intervals: in, n: period(in.pitches)}
+func newOrder(marks []wheels.Mark) order {
+	marks = wheels.Swinging(marks)
+	in := wheels.NewIntervals(marks)
+	return order{marks: marks, Intervals: in, n: wheels.Period(in.Pitches)}
 }
 
 // matching takes the number of intervals that come in a turn as the other sees
 // it, where that many make an order.
 func (o *order) matching(other order) {
-	if n := o.within(other); n > 0 && similar(o.pitches, n) {
+	if n := o.within(other); n > 0 && wheels.Similar(o.Pitches, n) {
 		o.n = n
 	}
 }
@@ -275,13 +276,13 @@ const manyTeeth = 22
 const mostBetween = 2
 
 // strongOf are the marks that are no noise, nor of the swings to rest and from it.
-func strongOf(marks []Mark) []Mark {
+func strongOf(marks []wheels.Mark) []wheels.Mark {
 	const more = 0.6
 	var fluxes []float64
 	for i := range marks {
 		fluxes = append(fluxes, marks[i].Flux)
 	}
-	var strong []Mark
+	var strong []wheels.Mark
 	for least, i := more*median.Of(fluxes), 0; i < len(marks); i++ {
 		if marks[i].Flux > least {
 			strong = append(strong, marks[i])
@@ -291,7 +292,7 @@ func strongOf(marks []Mark) []Mark {
 }
 
 // between counts those of others that lie in each interval between marks.
-func between(marks, others []Mark) []float64 {
+func between(marks, others []wheels.Mark) []float64 {
 	var counts []float64
 	k := 0
 	for i := 1; i < len(marks); i++ {
@@ -311,18 +312,18 @@ func between(marks, others []Mark) []float64 {
 // intervals usual about it, or with few teeth in a turn, where the speed changes
 // too much from one to the next, with the help of the lobes' height. One in which
 // the others show that marks were passed over is none.
-func (o *order) longest(others []Mark) float64 {
+func (o *order) longest(others []wheels.Mark) float64 {
 	const near = 4
-	relative := o.pitches
+	relative := o.Pitches
 	if o.n >= manyTeeth {
-		relative = median.Running(o.samples, near)
-		for i, length := range o.samples {
+		relative = median.Running(o.Lengths, near)
+		for i, length := range o.Lengths {
 			relative[i] = length / relative[i]
 		}
 	}
 	longest := 0.0
-	within := bySlot(between(o.marks, strongOf(others)), o.n)
-	for j, length := range bySlot(relative, o.n) {
+	within := wheels.BySlot(between(o.marks, strongOf(others)), o.n)
+	for j, length := range wheels.BySlot(relative, o.n) {
 		if within[j] <= mostBetween {
 			longest = max(longest, length)
 		}
@@ -340,7 +341,7 @@ const (
 
 // byStrength judges pulses that stand apart: the swing through a tooth is the
 // whole of its flux, the swings before and behind it are half.
-func byStrength(falls, rises []Mark) (polarity, why string) {
+func byStrength(falls, rises []wheels.Mark) (polarity, why string) {
 	if len(falls) < fewestApart || len(rises) < fewestApart {
 		return Unknown, "too few teeth were seen"
 	}
@@ -371,6 +372,6 @@ func byStrength(falls, rises []Mark) (polarity, why string) {
 
 // standApart tells that between strong swings there usually are none but the two that
 // belong to them.
-func standApart(strong, weak []Mark) bool {
+func standApart(strong, weak []wheels.Mark) bool {
 	return median.Of(between(strong, weak)) <= mostBetween
 }

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"testing"
+
+	"armcurve/captures/teeth/wheels"
 )
 
 // TestPolarityCranking: compression slows the wheel by 40 % twice a turn, wherever in
@@ -39,13 +41,13 @@ func TestPolarityCranking(t *testing.T) {
 }
 
 // swingsAt are whole swings at some pitches of each turn, a pitch being 100 samples.
-func swingsAt(pitches int, places ...float64) []Mark {
+func swingsAt(pitches int, places ...float64) []wheels.Mark {
 	const turns, pitch = 6, 100
-	var marks []Mark
+	var marks []wheels.Mark
 	for turn := range turns {
 		for _, place := range places {
 			at := pitch * (place + float64(turn*pitches))
-			marks = append(marks, Mark{At: at, Own: 40, Flux: 56, PeakV: 1, TroughV: 1})
+			marks = append(marks, wheels.Mark{At: at, Own: 40, Flux: 56, PeakV: 1, TroughV: 1})
 		}
 	}
 	return marks
@@ -95,7 +97,7 @@ func TestStandApart(t *testing.T) {
 // in it not seen, it has a tooth at either end, and two parts where they run together.
 func TestBetweenTeeth(t *testing.T) {
 	teeth, spaces := swingsAt(60, count(0, 57)...), swingsAt(60, count(0.5, 56.5)...)
-	p60, wrong := newPattern(gapsOf(wheel(t, "60-2"))), newPattern(gapsOf(wheel(t, "60-3")))
+	p60, wrong := wheels.New(wheels.GapsOf(wheel(t, "60-2"))), wheels.New(wheels.GapsOf(wheel(t, "60-3")))
 	if !betweenTeeth(p60, teeth, spaces) {
 		t.Error("60-2: its gap is not taken for one")
 	}
@@ -108,7 +110,7 @@ func TestBetweenTeeth(t *testing.T) {
 		split[i] = 1
 	}
 	split[56], split[57] = 2, 2
-	if betweenTeeth(newPattern(split), merged, teeth) {
+	if betweenTeeth(wheels.New(split), merged, teeth) {
 		t.Error("60-2 the wrong way round: the parts of its gap are taken for two")
 	}
 }

@@ -5,41 +5,42 @@ import (
 	"math"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/wheels"
 )
 
 // nameWheel says which wheel it is, or why that cannot be told.
 func (r *run) nameWheel() {
 	m, n := &r.m, &r.numberer
 	if m.Polarity == Reversed {
-		swapped := recogniser{stated: n.stated, onCam: n.onCam}
+		swapped := wheels.Recogniser{Stated: n.Stated, OnCam: n.OnCam}
 		m.WheelWhy = "it does not show with the wires taken as swapped either"
-		if p := swapped.choose(swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.differs && p.repeats == 1 {
-			m.Wheel, m.WheelWhy = p.wheel, "found with the wires taken as swapped"
+		if p := swapped.Choose(wheels.Swinging(longestRun(r.swings[1].marks)), true); p != nil && !swapped.Differs && p.Repeats == 1 {
+			m.Wheel, m.WheelWhy = p.Wheel, "found with the wires taken as swapped"
 		}
 		return
 	}
 	switch {
 	case m.Signal == Unknown:
 		m.WheelWhy = m.SignalWhy
-	case n.differs && !n.even && m.Polarity != Normal:
-		m.WheelWhy = fmt.Sprintf("it is not seen to be the stated %s, and which way round the wires are is not known", n.stated)
-	case n.pattern == nil && n.even:
+	case n.Differs && !n.Even && m.Polarity != Normal:
+		m.WheelWhy = fmt.Sprintf("it is not seen to be the stated %s, and which way round the wires are is not known", n.Stated)
+	case n.pattern == nil && n.Even:
 		m.WheelWhy = "all teeth are evenly spaced"
-	case n.pattern == nil && n.maybe != nil:
-		m.WheelWhy = n.doubt()
-	case n.pattern == nil && evenly(newIntervals(longestRun(r.marks))):
+	case n.pattern == nil && n.Maybe != nil:
+		m.WheelWhy = n.Doubt()
+	case n.pattern == nil && wheels.Evenly(wheels.NewIntervals(longestRun(r.marks))):
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
 	case n.pattern == nil:
 		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
-	case m.Signal == Reluctor && m.Polarity == Unknown && n.pattern.wheel.Gapped() && !n.stated.Known():
+	case m.Signal == Reluctor && m.Polarity == Unknown && n.pattern.Wheel.Gapped() && !n.Stated.Known():
 		m.WheelWhy = fmt.Sprintf("gaps are seen, but not whether between teeth: %s", m.PolarityWhy)
 	case m.Revolutions == 0:
 		m.WheelWhy = "no whole revolution was seen"
 	default:
-		m.Wheel = n.pattern.wheel
+		m.Wheel = n.pattern.Wheel
 		m.WheelWhy = fmt.Sprintf("%d whole revolutions, %s", m.Revolutions, r.unseen())
-		if n.pattern.repeats > 1 {
-			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.pattern.repeats)
+		if n.pattern.Repeats > 1 {
+			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.pattern.Repeats)
 		}
 	}
 }
@@ -67,7 +68,7 @@ func (r *run) causeFindings() {
 		r.find("reversed-polarity", captures.Problem, 0, 0, "the wires are the wrong way round: "+m.PolarityWhy,
 			"swap the sensor's two wires and check the base timing; on a wheel with slots instead of teeth, or with the instrument's leads swapped, it is the other way round")
 	}
-	if r.numberer.differs && m.Signal != Unknown && (m.Polarity == Normal || r.showsNoGap()) {
+	if r.numberer.Differs && m.Signal != Unknown && (m.Polarity == Normal || r.showsNoGap()) {
 		found := m.WheelWhy
 		if m.Wheel.Known() {
 			found = "it is " + m.Wheel.String()
@@ -93,8 +94,8 @@ func (r *run) assumedFinding() {
 	m := &r.m
 	isFew := m.Wheel.TeethPresent() <= camTeeth && m.Sensor == captures.Crank && !r.options.OnCam && !m.Stated.Known()
 	text, advice := "", "state the wheel"
-	if r.numberer.maybe != nil {
-		text = fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.doubt(), m.Wheel)
+	if r.numberer.Maybe != nil {
+		text = fmt.Sprintf("%s; %s was taken, and with it the speeds", r.numberer.Doubt(), m.Wheel)
 	}
 	if isFew {
 		if text == "" {
@@ -118,7 +119,7 @@ func (r *run) unseen() string {
 
 // showsNoGap tells that neither the falls nor the rises show a gap.
 func (r *run) showsNoGap() bool {
-	return r.numberer.even && r.m.Polarity == Unknown && newIntervals(longestRun(r.swings[1].marks)).surelyEven()
+	return r.numberer.Even && r.m.Polarity == Unknown && wheels.NewIntervals(longestRun(r.swings[1].marks)).SurelyEven()
 }
 
 // What a spike has to exceed to be spoken of. A reading states smaller ones too: whatever
@@ -170,8 +171,8 @@ func (r *run) qualityFindings() {
 			fmt.Sprintf("short spikes up to %.3g V stand out of the noise", highestSpike),
 			"look at shielding, earthing and the way of the wires past ignition leads")
 	}
-	if turns := r.numberer.pattern.strange; turns > 0 {
-		r.find("cross-talk", captures.Warning, 0, 0, strangePulse[turns],
+	if turns := r.numberer.pattern.Foreign; turns > 0 {
+		r.find("cross-talk", captures.Warning, 0, 0, foreignPulse[turns],
 			"part this sensor's wires from the cam sensor's, or use screened ones, earthed at one end")
 	}
 	if n := m.Unseen; n > 0 {
@@ -191,8 +192,8 @@ func (r *run) qualityFindings() {
 	}
 }
 
-// strangePulse says what comes where teeth are missing, by the turns that it comes in.
-var strangePulse = [...]string{
+// foreignPulse says what comes where teeth are missing, by the turns that it comes in.
+var foreignPulse = [...]string{
 	1: "where teeth are missing a pulse comes in every turn, weaker or stronger than the teeth: it is none, but of what turns with the engine",
 	2: "where teeth are missing a pulse comes in every second turn: it is no tooth, but of what turns with the camshaft",
 }
@@ -247,7 +248,7 @@ const (
 func (r *run) toothFindings() {
 	p := r.numberer.pattern
 	weak := r.m.Weak
-	if len(weak) != len(p.parts) || len(weak) == 0 || r.m.Revolutions < 2 || !r.gatherer.calm {
+	if len(weak) != len(p.Parts) || len(weak) == 0 || r.m.Revolutions < 2 || !r.gatherer.calm {
 		return
 	}
 	runOut, atDeg, predicted := firstHarmonic(p, weak)
@@ -262,7 +263,7 @@ func (r *run) toothFindings() {
 	}
 	lobe := 0.0
 	for j, level := range weak {
-		if p.afterGap(j) && len(weak) > 1 {
+		if p.AfterGap(j) && len(weak) > 1 {
 			lobe = max(lobe, level)
 			continue
 		}
@@ -281,13 +282,13 @@ func (r *run) toothFindings() {
 
 // firstHarmonic fits the teeth's levels, those after gaps apart, with a mean
 // and one swing per turn, robustly: teeth far below are left out.
-func firstHarmonic(p *pattern, level []float64) (size, atDeg float64, predicted []float64) {
+func firstHarmonic(p *wheels.Pattern, level []float64) (size, atDeg float64, predicted []float64) {
 	n := len(level)
 	angle := make([]float64, n)
 	turned := 0.0
 	for j := range n {
 		angle[j] = 2 * math.Pi * turned
-		turned += p.parts[j]
+		turned += p.Parts[j]
 	}
 	predicted = make([]float64, n)
 	for j := range predicted {
@@ -298,7 +299,7 @@ func firstHarmonic(p *pattern, level []float64) (size, atDeg float64, predicted 
 		var m [3][4]float64
 		used := 0
 		for j := range n {
-			if p.afterGap(j) && n > 1 || level[j] < shortShare*predicted[j] {
+			if p.AfterGap(j) && n > 1 || level[j] < shortShare*predicted[j] {
 				continue
 			}
 			used++

@@ -7,6 +7,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/wheels"
 )
 
 const (
@@ -72,10 +73,10 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 
 // undisturbed is the mean height of the teeth that nothing strikes over that of all,
 // those after gaps apart; 1 where too few are left.
-func (b *bin) undisturbed(p *pattern, disturbed []bool) float64 {
+func (b *bin) undisturbed(p *wheels.Pattern, disturbed []bool) float64 {
 	sum, count, left := 0.0, 0.0, 0.0
 	for j, level := range b.level {
-		if p.afterGap(j) && len(b.level) > 1 {
+		if p.AfterGap(j) && len(b.level) > 1 {
 			continue
 		}
 		left++

@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/wheels"
+)
 
 // relay hands passages on to the gatherer, which takes about as long for them as
 // it takes to find them, now more and now less, and works beside on a goroutine of
@@ -28,7 +32,7 @@ const inFlight = 2
 
 // batch is what the gatherer takes at once.
 type batch struct {
-	wheel    *pattern // found before the passages; nil where it was not
+	wheel    *wheels.Pattern // found before the passages; nil where it was not
 	passages []passage
 	w        window
 	needs    int64 // as the relay's, after it
@@ -43,7 +47,7 @@ func newRelay(w *window, needs int64) relay {
 }
 
 // follow tells the wheel of the passages to come.
-func (k *relay) follow(p *pattern) {
+func (k *relay) follow(p *wheels.Pattern) {
 	k.hand()
 	k.batch.wheel = p
 }

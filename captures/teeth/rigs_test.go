@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/wheels"
 )
 
 // long asks for many more trials: go test -run TestRigs -long.
@@ -306,7 +307,7 @@ func sameAsTrue(found captures.Wheel, truth string, withinDeg float64) bool {
 		return false
 	}
 	if w.Pitches > 0 {
-		return sameWheel(found, w)
+		return wheels.SameWheel(found, w)
 	}
 	if len(found.AnglesDeg) != len(w.AnglesDeg) {
 		return false

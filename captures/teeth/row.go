@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/wheels"
 )
 
 // row is a stretch of teeth in which the wave was not lost.
@@ -21,7 +23,7 @@ const (
 // the wheel's gaps, the wave was lost; and where there is no such gap behind the
 // first marks, of which the slot of the first is given, −1 where it is not known,
 // and the length of a pitch, samples.
-func rowsOf(p *pattern, marks []mark, slot int, pitch float64) []row {
+func rowsOf(p *wheels.Pattern, marks []mark, slot int, pitch float64) []row {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
 		lengths[i] = marks[i+1].at - marks[i].at
@@ -34,7 +36,7 @@ func rowsOf(p *pattern, marks []mark, slot int, pitch float64) []row {
 		}
 		r := &rows[len(rows)-1]
 		pitches := int(min(math.Round(lengths[i]/unit), math.MaxInt32))
-		if m.isNew || pitches > 1 && !p.hasGap(pitches) || slot >= 0 && len(rows) == 1 && !p.hasNext(slot+len(r.marks)-1, pitches) {
+		if m.isNew || pitches > 1 && !p.HasGap(pitches) || slot >= 0 && len(rows) == 1 && !p.IsNext(slot+len(r.marks)-1, pitches) {
 			rows = append(rows, row{[]mark{m}, []int{0}})
 			continue
 		}

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/wheels"
 )
 
 // run is one capture under way.
@@ -53,7 +54,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{recogniser: recogniser{stated: options.Wheel, onCam: options.OnCam}, stepS: info.StepS, out: r.relay.add, found: r.follows}
+	r.numberer = numberer{Recogniser: wheels.Recogniser{Stated: options.Wheel, OnCam: options.OnCam}, stepS: info.StepS, out: r.relay.add, found: r.follows}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
@@ -77,8 +78,8 @@ func newRun(info captures.WaveInfo, options Options) *run {
 }
 
 // follows is told the wheel once it is known, before the first tooth is passed on.
-func (r *run) follows(p *pattern) {
-	r.surveyor.settle(r.w, r.numberer.pending, len(p.parts))
+func (r *run) follows(p *wheels.Pattern) {
+	r.surveyor.settle(r.w, r.numberer.pending, len(p.Parts))
 	r.relay.follow(p)
 }
 

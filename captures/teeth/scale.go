@@ -15,10 +15,6 @@ type scale struct {
 	first int     // samples before the first pulse
 }
 
-// pitchPerWidth is a pitch in widths: for a sine the filter of finder.go
-// stands out best from white noise at tan x = 4x, x = π·width/pitch.
-const pitchPerWidth = 2.255
-
 // findScale looks for the length of pulses in the samples from index from to
 // the end of the sums. The filter's output for white noise has a variance that
 // grows as its width, for a wave it has a maximum where the width fits; so the

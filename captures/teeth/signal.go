@@ -3,6 +3,8 @@ package teeth
 import (
 	"fmt"
 	"math"
+
+	"armcurve/captures/teeth/wheels"
 )
 
 const (
@@ -22,11 +24,11 @@ func (r *run) signal() (signal, why string) {
 	if len(run) < 6 {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}
-	if p := r.numberer.pattern; p == nil || float64(r.m.Revolutions*len(p.parts)) < wholeShare*float64(r.m.Teeth) {
-		share := evenness(run)
+	if p := r.numberer.pattern; p == nil || float64(r.m.Revolutions*len(p.Parts)) < wholeShare*float64(r.m.Teeth) {
+		share := wheels.Evenness(run)
 		if rises := longestRun(r.swings[1].marks); len(rises) >= 6 {
 			// With the wires swapped the rises are the even ones.
-			share = max(share, evenness(rises))
+			share = max(share, wheels.Evenness(rises))
 		}
 		if share < evenShare {
 			return Unknown, fmt.Sprintf("only %.0f %% of the pulses come at even intervals: noise, or no wheel", 100*share)
@@ -104,7 +106,7 @@ func (r *run) restsInGap() bool { return r.gatherer.gapEnds() < restingEnds }
 // angles.
 func (r *run) showsGap() bool {
 	p := r.numberer.pattern
-	return p != nil && (p.wheel.Gapped() || p.wheel.Pitches == 0 && len(p.parts) > 1)
+	return p != nil && (p.Wheel.Gapped() || p.Wheel.Pitches == 0 && len(p.Parts) > 1)
 }
 
 // Mains hum, of itself and of a rectifier.
@@ -118,7 +120,7 @@ const (
 
 // mains tells that pulses without a gap come so steadily, at a frequency that
 // mains makes, as no engine turns.
-func (r *run) mains(run []Mark) (hz float64, is bool) {
+func (r *run) mains(run []wheels.Mark) (hz float64, is bool) {
 	if r.showsGap() || len(run) < mainsPulses {
 		return 0, false
 	}

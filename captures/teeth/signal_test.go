@@ -86,7 +86,7 @@ func TestNoSwitch(t *testing.T) {
 // to be so unless the wheel or the cam was stated.
 func TestCamForCrank(t *testing.T) {
 	for _, c := range []struct {
-		pattern string
+		Pattern string
 		onCam   bool
 		options Options
 		says    bool
@@ -99,7 +99,7 @@ func TestCamForCrank(t *testing.T) {
 		{"12-1", false, Options{}, false},
 		{"36-1", false, Options{}, false},
 	} {
-		g := rig(t, c.pattern)
+		g := rig(t, c.Pattern)
 		g.Sensors[0].OnCam, g.LengthS = c.onCam, 4
 		m, _ := simulated(t, g, c.options)
 		says := false
@@ -107,7 +107,7 @@ func TestCamForCrank(t *testing.T) {
 			says = says || strings.Contains(f.Text, "may be the cam's")
 		}
 		if says != c.says {
-			t.Errorf("%s, on the cam %v, %+v: wheel %s, findings %v", c.pattern, c.onCam, c.options, m.Wheel, m.Findings)
+			t.Errorf("%s, on the cam %v, %+v: wheel %s, findings %v", c.Pattern, c.onCam, c.options, m.Wheel, m.Findings)
 		}
 	}
 }

@@ -1,5 +1,7 @@
 package teeth
 
+import "armcurve/captures/teeth/wheels"
+
 // sketch is what is kept of a mark until the end, when the signal and the polarity are
 // judged: little, as there are many.
 type sketch struct {
@@ -13,12 +15,12 @@ func sketchOf(m *mark) sketch {
 }
 
 // mark has nothing of what is not kept.
-func (s *sketch) mark() Mark {
-	return Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
+func (s *sketch) mark() wheels.Mark {
+	return wheels.Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.
-func longestRun(kept []sketch) []Mark {
+func longestRun(kept []sketch) []wheels.Mark {
 	var longest []sketch
 	from := 0
 	for i := 1; i <= len(kept); i++ {
@@ -29,7 +31,7 @@ func longestRun(kept []sketch) []Mark {
 			from = i
 		}
 	}
-	run := make([]Mark, len(longest))
+	run := make([]wheels.Mark, len(longest))
 	for i := range longest {
 		run[i] = longest[i].mark()
 	}

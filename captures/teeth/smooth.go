@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/wheels"
+)
 
 const (
 	smoothed  = 9    // teeth over which a time is smoothened
@@ -15,14 +19,14 @@ type smoother struct {
 }
 
 // newSmoothers works out the weights for each tooth of a wheel.
-func newSmoothers(p *pattern) []smoother {
-	n := len(p.parts)
+func newSmoothers(p *wheels.Pattern) []smoother {
+	n := len(p.Parts)
 	all := make([]smoother, n)
 	for slot := range all {
 		var x [smoothed]float64
 		for i := 1; i < smoothed; i++ {
 			from := (slot - smoothed/2 + i - 1 + smoothed*n) % n
-			x[i] = x[i-1] + p.parts[from]
+			x[i] = x[i-1] + p.Parts[from]
 		}
 		turned, at := x[smoothed-1], x[smoothed/2]
 		for i := range x {

@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/wheels"
+)
 
 // steadier tells where teeth were by the even turning of the wheel, where noise is so
 // strong that it does better than the wave about each tooth: a wheel has inertia, and
@@ -11,7 +15,7 @@ import "math"
 // how many of them is decided by how well it does so: many quieten noise most, few follow
 // an engine that turns unevenly.
 type steadier struct {
-	pattern *pattern
+	pattern *wheels.Pattern
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
 	ahead   int     // teeth behind the one foretold that are waited for
 	isEager bool    // unless noise moves none
@@ -56,12 +60,12 @@ const (
 	loweredMost   = 0.001 // of their height, by which noise in their places may lower peaks
 )
 
-func newSteadier(p *pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) steadier {
+func newSteadier(p *wheels.Pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) steadier {
 	s := steadier{pattern: p, turnRPM: turnRPM, ahead: ahead, isEager: isEager, out: out}
-	if p == nil || p.wheel.Pitches == 0 || len(p.parts) < fewestSteady {
+	if p == nil || p.Wheel.Pitches == 0 || len(p.Parts) < fewestSteady {
 		return s
 	}
-	n := len(p.parts)
+	n := len(p.Parts)
 	s.leads = make([]slotGain, n)
 	for teeth := shortestReach; teeth <= min(n, longestReach); teeth *= 2 {
 		s.reaches = append(s.reaches, reach{teeth: teeth, offsets: make([]slotGain, n)})
@@ -80,7 +84,7 @@ func (s *steadier) add(p *placed) {
 		if p.fresh || !(p.At > s.run[last].At) {
 			s.end()
 		} else {
-			p.angle = s.run[last].angle + s.pattern.parts[s.run[last].slot]
+			p.angle = s.run[last].angle + s.pattern.Parts[s.run[last].slot]
 		}
 	}
 	s.run = append(s.run, *p)
@@ -139,7 +143,7 @@ func (s *steadier) place(p *placed) {
 		share := min(1, s.wobble.noise()/best.missed.mean)
 		off := share * (at - p.balance)
 		unit := float64(p.crest.unit)
-		unit += share * (told.turn/float64(s.pattern.wheel.Pitches) - unit)
+		unit += share * (told.turn/float64(s.pattern.Wheel.Pitches) - unit)
 		p.level(p.crest.elsewhere(off, unit))
 		s.learnLead(p.slot, (p.At-p.balance)/told.pitch)
 		at = p.balance + off
@@ -219,7 +223,7 @@ type foretold struct {
 func (s *steadier) through(i int, r *reach) (f foretold, ok bool) {
 	t := &s.run[i]
 	from, to := max(0, i-r.teeth), min(len(s.run)-1, i+min(r.teeth, s.ahead))
-	pitches := float64(s.pattern.wheel.Pitches)
+	pitches := float64(s.pattern.Wheel.Pitches)
 	f.pitch = (s.run[to].At - s.run[from].At) / ((s.run[to].angle - s.run[from].angle) * pitches)
 	scale := pitches / float64(r.teeth)
 	var n, x1, x2, x3, x4, y0, y1, y2 float64
@@ -286,5 +290,5 @@ func (s *steadier) followWobble() {
 
 // isRow tells that three teeth were seen and stand side by side.
 func (s *steadier) isRow(t []placed) bool {
-	return t[0].Seen && t[1].Seen && t[2].Seen && s.pattern.regular(t[0].slot) && s.pattern.regular(t[1].slot)
+	return t[0].Seen && t[1].Seen && t[2].Seen && s.pattern.Regular(t[0].slot) && s.pattern.Regular(t[1].slot)
 }

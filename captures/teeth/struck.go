@@ -55,11 +55,11 @@ func (n *numberer) queue(m mark) {
 // Beside a gap, and most at a lone tooth between two, the lobes are higher than that.
 func (n *numberer) ownReach(m mark) float64 {
 	reach := m.flux / (1.4 * m.width)
-	parts, before := n.pattern.parts, n.last
+	parts, before := n.pattern.Parts, n.last
 	if k := len(n.waiting); k > 0 {
 		before = n.waiting[k-1]
 	}
-	if n.pattern.regular((n.slot + len(n.waiting)) % len(parts)) {
+	if n.pattern.Regular((n.slot + len(n.waiting)) % len(parts)) {
 		return reach
 	}
 	for _, t := range []mark{before, m} {
@@ -84,12 +84,12 @@ func (n *numberer) drain() {
 // latest, both of them not struck, by the wheel's speed; false where that does
 // not fit.
 func (n *numberer) reckon() bool {
-	if n.held != nil || n.trailed < trailLen || n.pattern.wheel.Pitches == 0 {
+	if n.held != nil || n.trailed < trailLen || n.pattern.Wheel.Pitches == 0 {
 		return false
 	}
-	parts, last := n.pattern.parts, len(n.waiting)-1
+	parts, last := n.pattern.Parts, len(n.waiting)-1
 	good, next := n.waiting[last-1], n.waiting[last]
-	pitch := 1 / float64(n.pattern.wheel.Pitches)
+	pitch := 1 / float64(n.pattern.Wheel.Pitches)
 	before, off := n.lately()
 	moved := max(movedBy*pitch, movedTimes*off)
 	length := good.at - n.last.at
@@ -115,12 +115,12 @@ func (n *numberer) reckon() bool {
 // than an even speed tells, at nearly the same speed. Not ok where the turn before was
 // not followed tooth by tooth.
 func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
-	turn := len(n.pattern.parts)
+	turn := len(n.pattern.Parts)
 	if n.trailed < len(n.trail) {
 		return 0, false
 	}
 	then, from, before := n.back(turn), n.back(trailLen-1), n.back(turn+trailLen-1)
-	if skipped := from.turned - 1 - before.turned; skipped*float64(n.pattern.wheel.Pitches) > 0.5 {
+	if skipped := from.turned - 1 - before.turned; skipped*float64(n.pattern.Wheel.Pitches) > 0.5 {
 		return 0, false
 	}
 	due := then.at + (at-n.last.at)*(then.at-before.at)/(n.last.at-from.at)
@@ -137,7 +137,7 @@ func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
 func (n *numberer) fill(struck []mark, teeth int, speed, within float64) {
 	from, turned := n.last, 0.0
 	for range teeth {
-		turned += n.pattern.parts[n.slot]
+		turned += n.pattern.Parts[n.slot]
 		at := from.at + turned/speed
 		for len(struck) > 0 && struck[0].at < at-within/speed {
 			struck = struck[1:]
@@ -182,7 +182,7 @@ type place struct{ at, turned float64 }
 // stepsBy is the number of teeth on from the last, at least 1, by which the wheel
 // turned most nearly a part of a turn, and by how much it then did.
 func (n *numberer) stepsBy(part float64) (steps int, turned float64) {
-	parts := n.pattern.parts
+	parts := n.pattern.Parts
 	for {
 		next := parts[(n.slot+steps)%len(parts)]
 		if steps > 0 && (turned+next-part > part-turned || steps > struckMost) {

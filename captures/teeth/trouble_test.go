@@ -42,7 +42,7 @@ func compressed(mean, share, atTurn float64) func(s, turns float64) float64 {
 // a slow pitch is as long as two quick ones.
 func TestGapInADip(t *testing.T) {
 	for _, c := range []struct {
-		pattern          string
+		Pattern          string
 		pitches, missing int
 	}{{"36-2", 36, 2}, {"36-1", 36, 1}, {"24-2", 24, 2}, {"60-2", 60, 2}, {"12-1", 12, 1}} {
 		b := bumps{places: gapped(c.pitches, c.missing), sigma: 0.2 / float64(c.pitches), rpm: 200}
@@ -51,8 +51,8 @@ func TestGapInADip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if m.Wheel.String() != c.pattern || m.Polarity == Reversed {
-			t.Errorf("%s: found %q (%s), polarity %s", c.pattern, m.Wheel, m.WheelWhy, m.Polarity)
+		if m.Wheel.String() != c.Pattern || m.Polarity == Reversed {
+			t.Errorf("%s: found %q (%s), polarity %s", c.Pattern, m.Wheel, m.WheelWhy, m.Polarity)
 		}
 	}
 }

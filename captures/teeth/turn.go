@@ -7,6 +7,7 @@ import (
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
 	"armcurve/captures/teeth/spikes"
+	"armcurve/captures/teeth/wheels"
 )
 
 // gatherer puts passages together: each tooth with the speed at it, whole
@@ -16,7 +17,7 @@ type gatherer struct {
 	info    captures.WaveInfo
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
 	onCam   bool
-	pattern *pattern
+	pattern *wheels.Pattern
 	watcher Watcher
 	shown   int64 // position up to which it has seen the wave
 	keep    func(captures.Tooth)
@@ -112,25 +113,25 @@ func (g *gatherer) begin() {
 }
 
 // steady has the teeth of a wheel placed by its even turning.
-func (g *gatherer) steady(p *pattern) {
+func (g *gatherer) steady(p *wheels.Pattern) {
 	g.steadier = newSteadier(p, g.turnRPM, longestReach, false, func(t *placed) { g.tell(t.Passage) })
 	g.leveller = newSteadier(p, g.turnRPM, settledTeeth, true, g.gather)
 }
 
 // follow numbers the passages to come by a wheel.
-func (g *gatherer) follow(p *pattern) {
-	n := len(p.parts)
+func (g *gatherer) follow(p *wheels.Pattern) {
+	n := len(p.Parts)
 	g.pattern = p
 	g.steadier.end()
 	g.steady(p)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
-	g.apart = p.standsApart()
+	g.apart = p.StandsApart()
 	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.schedule.Turn = n
-	g.tones.Begin(p.wheel.Pitches)
-	g.spikes.Begin(p.wheel, g.info.StepS)
+	g.tones.Begin(p.Wheel.Pitches)
+	g.spikes.Begin(p.Wheel, g.info.StepS)
 	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 }
@@ -140,7 +141,7 @@ func (g *gatherer) memory() int {
 	if g.pattern == nil {
 		return ringLen
 	}
-	return max(ringLen, 2*len(g.pattern.parts)+4+2*g.settling())
+	return max(ringLen, 2*len(g.pattern.Parts)+4+2*g.settling())
 }
 
 // add takes the next passage.
@@ -179,7 +180,7 @@ func (g *gatherer) oldest() *passage {
 		behind = 1
 	}
 	if g.comparesTurns() {
-		behind = max(behind, 2*len(g.pattern.parts)+2+g.settling())
+		behind = max(behind, 2*len(g.pattern.Parts)+2+g.settling())
 	}
 	return &g.passed[len(g.passed)-min(behind, g.n)]
 }
@@ -209,15 +210,15 @@ func (g *gatherer) part(i int) float64 {
 	if p == nil || !g.joined(i) || g.ring[i].slot < 0 || g.ring[i-1].slot < 0 {
 		return 0
 	}
-	return p.parts[g.ring[i-1].slot]
+	return p.Parts[g.ring[i-1].slot]
 }
 
 // seekSpikes looks for them in the interval up to ring[i].
 func (g *gatherer) seekSpikes(i int) {
 	from, to := &g.ring[i-1], &g.ring[i]
-	w := &g.pattern.wheel
+	w := &g.pattern.Wheel
 	if w.Pitches > 0 && from.seen && to.seen && !from.clipped && !to.clipped {
-		pitches := int(math.Round(g.pattern.parts[from.slot] * float64(w.Pitches)))
+		pitches := int(math.Round(g.pattern.Parts[from.slot] * float64(w.Pitches)))
 		g.spikes.Look(g.w.first, g.w.v, from.at, to.at, w.Positions[from.slot], pitches)
 	}
 }
@@ -299,7 +300,7 @@ func (g *gatherer) tell(p Passage) {
 func (g *gatherer) gather(p *placed) {
 	t := &p.tooth
 	t.top, t.peakV = t.top+p.moved, p.PeakV
-	n := len(g.pattern.parts)
+	n := len(g.pattern.Parts)
 	if p.fresh || !p.Seen || t.slot < 0 || len(g.turn) > 0 && t.slot != len(g.turn)%n {
 		g.turn = g.turn[:0]
 		g.spikes.Reset()
@@ -318,7 +319,7 @@ func (g *gatherer) gather(p *placed) {
 }
 
 // close works out a whole turn; next is the first tooth of the next.
-func (g *gatherer) close(p *pattern, next *toothAt) {
+func (g *gatherer) close(p *wheels.Pattern, next *toothAt) {
 	t := g.sum(p, next)
 	if t.teeth == 0 {
 		return
@@ -353,7 +354,7 @@ func (g *gatherer) close(p *pattern, next *toothAt) {
 
 // sum takes the means over a turn's teeth; none of the peaks that something
 // struck or that a gap enlarges.
-func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
+func (g *gatherer) sum(p *wheels.Pattern, next *toothAt) turnSum {
 	t := turnSum{start: g.timeS(g.turn[0].at), course: course{g.turn[0].at, next.at}}
 	t.speed = t.course.speed()
 	t.rpm = t.speed * g.turnRPM
@@ -361,7 +362,7 @@ func (g *gatherer) sum(p *pattern, next *toothAt) turnSum {
 		tooth := &g.turn[i]
 		// Of all teeth: what moves a fall makes one interval short and the next long.
 		t.toothSpeed += tooth.atPeak
-		if tooth.marred || p.afterGap(tooth.slot) && len(p.parts) > 1 {
+		if tooth.marred || p.AfterGap(tooth.slot) && len(p.Parts) > 1 {
 			continue
 		}
 		t.teeth++

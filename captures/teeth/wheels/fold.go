@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -25,9 +25,9 @@ const (
 
 // foldPattern finds a wheel by how strong the pulses at each of its places are on
 // the average; nil where no number of places shows clearly.
-func foldPattern(run []Mark) *pattern {
+func foldPattern(run []Mark) *Pattern {
 	strength := gridOf(run)
-	for n := fewTeeth; n <= foldMost && foldTurns*n <= len(strength); n++ {
+	for n := FewTeeth; n <= foldMost && foldTurns*n <= len(strength); n++ {
 		if p := foldedAt(strength, n); p != nil {
 			return p
 		}
@@ -87,7 +87,7 @@ func gridOf(run []Mark) []float64 {
 
 // foldedAt lays strengths over each other after every n places; nil where that does
 // not part those with a tooth from the others, or the gaps differ.
-func foldedAt(strength []float64, n int) *pattern {
+func foldedAt(strength []float64, n int) *Pattern {
 	mean := foldedMeans(strength, n)
 	var teeth []int
 	for j, m := range mean {
@@ -114,7 +114,7 @@ func foldedAt(strength []float64, n int) *pattern {
 		next := teeth[(i+1)%len(teeth)]
 		pitches = append(pitches, (next-j+n-1)%n+1)
 	}
-	if p := newPattern(pitches); p.usual() && slices.Max(pitches) <= longestGap {
+	if p := New(pitches); p.usual() && slices.Max(pitches) <= LongestGap {
 		return p
 	}
 	return nil

@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"slices"
@@ -6,16 +6,16 @@ import (
 
 // findPattern finds the order that repeats in a run of marks; nil where there
 // is none or too little was seen. A pattern of n teeth has to be seen twice.
-func findPattern(in intervals) *pattern {
-	n := period(in.pitches)
+func findPattern(in Intervals) *Pattern {
+	n := Period(in.Pitches)
 	if n == 0 {
 		return nil
 	}
-	pitches := layOut(in.inOrder(n), n)
+	pitches := LayOut(in.inOrder(n), n)
 	if n > 720 || pitches == nil || slices.Max(pitches) == 1 {
 		return nil
 	}
-	return newPattern(shortest(pitches))
+	return New(shortest(pitches))
 }
 
 // turnsLaidOut are those of a stretch by which a wheel is laid out; of fewer, all
@@ -24,12 +24,12 @@ const turnsLaidOut = 3
 
 // inOrder are the intervals of the longest stretch in which an order of n is not
 // broken.
-func (in intervals) inOrder(n int) intervals {
-	from, to := unbroken(in.pitches, n)
+func (in Intervals) inOrder(n int) Intervals {
+	from, to := unbroken(in.Pitches, n)
 	if to-from < turnsLaidOut*n {
 		return in
 	}
-	return intervals{in.samples[from:to], in.pitches[from:to], in.byLobe[from:to], in.byWidth[from:to]}
+	return Intervals{in.Lengths[from:to], in.Pitches[from:to], in.ByLobe[from:to], in.byWidth[from:to]}
 }
 
 // unbroken is the longest stretch of intervals of which those n apart are all long
@@ -37,7 +37,7 @@ func (in intervals) inOrder(n int) intervals {
 func unbroken(pitches []float64, n int) (from, to int) {
 	begun := 0
 	for i := range pitches {
-		if i-n >= begun && (pitches[i] > longInterval) != (pitches[i-n] > longInterval) {
+		if i-n >= begun && (pitches[i] > LongInterval) != (pitches[i-n] > LongInterval) {
 			begun = i + 1
 		}
 		if i+1-begun > to-from {
@@ -58,14 +58,14 @@ func shortest(pitches []int) []int {
 	return pitches
 }
 
-const longInterval = 1.5 // pitches, from which it holds a gap
+const LongInterval = 1.5 // pitches, from which it holds a gap
 
-// period is the number of intervals after which long ones come again; 0 where
+// Period is the number of intervals after which long ones come again; 0 where
 // they do not.
-func period(pitches []float64) int {
+func Period(pitches []float64) int {
 	var long []int
 	for i, r := range pitches {
-		if r > longInterval {
+		if r > LongInterval {
 			long = append(long, i)
 		}
 	}
@@ -86,15 +86,15 @@ func period(pitches []float64) int {
 				differ++
 			}
 		}
-		if match >= 1 && 10*differ <= 2*match && similar(pitches, n) {
+		if match >= 1 && 10*differ <= 2*match && Similar(pitches, n) {
 			return n
 		}
 	}
 	return 0
 }
 
-// similar tells whether intervals n apart are as long as each other, nearly all.
-func similar(pitches []float64, n int) bool {
+// Similar tells whether intervals n apart are as long as each other, nearly all.
+func Similar(pitches []float64, n int) bool {
 	good := 0
 	for i := 0; i+n < len(pitches); i++ {
 		if q := pitches[i+n] / pitches[i]; q > 0.7 && q < 1.43 {

@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -40,21 +40,21 @@ func compressions(perTurn, slowest float64) func(float64) float64 {
 func TestSlowIsNoGap(t *testing.T) {
 	const follows = 0.6
 	speed := compressions(2, 0.3)
-	even := crankedBy(24, count(0, 23), 8, speed, follows)
-	in := newIntervals(even)
+	even := crankedBy(24, placesFrom(0, 23), 8, speed, follows)
+	in := NewIntervals(even)
 	if found := findPattern(in); found != nil {
-		t.Errorf("24 teeth are taken for %s", found.wheel)
+		t.Errorf("24 teeth are taken for %s", found.Wheel)
 	}
-	n := recogniser{stated: wheel(t, "24")}
-	if p := n.choose(even, true); p == nil || n.differs {
+	n := Recogniser{Stated: parsed(t, "24")}
+	if p := n.Choose(even, true); p == nil || n.Differs {
 		t.Error("24 teeth, stated, are not believed")
 	}
-	gapped := crankedBy(12, count(0, 10), 8, compressions(4, 0.35), follows)
-	if found := findPattern(newIntervals(gapped)); found != nil && found.wheel.String() != "12-1" {
-		t.Errorf("12-1 is taken for %s", found.wheel)
+	gapped := crankedBy(12, placesFrom(0, 10), 8, compressions(4, 0.35), follows)
+	if found := findPattern(NewIntervals(gapped)); found != nil && found.Wheel.String() != "12-1" {
+		t.Errorf("12-1 is taken for %s", found.Wheel)
 	}
-	n = recogniser{stated: wheel(t, "12-1")}
-	if p := n.choose(gapped, true); p == nil || p.wheel.String() != "12-1" {
+	n = Recogniser{Stated: parsed(t, "12-1")}
+	if p := n.Choose(gapped, true); p == nil || p.Wheel.String() != "12-1" {
 		t.Error("12-1, stated, is not believed")
 	}
 }
@@ -67,8 +67,8 @@ func TestUnevenAngles(t *testing.T) {
 	if findAngles(uneven, 720) == nil {
 		t.Error("uneven angles are not seen")
 	}
-	even := crankedBy(4, count(0, 3), 12, func(turned float64) float64 { return 1 + 0.55*math.Sin(6*math.Pi*turned+0.5) }, 0)
+	even := crankedBy(4, placesFrom(0, 3), 12, func(turned float64) float64 { return 1 + 0.55*math.Sin(6*math.Pi*turned+0.5) }, 0)
 	if p := findAngles(even, 360); p != nil {
-		t.Errorf("even teeth are taken for %s", p.wheel)
+		t.Errorf("even teeth are taken for %s", p.Wheel)
 	}
 }

@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"fmt"
@@ -12,41 +12,41 @@ import (
 	"armcurve/captures/teeth/median"
 )
 
-// recogniser tells which wheel a run of marks shows.
-type recogniser struct {
-	stated captures.Wheel
-	onCam  bool
+// Recogniser tells which wheel a run of marks shows.
+type Recogniser struct {
+	Stated captures.Wheel
+	OnCam  bool
 
-	differs bool     // the stated wheel does not fit
-	even    bool     // because the wave shows no gap
-	maybe   []string // wheels that it may be, where a wave may be that of several
-	// kept are the marks of a run at teeth, where others stand in the gaps; nil: all are.
-	kept   []Mark
-	before *pattern // found before, while more of the wave was waited for
+	Differs bool     // the stated wheel does not fit
+	Even    bool     // because the wave shows no gap
+	Maybe   []string // wheels that it may be, where a wave may be that of several
+	// Kept are the marks of a run at teeth, where others stand in the gaps; nil: all are.
+	Kept   []Mark
+	before *Pattern // found before, while more of the wave was waited for
 }
 
-// enoughApart is the number of teeth standing apart that show their order.
-const enoughApart = 80
+// EnoughApart is the number of teeth standing apart that show their order.
+const EnoughApart = 80
 
-// choose decides between what is found in a run of marks and what was stated;
+// Choose decides between what is found in a run of marks and what was stated;
 // nil where that is not clear yet. last means that no more will come.
-func (n *recogniser) choose(run []Mark, last bool) *pattern {
+func (n *Recogniser) Choose(run []Mark, last bool) *Pattern {
 	switch {
 	case len(run) < 4:
 		return nil
-	case !n.stated.Known():
+	case !n.Stated.Known():
 		return n.recognise(run, last)
-	case n.stated.Pitches == 0:
-		return n.ifItFits(anglesPattern(n.stated, n.spanDeg()), run, last)
-	case !n.stated.Gapped():
+	case n.Stated.Pitches == 0:
+		return n.ifItFits(anglesPattern(n.Stated, n.spanDeg()), run, last)
+	case !n.Stated.Gapped():
 		return n.compareEven(run, last)
 	}
 	return n.compareGapped(run, last)
 }
 
 // recognise finds a wheel of which nothing is known.
-func (n *recogniser) recognise(run []Mark, last bool) *pattern {
-	in := newIntervals(run)
+func (n *Recogniser) recognise(run []Mark, last bool) *Pattern {
+	in := NewIntervals(run)
 	found := withoutSecondTurns(run, in)
 	if found == nil {
 		found = findInEither(run, in)
@@ -54,22 +54,22 @@ func (n *recogniser) recognise(run []Mark, last bool) *pattern {
 	if found != nil && !found.usual() {
 		found = nil
 	}
-	if found == nil && !sparse(run) {
+	if found == nil && !Sparse(run) {
 		found = n.folded(run)
 	}
 	switch {
 	case found != nil:
-		if len(run) >= 3*len(found.parts) {
+		if len(run) >= 3*len(found.Parts) {
 			n.before = found
 		}
 	case last && n.before != nil:
 		return n.settle(n.before, run, in)
-	case sparse(run) && (last || len(run) >= enoughApart):
+	case Sparse(run) && (last || len(run) >= EnoughApart):
 		return findAngles(run, n.spanDeg())
 	default:
 		return nil
 	}
-	turn := len(found.parts)
+	turn := len(found.Parts)
 	if !last && len(run) < 3*turn {
 		return nil
 	}
@@ -81,7 +81,7 @@ func (n *recogniser) recognise(run []Mark, last bool) *pattern {
 
 // findInEither finds a wheel by the intervals of a run as they are usually judged, or
 // as they are where compressions slow it down.
-func findInEither(run []Mark, in intervals) *pattern {
+func findInEither(run []Mark, in Intervals) *Pattern {
 	if found := findPattern(in); found != nil {
 		return found
 	}
@@ -90,9 +90,9 @@ func findInEither(run []Mark, in intervals) *pattern {
 
 // folded finds a wheel by how strong the pulses at its places are; nil where that is
 // another one than the order of intervals showed before.
-func (n *recogniser) folded(run []Mark) *pattern {
+func (n *Recogniser) folded(run []Mark) *Pattern {
 	p := foldPattern(run)
-	if p != nil && n.before != nil && !sameWheel(p.wheel, n.before.wheel) {
+	if p != nil && n.before != nil && !SameWheel(p.Wheel, n.before.Wheel) {
 		return nil
 	}
 	return p
@@ -100,15 +100,15 @@ func (n *recogniser) folded(run []Mark) *pattern {
 
 // settle takes what was found, unless it may as well be a part of a larger
 // wheel's turn; of those with single teeth missing the shortest is usual.
-func (n *recogniser) settle(found *pattern, run []Mark, in intervals) *pattern {
-	if n.maybe = candidates(found); n.maybe == nil {
+func (n *Recogniser) settle(found *Pattern, run []Mark, in Intervals) *Pattern {
+	if n.Maybe = candidates(found); n.Maybe == nil {
 		return found
 	}
 	if times := repeats(run, in, found); times > 0 {
-		n.maybe = nil
+		n.Maybe = nil
 		return found.repeated(times)
 	}
-	if found.wheel.Missing[0] == 1 {
+	if found.Wheel.Missing[0] == 1 {
 		return found
 	}
 	return nil
@@ -117,8 +117,8 @@ func (n *recogniser) settle(found *pattern, run []Mark, in intervals) *pattern {
 // usual tells that all gaps are of the same number of teeth, as they are on
 // nearly every wheel: others are more likely a wave misread, and have to be
 // stated.
-func (p *pattern) usual() bool {
-	m := p.wheel.Missing
+func (p *Pattern) usual() bool {
+	m := p.Wheel.Missing
 	return slices.Min(m) == slices.Max(m)
 }
 
@@ -131,14 +131,14 @@ const (
 // candidates are the wheels that make the same wave, if there are others than
 // the shortest: usual are those with few teeth and one gap that may be the half
 // or the third of a larger wheel's turn.
-func candidates(found *pattern) []string {
-	w := found.wheel
+func candidates(found *Pattern) []string {
+	w := found.Wheel
 	if len(w.Missing) != 1 || w.Pitches >= fewPitches {
 		return nil
 	}
 	var list []string
 	for times := 1; times <= mostRepeats; times++ {
-		list = append(list, found.repeated(times).wheel.String())
+		list = append(list, found.repeated(times).Wheel.String())
 	}
 	return list
 }
@@ -148,10 +148,10 @@ func candidates(found *pattern) []string {
 // out, so heights that come again after one order, or only after three, show it.
 // So does the speed, which follows the engine's compressions: of a cycle's two
 // turns each is two halves, whatever the engine, but never three thirds.
-func repeats(run []Mark, in intervals, found *pattern) int {
-	turn := len(found.parts)
-	from, to := unbroken(in.pitches, turn)
-	run, in.samples = run[from:to+1], in.samples[from:to]
+func repeats(run []Mark, in Intervals, found *Pattern) int {
+	turn := len(found.Parts)
+	from, to := unbroken(in.Pitches, turn)
+	run, in.Lengths = run[from:to+1], in.Lengths[from:to]
 	if len(run) < enoughRepeats*turn {
 		return 0
 	}
@@ -162,7 +162,7 @@ func repeats(run []Mark, in intervals, found *pattern) int {
 			return 3
 		}
 	}
-	if v := withinOrder(levels, found, in.samples); v > leastUneven*leastUneven && v > 6*unlike(levels, turn) {
+	if v := withinOrder(levels, found, in.Lengths); v > leastUneven*leastUneven && v > 6*unlike(levels, turn) {
 		return 1
 	}
 	return 0
@@ -175,7 +175,7 @@ func lengthsAndLevels(run []Mark) (lengths, levels []float64) {
 	for i := range lengths {
 		both := run[i+2].At - run[i].At
 		lengths[i] = math.Log(both)
-		levels[i] = math.Log(max(run[i+1].lobe(), 1e-9) * both)
+		levels[i] = math.Log(max(run[i+1].Lobe(), 1e-9) * both)
 	}
 	return lengths, levels
 }
@@ -213,16 +213,16 @@ func unlike(x []float64, apart int) float64 {
 
 // withinOrder is the variance of the levels by slot, those near a gap apart:
 // their heights are different in any wheel.
-func withinOrder(levels []float64, found *pattern, samples []float64) float64 {
-	turn := len(found.parts)
-	first, _, _ := found.align(samples)
-	bySlot := bySlot(levels, turn)
+func withinOrder(levels []float64, found *Pattern, samples []float64) float64 {
+	turn := len(found.Parts)
+	first, _, _ := found.Align(samples)
+	bySlot := BySlot(levels, turn)
 	sum, sum2, count := 0.0, 0.0, 0.0
 	for i, level := range bySlot {
 		slot := (first + 1 + i) % turn // of the mark amid the two intervals
 		near := false
 		for d := -2; d <= 1; d++ {
-			near = near || !found.regular((slot+d+turn)%turn)
+			near = near || !found.Regular((slot+d+turn)%turn)
 		}
 		if !near {
 			sum, sum2, count = sum+level, sum2+level*level, count+1
@@ -235,30 +235,30 @@ func withinOrder(levels []float64, found *pattern, samples []float64) float64 {
 	return sum2/count - mean*mean
 }
 
-// doubt says which wheels it may be.
-func (n *recogniser) doubt() string {
-	return fmt.Sprintf("the wave is that of %s alike", strings.Join(n.maybe, ", "))
+// Doubt says which wheels it may be.
+func (n *Recogniser) Doubt() string {
+	return fmt.Sprintf("the wave is that of %s alike", strings.Join(n.Maybe, ", "))
 }
 
 // turnsToDeny are the turns that deny a wheel that was stated.
 const turnsToDeny = 2.5
 
-func (n *recogniser) seesEnough(run []Mark) bool {
-	return float64(len(run)) >= turnsToDeny*float64(n.stated.TeethPresent())
+func (n *Recogniser) seesEnough(run []Mark) bool {
+	return float64(len(run)) >= turnsToDeny*float64(n.Stated.TeethPresent())
 }
 
 // compareEven compares a run with a stated wheel without a gap.
-func (n *recogniser) compareEven(run []Mark, last bool) *pattern {
+func (n *Recogniser) compareEven(run []Mark, last bool) *Pattern {
 	if !n.seesEnough(run) && !last {
 		return nil
 	}
-	in := newIntervals(run)
+	in := NewIntervals(run)
 	found := findPattern(in)
 	switch {
-	case found == nil && (evenly(in) || in.slowAtTimes(n.stated.TeethPresent())):
-		return evenPattern(n.stated.TeethPresent())
-	case found != nil && len(run) >= 3*max(len(found.parts), n.stated.TeethPresent()):
-		n.differs = true
+	case found == nil && (Evenly(in) || in.slowAtTimes(n.Stated.TeethPresent())):
+		return evenPattern(n.Stated.TeethPresent())
+	case found != nil && len(run) >= 3*max(len(found.Parts), n.Stated.TeethPresent()):
+		n.Differs = true
 		return found
 	}
 	return nil
@@ -274,18 +274,18 @@ const (
 )
 
 // compareGapped compares a run with a stated wheel with gaps.
-func (n *recogniser) compareGapped(run []Mark, last bool) *pattern {
-	in := newIntervals(run)
+func (n *Recogniser) compareGapped(run []Mark, last bool) *Pattern {
+	in := NewIntervals(run)
 	found := findInEither(run, in)
-	stated := newPattern(gapsOf(n.stated))
-	if found == nil || !sameWheel(found.wheel, n.stated) {
+	stated := New(GapsOf(n.Stated))
+	if found == nil || !SameWheel(found.Wheel, n.Stated) {
 		if p := withoutSecondTurns(run, in); p != nil {
 			if p = n.asStated(p); p != nil {
 				return p
 			}
 		}
 		if kept, p := withoutUnlike(run); p != nil {
-			if p = n.asStated(p); p != nil && len(kept) >= 2*len(p.parts) {
+			if p = n.asStated(p); p != nil && len(kept) >= 2*len(p.Parts) {
 				return p
 			}
 		}
@@ -294,21 +294,21 @@ func (n *recogniser) compareGapped(run []Mark, last bool) *pattern {
 		return n.withoutOrder(stated, run, in, last)
 	}
 	if p := n.asStated(found); p != nil {
-		if p.repeats == 1 || last || len(run) >= 2*len(p.parts) {
+		if p.Repeats == 1 || last || len(run) >= 2*len(p.Parts) {
 			return p
 		}
 		return nil
 	}
-	if len(run) <= len(stated.parts)+1 || !last && len(run) < 3*max(len(found.parts), len(stated.parts)) {
+	if len(run) <= len(stated.Parts)+1 || !last && len(run) < 3*max(len(found.Parts), len(stated.Parts)) {
 		return nil
 	}
-	_, asFound, _ := found.align(in.samples)
-	_, asStated, _ := stated.align(in.samples)
+	_, asFound, _ := found.Align(in.Lengths)
+	_, asStated, _ := stated.Align(in.Lengths)
 	switch {
 	case asStated <= asGood*asFound+alwaysGood/2:
 		return stated
 	case found.usual() && asStated > muchWorse*asFound+alwaysGood && n.seesEnough(run):
-		n.differs = true
+		n.Differs = true
 		return found
 	}
 	return nil
@@ -316,23 +316,23 @@ func (n *recogniser) compareGapped(run []Mark, last bool) *pattern {
 
 // asStated is a pattern that is the stated wheel, or makes it up several times over; nil
 // where it does not.
-func (n *recogniser) asStated(p *pattern) *pattern {
-	times := n.stated.Pitches / p.wheel.Pitches
-	if times > 1 && times*p.wheel.Pitches == n.stated.Pitches {
+func (n *Recogniser) asStated(p *Pattern) *Pattern {
+	times := n.Stated.Pitches / p.Wheel.Pitches
+	if times > 1 && times*p.Wheel.Pitches == n.Stated.Pitches {
 		p = p.repeated(times)
 	}
-	if !sameWheel(p.wheel, n.stated) {
+	if !SameWheel(p.Wheel, n.Stated) {
 		return nil
 	}
 	return p
 }
 
 // withoutOrder compares a run in which no order was found.
-func (n *recogniser) withoutOrder(stated *pattern, run []Mark, in intervals, last bool) *pattern {
-	if (last || len(run) >= 3*len(stated.parts)) && n.dropHumps(stated, run, in) {
+func (n *Recogniser) withoutOrder(stated *Pattern, run []Mark, in Intervals, last bool) *Pattern {
+	if (last || len(run) >= 3*len(stated.Parts)) && n.dropHumps(stated, run, in) {
 		return stated
 	}
-	if p := foldPattern(run); p != nil && !sparse(run) {
+	if p := foldPattern(run); p != nil && !Sparse(run) {
 		if p = n.asStated(p); p != nil {
 			return p
 		}
@@ -340,14 +340,14 @@ func (n *recogniser) withoutOrder(stated *pattern, run []Mark, in intervals, las
 	if !last {
 		return nil
 	}
-	if in.surelyEven() && n.seesEnough(run) {
-		n.differs, n.even = true, true
+	if in.SurelyEven() && n.seesEnough(run) {
+		n.Differs, n.Even = true, true
 		return nil
 	}
-	if pitches := layOutStated(in, n.stated); pitches != nil {
-		return newPattern(pitches)
+	if pitches := layOutStated(in, n.Stated); pitches != nil {
+		return New(pitches)
 	}
-	if l := newTurnLayout(in, len(stated.parts)); l != nil && l.fits(stated.pitches()) {
+	if l := newTurnLayout(in, len(stated.Parts)); l != nil && l.fits(stated.Pitches()) {
 		return stated
 	}
 	return n.ifItFits(stated, run, last)
@@ -356,20 +356,20 @@ func (n *recogniser) withoutOrder(stated *pattern, run []Mark, in intervals, las
 // dropHumps tells that the wave is that of the wheel with something standing
 // where teeth are missing: evenly spaced pulses, of which those in the gaps are
 // weaker than any other. The others are kept.
-func (n *recogniser) dropHumps(stated *pattern, run []Mark, in intervals) bool {
-	pitches := stated.wheel.Pitches
-	if len(run) < 2*pitches+1 || !evenly(in) {
+func (n *Recogniser) dropHumps(stated *Pattern, run []Mark, in Intervals) bool {
+	pitches := stated.Wheel.Pitches
+	if len(run) < 2*pitches+1 || !Evenly(in) {
 		return false
 	}
 	level := make([]float64, len(run)-2)
 	for i := range level {
-		level[i] = run[i+1].lobe() * (run[i+2].At - run[i].At)
+		level[i] = run[i+1].Lobe() * (run[i+2].At - run[i].At)
 	}
 	isTooth := make([]bool, pitches)
-	for _, place := range stated.wheel.Positions {
+	for _, place := range stated.Wheel.Positions {
 		isTooth[place] = true
 	}
-	byPlace := bySlot(level, pitches)
+	byPlace := BySlot(level, pitches)
 	for turn := range pitches {
 		highest, lowest := 0.0, math.Inf(1) // of humps and of teeth
 		for i, v := range byPlace {
@@ -382,7 +382,7 @@ func (n *recogniser) dropHumps(stated *pattern, run []Mark, in intervals) bool {
 		if highest < humpMost*lowest {
 			for i, m := range run {
 				if isTooth[(i-1+turn+pitches)%pitches] {
-					n.kept = append(n.kept, m)
+					n.Kept = append(n.Kept, m)
 				}
 			}
 			return true
@@ -396,27 +396,27 @@ const humpMost = 0.8
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
 // and in no other.
-func (n *recogniser) ifItFits(p *pattern, run []Mark, last bool) *pattern {
-	if len(run) < 2*len(p.parts)+2 && !last || len(run) < len(p.parts)+1 {
+func (n *Recogniser) ifItFits(p *Pattern, run []Mark, last bool) *Pattern {
+	if len(run) < 2*len(p.Parts)+2 && !last || len(run) < len(p.Parts)+1 {
 		return nil
 	}
-	_, cost, second := p.align(newIntervals(run).samples)
-	if cost < goodFit && (len(p.parts) == 1 || second > 3*cost+alwaysGood) {
+	_, cost, second := p.Align(NewIntervals(run).Lengths)
+	if cost < goodFit && (len(p.Parts) == 1 || second > 3*cost+alwaysGood) {
 		return p
 	}
 	return nil
 }
 
 // spanDeg is a turn of the wheel in crank degrees.
-func (n *recogniser) spanDeg() float64 {
-	if n.onCam {
+func (n *Recogniser) spanDeg() float64 {
+	if n.OnCam {
 		return 720
 	}
 	return 360
 }
 
-// gapsOf lists a stated wheel's intervals in pitches.
-func gapsOf(w captures.Wheel) []int {
+// GapsOf lists a stated wheel's intervals in pitches.
+func GapsOf(w captures.Wheel) []int {
 	var pitches []int
 	for i, p := range w.Positions {
 		next := w.Pitches
@@ -428,12 +428,12 @@ func gapsOf(w captures.Wheel) []int {
 	return pitches
 }
 
-// surelyEven tells that no interval is much longer than those about it, by
+// SurelyEven tells that no interval is much longer than those about it, by
 // their lengths and by the lobes' heights.
-func (in intervals) surelyEven() bool {
+func (in Intervals) SurelyEven() bool {
 	const near, most = 4, 1.25
-	for i, usual := range median.Running(in.samples, near) {
-		if in.samples[i] > most*usual || in.pitches[i] > most {
+	for i, usual := range median.Running(in.Lengths, near) {
+		if in.Lengths[i] > most*usual || in.Pitches[i] > most {
 			return false
 		}
 	}
@@ -442,26 +442,26 @@ func (in intervals) surelyEven() bool {
 
 // slowAtTimes tells that none of n intervals that come again in each turn holds a gap,
 // by the lobes or the pulses' widths: they are long where the wheel is slow.
-func (in intervals) slowAtTimes(n int) bool {
-	if len(in.samples) < 2*n || !similar(in.samples, n) {
+func (in Intervals) slowAtTimes(n int) bool {
+	if len(in.Lengths) < 2*n || !Similar(in.Lengths, n) {
 		return false
 	}
-	widths := bySlot(in.byWidth, n)
-	for j, pitches := range bySlot(in.byLobe, n) {
-		if min(pitches, widths[j]) > longInterval {
+	widths := BySlot(in.byWidth, n)
+	for j, pitches := range BySlot(in.ByLobe, n) {
+		if min(pitches, widths[j]) > LongInterval {
 			return false
 		}
 	}
 	return true
 }
 
-// evenly tells that no interval among the marks stands out.
-func evenly(in intervals) bool {
+// Evenly tells that no interval among the marks stands out.
+func Evenly(in Intervals) bool {
 	long := 0
-	for _, r := range in.pitches {
-		if r > longInterval || r < 0.66 {
+	for _, r := range in.Pitches {
+		if r > LongInterval || r < 0.66 {
 			long++
 		}
 	}
-	return long == 0 || long*20 <= len(in.pitches) && period(in.pitches) == 0 && long < 3
+	return long == 0 || long*20 <= len(in.Pitches) && Period(in.Pitches) == 0 && long < 3
 }

@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -15,11 +15,11 @@ import (
 const (
 	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
 	fewestInTurn      = 4     // teeth
-	mostStrange       = 3     // such pulses in two turns
+	mostForeign       = 3     // such pulses in two turns
 	mostUnlike        = 0.15  // of all marks in every turn
-	strangeLess       = 0.75  // of the strength of the teeth about it, at most
-	strangeMore       = 1.5   // or at least
-	besideStrange     = 4     // teeth on either side
+	WeakAtMost        = 0.75  // of the strength of the teeth about it, at most
+	strongAtLeast     = 1.5   // or at least
+	besideForeign     = 4     // teeth on either side
 	leastOther        = 0.011 // of their height by which teeth of a wheel are unlike, to tell
 	wholePitches      = 0.2   // by which a gap is off a whole number of pitches, at most
 	wellBefore        = 0.9   // of a gap's length, where its end is not yet
@@ -28,50 +28,50 @@ const (
 // withoutSecondTurns finds the wheel of a run in which some pulses come only in
 // every second turn; nil where there are no such. Turns that differ in more than
 // these are those of a larger wheel.
-func withoutSecondTurns(run []Mark, in intervals) *pattern {
-	n := period(in.pitches)
-	if n < 2*fewestInTurn || len(in.samples) < 2*n {
+func withoutSecondTurns(run []Mark, in Intervals) *Pattern {
+	n := Period(in.Pitches)
+	if n < 2*fewestInTurn || len(in.Lengths) < 2*n {
 		return nil
 	}
-	lengths := bySlot(partsOfTurn(in.samples, n), n)
-	strange := loneSlots(lengths)
-	teeth := (n - len(strange)) / 2
-	if len(strange) == 0 || len(strange) > mostStrange || (n-len(strange))%2 != 0 || teeth < fewestInTurn {
+	lengths := BySlot(partsOfTurn(in.Lengths, n), n)
+	foreign := loneSlots(lengths)
+	teeth := (n - len(foreign)) / 2
+	if len(foreign) == 0 || len(foreign) > mostForeign || (n-len(foreign))%2 != 0 || teeth < fewestInTurn {
 		return nil
 	}
-	strengths := bySlot(fluxes(run), n)
-	if slices.ContainsFunc(strange, func(j int) bool { return !isStrange(strengths, j) }) {
+	strengths := BySlot(fluxes(run), n)
+	if slices.ContainsFunc(foreign, func(j int) bool { return !isForeign(strengths, j) }) {
 		return nil
 	}
 	var kept []Mark
 	for i, m := range run {
-		if !slices.Contains(strange, i%n) {
+		if !slices.Contains(foreign, i%n) {
 			kept = append(kept, m)
 		}
 	}
-	among := newIntervals(kept)
-	pitches := layOut(among, teeth)
-	if pitches == nil || !turnsEvenly(among.samples, pitches) || otherTeeth(kept, teeth) {
+	among := NewIntervals(kept)
+	pitches := LayOut(among, teeth)
+	if pitches == nil || !turnsEvenly(among.Lengths, pitches) || otherTeeth(kept, teeth) {
 		return nil
 	}
-	for _, j := range strange {
+	for _, j := range foreign {
 		if gap := pitchesAbout(lengths, j); gap < 2 || !slices.Contains(pitches, gap) {
 			return nil
 		}
 	}
-	p := newPattern(shortest(pitches))
-	p.strange = 2
+	p := New(shortest(pitches))
+	p.Foreign = 2
 	return p
 }
 
 // turnsEvenly tells that a wheel laid out so hardly slows down within a turn: where
 // compressions do that, intervals tell little.
 func turnsEvenly(samples []float64, pitches []int) bool {
-	lengths := bySlot(partsOfTurn(samples, len(pitches)), len(pitches))
+	lengths := BySlot(partsOfTurn(samples, len(pitches)), len(pitches))
 	for j := range lengths {
 		lengths[j] /= float64(pitches[j])
 	}
-	return areEven(lengths)
+	return AreEven(lengths)
 }
 
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
@@ -80,7 +80,7 @@ func turnsEvenly(samples []float64, pitches []int) bool {
 func otherTeeth(run []Mark, turn int) bool {
 	const quartile = 0.45 // of differences of two normal variates, over the deviation of one
 	_, levels := lengthsAndLevels(run)
-	bySlot := bySlot(levels, 2*turn)
+	bySlot := BySlot(levels, 2*turn)
 	differ := make([]float64, turn)
 	for j := range differ {
 		differ[j] = math.Abs(bySlot[j] - bySlot[j+turn])
@@ -123,7 +123,7 @@ func loneSlots(lengths []float64) (lone []int) {
 func pitchesAbout(lengths []float64, slot int) int {
 	n := len(lengths)
 	var about []float64
-	for d := 2; d <= besideStrange; d++ {
+	for d := 2; d <= besideForeign; d++ {
 		about = append(about, lengths[(slot+d-1)%n], lengths[(slot+n-d)%n])
 	}
 	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / median.Of(about)
@@ -147,44 +147,44 @@ func nearestPlace(places []float64, around, to float64) int {
 // apart is the distance of two places on a circle.
 func apart(a, b, around float64) float64 { return math.Abs(math.Remainder(a-b, around)) }
 
-// isStrange tells that a slot's pulse is much weaker or stronger than those
+// isForeign tells that a slot's pulse is much weaker or stronger than those
 // about it.
-func isStrange(strengths []float64, slot int) bool {
+func isForeign(strengths []float64, slot int) bool {
 	n := len(strengths)
 	var about []float64
-	for d := 1; d <= besideStrange; d++ {
+	for d := 1; d <= besideForeign; d++ {
 		about = append(about, strengths[(slot+d)%n], strengths[(slot+n-d)%n])
 	}
 	return unlikeTooth(strengths[slot] / median.Of(about))
 }
 
-func unlikeTooth(ratio float64) bool { return ratio < strangeLess || ratio > strangeMore }
+func unlikeTooth(ratio float64) bool { return ratio < WeakAtMost || ratio > strongAtLeast }
 
 // withoutUnlike finds the wheel of a run from which the pulses unlike those about them
 // are taken, as those of a cam with several teeth are in every turn; nil where there are
 // none, or too many for such.
-func withoutUnlike(run []Mark) (kept []Mark, found *pattern) {
+func withoutUnlike(run []Mark) (kept []Mark, found *Pattern) {
 	kept = likeTheOthers(run)
 	if len(kept) == len(run) || float64(len(run)-len(kept)) > mostUnlike*float64(len(run)) {
 		return nil, nil
 	}
-	in := newIntervals(kept)
+	in := NewIntervals(kept)
 	if found = findInEither(kept, in); found == nil || !found.gapsHold(run, kept, in) {
 		return nil, nil
 	}
-	found.strange = 1
+	found.Foreign = 1
 	return kept, found
 }
 
 // gapsHold tells that the marks of a run that were not kept lie in gaps of the wheel.
-func (p *pattern) gapsHold(run, kept []Mark, in intervals) bool {
-	first, _, _ := p.align(in.samples)
+func (p *Pattern) gapsHold(run, kept []Mark, in Intervals) bool {
+	first, _, _ := p.Align(in.Lengths)
 	passed := 0 // of those kept
 	for _, m := range run {
 		switch {
 		case passed < len(kept) && m.At == kept[passed].At:
 			passed++
-		case passed > 0 && passed < len(kept) && p.regular((first+passed-1)%len(p.parts)):
+		case passed > 0 && passed < len(kept) && p.Regular((first+passed-1)%len(p.Parts)):
 			return false
 		}
 	}
@@ -194,7 +194,7 @@ func (p *pattern) gapsHold(run, kept []Mark, in intervals) bool {
 // likeTheOthers are the marks of a run that are about as strong as those about them.
 func likeTheOthers(run []Mark) (like []Mark) {
 	flux := fluxes(run)
-	for i, usual := range median.Running(flux, besideStrange) {
+	for i, usual := range median.Running(flux, besideForeign) {
 		if !unlikeTooth(flux[i] / usual) {
 			like = append(like, run[i])
 		}
@@ -202,23 +202,23 @@ func likeTheOthers(run []Mark) (like []Mark) {
 	return like
 }
 
-// withoutStrange is a run, or about a turn of it, without the pulses that are no teeth:
+// WithoutForeign is a run, or about a turn of it, without the pulses that are no teeth:
 // those unlike the others, or where they come in every second turn the one without which
 // the wheel turns most evenly, if any.
-func (p *pattern) withoutStrange(run []Mark) []Mark {
-	if p.strange == 1 {
+func (p *Pattern) WithoutForeign(run []Mark) []Mark {
+	if p.Foreign == 1 {
 		return likeTheOthers(run)
 	}
-	run = run[:min(len(run), len(p.parts)+besideStrange)]
+	run = run[:min(len(run), len(p.Parts)+besideForeign)]
 	evenest := run
-	_, least, _ := p.align(newIntervals(run).samples)
+	_, least, _ := p.Align(NewIntervals(run).Lengths)
 	flux := fluxes(run)
-	for i, usual := range median.Running(flux, besideStrange) {
+	for i, usual := range median.Running(flux, besideForeign) {
 		if !unlikeTooth(flux[i] / usual) {
 			continue
 		}
 		some := slices.Concat(run[:i], run[i+1:])
-		if _, cost, _ := p.align(newIntervals(some).samples); cost < least {
+		if _, cost, _ := p.Align(NewIntervals(some).Lengths); cost < least {
 			evenest, least = some, cost
 		}
 	}
@@ -228,14 +228,14 @@ func (p *pattern) withoutStrange(run []Mark) []Mark {
 // mostFills is how many weak marks are left out, in the turns that a run is placed by.
 const mostFills = 6
 
-// withoutFills is a run, or its first turns, without weak marks that make a gap look like
+// WithoutFills is a run, or its first turns, without weak marks that make a gap look like
 // teeth: those without which the wheel turns more evenly. Without a tooth it would not.
-func (p *pattern) withoutFills(run []Mark) []Mark {
-	if p.wheel.Pitches == 0 || len(p.wheel.Missing) == 0 {
+func (p *Pattern) WithoutFills(run []Mark) []Mark {
+	if p.Wheel.Pitches == 0 || len(p.Wheel.Missing) == 0 {
 		return run
 	}
-	kept := run[:min(len(run), alignTurns*len(p.parts)+1)]
-	_, cost, _ := p.align(newIntervals(kept).samples)
+	kept := run[:min(len(run), AlignTurns*len(p.Parts)+1)]
+	_, cost, _ := p.Align(NewIntervals(kept).Lengths)
 	if cost <= alwaysGood {
 		return run
 	}
@@ -251,23 +251,29 @@ func (p *pattern) withoutFills(run []Mark) []Mark {
 
 // withoutOneFill is a run without the weak mark, between others, without which the wheel
 // turns most evenly; nil where none is weak.
-func (p *pattern) withoutOneFill(run []Mark) (kept []Mark, least float64) {
+func (p *Pattern) withoutOneFill(run []Mark) (kept []Mark, least float64) {
 	flux := fluxes(run)
-	for i, usual := range median.Running(flux, besideStrange) {
-		if i == 0 || i == len(run)-1 || flux[i] >= strangeLess*usual {
+	for i, usual := range median.Running(flux, besideForeign) {
+		if i == 0 || i == len(run)-1 || flux[i] >= WeakAtMost*usual {
 			continue
 		}
 		some := slices.Concat(run[:i], run[i+1:])
-		if _, cost, _ := p.align(newIntervals(some).samples); kept == nil || cost < least {
+		if _, cost, _ := p.Align(NewIntervals(some).Lengths); kept == nil || cost < least {
 			kept, least = some, cost
 		}
 	}
 	return kept, least
 }
 
-// areEven tells that speeds, or what is their inverse, are as even as where a late
+// IsForeign tells that a pulse behind a tooth, so many times as strong and after such a
+// part of the way to the next one, is one of those that are known to come in the gap there.
+func (p *Pattern) IsForeign(slot int, strength, way float64) bool {
+	return !p.Regular(slot) && unlikeTooth(strength) && way < wellBefore
+}
+
+// AreEven tells that speeds, or what is their inverse, are as even as where a late
 // mark tells of lacking teeth.
-func areEven(speeds []float64) bool {
+func AreEven(speeds []float64) bool {
 	return len(speeds) == 0 || slices.Max(speeds) < mostUneven*slices.Min(speeds)
 }
 

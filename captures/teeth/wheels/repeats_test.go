@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -11,13 +11,13 @@ import (
 // three turns, does not.
 func TestRepeats(t *testing.T) {
 	const turns, sampleHz = 24, 20000.0
-	found := newPattern(gapsOf(wheel(t, "16-2")))
+	found := New(GapsOf(parsed(t, "16-2")))
 	pitch := 60 / 309.0 / 16 * sampleHz
 	marksOf := func(level func(order, slot int, at float64) float64) []Mark {
 		random := rand.New(rand.NewPCG(3, 4))
 		var marks []Mark
 		for order := range turns {
-			for slot, place := range found.wheel.Positions {
+			for slot, place := range found.Wheel.Positions {
 				at := pitch * float64(16*order+place)
 				v := level(order, slot, at) + 0.002*random.NormFloat64()
 				marks = append(marks, Mark{At: at, Own: pitch / 2.2, Flux: 1, PeakV: v, TroughV: v})
@@ -35,7 +35,7 @@ func TestRepeats(t *testing.T) {
 		want  bool
 	}{{"three parts", uneven, true}, {"hum", humming, false}} {
 		marks := marksOf(c.level)
-		if got := repeats(marks, newIntervals(marks), found); (got == 3) != c.want {
+		if got := repeats(marks, NewIntervals(marks), found); (got == 3) != c.want {
 			t.Errorf("%s: the order comes %d times in a turn", c.name, got)
 		}
 	}

@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -15,11 +15,11 @@ type Mark struct {
 	TroughV float64 // depth of the half-wave behind, roughly; 0 where not measured
 }
 
-// intervals are the times between marks, and how many pitches each holds.
-type intervals struct {
-	samples []float64 // length
-	pitches []float64 // estimate
-	byLobe  []float64 // the same by the lobes alone
+// Intervals are the times between marks, and how many pitches each holds.
+type Intervals struct {
+	Lengths []float64 // length
+	Pitches []float64 // estimate
+	ByLobe  []float64 // the same by the lobes alone
 	byWidth []float64 // and by the pulses' widths, which follow the speed whatever the coil does
 }
 
@@ -27,23 +27,23 @@ type intervals struct {
 // that is hardly there the estimate is noise.
 const leastPitch = 0.25
 
-// newIntervals estimates pitches by two clues of the local speed, so that
+// NewIntervals estimates pitches by two clues of the local speed, so that
 // neither a gap looks like a slow tooth nor a slow tooth like a gap: how long the
 // intervals beside are, and how high the lobes at either end of the interval
 // (a voltage is proportional to speed). Compression misleads the one, a wheel that
 // runs out the other.
-func newIntervals(marks []Mark) intervals {
+func NewIntervals(marks []Mark) Intervals {
 	in := lengthsAndLobes(marks, withinTurn)
-	lengths := logarithms(overUsual(in.samples, withinTurn))
-	in.estimate(mixed(lengths, logarithms(in.byLobe)))
+	lengths := logarithms(overUsual(in.Lengths, withinTurn))
+	in.estimate(mixed(lengths, logarithms(in.ByLobe)))
 	return in
 }
 
 // intervalsInRipple does so for a wheel that compressions slow down much: what is
 // roughly a pitch the lobes tell alone, held against more of them.
-func intervalsInRipple(marks []Mark) intervals {
+func intervalsInRipple(marks []Mark) Intervals {
 	in := lengthsAndLobes(marks, overTurns)
-	in.estimate(logarithms(in.byLobe))
+	in.estimate(logarithms(in.ByLobe))
 	return in
 }
 
@@ -54,26 +54,26 @@ const (
 	overTurns  = 20
 )
 
-func lengthsAndLobes(marks []Mark, near int) (in intervals) {
+func lengthsAndLobes(marks []Mark, near int) (in Intervals) {
 	for i := 1; i < len(marks); i++ {
-		in.samples = append(in.samples, marks[i].At-marks[i-1].At)
+		in.Lengths = append(in.Lengths, marks[i].At-marks[i-1].At)
 	}
-	in.byLobe, in.byWidth = lobeClue(marks, in.samples, near), widthClue(marks, in.samples, near)
+	in.ByLobe, in.byWidth = lobeClue(marks, in.Lengths, near), widthClue(marks, in.Lengths, near)
 	return in
 }
 
 // estimate takes the pitches from a rough guess at their logarithms.
-func (in *intervals) estimate(rough []float64) {
-	unit := logarithms(in.samples) // of the length of a pitch, roughly
+func (in *Intervals) estimate(rough []float64) {
+	unit := logarithms(in.Lengths) // of the length of a pitch, roughly
 	for i, pitches := range rough {
 		unit[i] -= math.Log(max(1, math.Round(math.Exp(pitches))))
 	}
 	beside := make([]float64, len(unit))
-	for i, length := range in.samples {
+	for i, length := range in.Lengths {
 		beside[i] = math.Log(length) - besideAt(unit, i)
 	}
-	for _, pitches := range mixed(beside, logarithms(in.byLobe)) {
-		in.pitches = append(in.pitches, max(leastPitch, math.Exp(pitches)))
+	for _, pitches := range mixed(beside, logarithms(in.ByLobe)) {
+		in.Pitches = append(in.Pitches, max(leastPitch, math.Exp(pitches)))
 	}
 }
 
@@ -130,7 +130,7 @@ func besideAt(x []float64, i int) float64 {
 func lobeClue(marks []Mark, samples []float64, near int) []float64 {
 	products := make([]float64, len(samples))
 	for i, length := range samples {
-		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].lobe(), 1e-9))
+		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].Lobe(), 1e-9))
 	}
 	return overUsual(products, near)
 }
@@ -153,9 +153,9 @@ func overUsual(x []float64, near int) []float64 {
 	return parts
 }
 
-// lobe is the height of the half-wave before the fall, trough the depth of the
+// Lobe is the height of the half-wave before the fall, trough the depth of the
 // one behind it.
-func (m *Mark) lobe() float64 {
+func (m *Mark) Lobe() float64 {
 	if m.PeakV == m.PeakV {
 		return m.PeakV
 	}
@@ -166,17 +166,17 @@ func (m *Mark) trough() float64 {
 	if m.TroughV > 0 {
 		return m.TroughV
 	}
-	return m.lobe()
+	return m.Lobe()
 }
 
-// swinging are the marks without those close behind another at which the wave
+// Swinging are the marks without those close behind another at which the wave
 // hardly swings: where a tooth is slow, noise may swing the filter about it.
-func swinging(marks []Mark) []Mark {
+func Swinging(marks []Mark) []Mark {
 	const near, close, weak = 4, 0.45, 0.35
 	samples := make([]float64, len(marks))
 	lobes := make([]float64, len(marks))
 	for i := range marks {
-		lobes[i] = min(marks[i].lobe(), marks[i].trough())
+		lobes[i] = min(marks[i].Lobe(), marks[i].trough())
 		if i > 0 {
 			samples[i] = marks[i].At - marks[i-1].At
 		}
@@ -195,11 +195,18 @@ func swinging(marks []Mark) []Mark {
 // each shows the half swings before and behind it.
 const standingApart = 2.5
 
-// sparse tells that pulses stand apart, as of a cam with a few teeth.
-func sparse(marks []Mark) bool {
+// Sparse tells that pulses stand apart, as of a cam with a few teeth.
+func Sparse(marks []Mark) bool {
 	var apart []float64
 	for i := 1; i < len(marks); i++ {
-		apart = append(apart, (marks[i].At-marks[i-1].At)/(marks[i].Own*pitchPerWidth))
+		apart = append(apart, (marks[i].At-marks[i-1].At)/(marks[i].Own*PitchPerWidth))
 	}
 	return median.Of(apart) > standingApart
 }
+
+// PitchPerWidth is a pitch in widths: for a sine the filter that finds
+// pulses stands out best from white noise at tan x = 4x, x = π·width/pitch.
+const PitchPerWidth = 2.255
+
+// AlignTurns are those that a run is placed by, at most.
+const AlignTurns = 3

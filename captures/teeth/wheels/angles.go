@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -14,14 +14,14 @@ import (
 // nil where there is none. Angles count from the tooth after the longest
 // interval. An engine that slows down at compression makes uneven times too,
 // but with lobes that are lower as the times are longer.
-func findAngles(marks []Mark, spanDeg float64) *pattern {
-	samples := newIntervals(marks).samples
+func findAngles(marks []Mark, spanDeg float64) *Pattern {
+	samples := NewIntervals(marks).Lengths
 	clue := lobeClue(marks, samples, overTurns)
 	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
 		if recurs(samples, n) < 0.9 {
 			continue
 		}
-		angles, lengths := bySlot(clue, n), bySlot(partsOfTurn(samples, n), n)
+		angles, lengths := BySlot(clue, n), BySlot(partsOfTurn(samples, n), n)
 		if slices.Max(angles) > 1.25*slices.Min(angles) && bearsOut(angles, lengths) && atSteadySpeed(marks, lengths) {
 			return layAngles(lengths, spanDeg)
 		}
@@ -54,7 +54,7 @@ func atSteadySpeed(marks []Mark, lengths []float64) bool {
 	for i := range marks {
 		widths = append(widths, marks[i].Own)
 	}
-	widths = bySlot(widths, len(lengths))
+	widths = BySlot(widths, len(lengths))
 	return stat.PopVariance(logarithms(widths), nil) < stat.PopVariance(logarithms(lengths), nil)
 }
 
@@ -77,8 +77,8 @@ func partsOfTurn(samples []float64, n int) []float64 {
 	return parts
 }
 
-// bySlot is the median of every n-th value, for each of n places.
-func bySlot(x []float64, n int) []float64 {
+// BySlot is the median of every n-th value, for each of n places.
+func BySlot(x []float64, n int) []float64 {
 	medians := make([]float64, n)
 	for j := range n {
 		var same []float64
@@ -91,7 +91,7 @@ func bySlot(x []float64, n int) []float64 {
 }
 
 // layAngles makes a wheel of the lengths of its intervals.
-func layAngles(lengths []float64, spanDeg float64) *pattern {
+func layAngles(lengths []float64, spanDeg float64) *Pattern {
 	longest, total := 0, 0.0
 	for j, length := range lengths {
 		total += length
@@ -108,17 +108,17 @@ func layAngles(lengths []float64, spanDeg float64) *pattern {
 	return anglesPattern(w, spanDeg)
 }
 
-// evenness is the part of the intervals that a whole number of pitches
+// Evenness is the part of the intervals that a whole number of pitches
 // explains, or that come again in a short order.
-func evenness(marks []Mark) float64 {
-	in := newIntervals(marks)
+func Evenness(marks []Mark) float64 {
+	in := NewIntervals(marks)
 	even := 0
-	for _, p := range in.pitches {
+	for _, p := range in.Pitches {
 		if k := math.Round(p); k >= 1 && math.Abs(math.Log(p/k)) < 0.2 {
 			even++
 		}
 	}
-	return max(float64(even)/float64(len(in.pitches)), recurrence(in.samples))
+	return max(float64(even)/float64(len(in.Pitches)), recurrence(in.Lengths))
 }
 
 const longestOrder = 16 // teeth on a wheel of uneven ones

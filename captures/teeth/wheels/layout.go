@@ -1,4 +1,4 @@
-package teeth
+package wheels
 
 import (
 	"math"
@@ -8,7 +8,7 @@ import (
 )
 
 const (
-	longestGap = 6 // pitches in an interval, at most
+	LongestGap = 6 // pitches in an interval, at most
 	// clearlyMore is by how much the likelihood, a logarithm, of the number of
 	// teeth missing in a gap has to exceed that of any other number.
 	clearlyMore = 3.0
@@ -21,10 +21,10 @@ const (
 	leastRough = 0.05 // change of speed, as a logarithm, that interpolation may leave
 )
 
-// layOut finds how many pitches each of n intervals holds that come again and
+// LayOut finds how many pitches each of n intervals holds that come again and
 // again: all gaps the same number, so that the engine's speed is smooth across
 // them and the lobes beside agree. Nil where another number does about as well.
-func layOut(in intervals, n int) []int {
+func LayOut(in Intervals, n int) []int {
 	l := newTurnLayout(in, n)
 	if l == nil {
 		return nil
@@ -35,7 +35,7 @@ func layOut(in intervals, n int) []int {
 // layOutStated lays out a wheel of which the teeth and the gaps are known but not
 // where the gaps are; nil where the long intervals are not as many, or are not
 // all alike.
-func layOutStated(in intervals, w captures.Wheel) []int {
+func layOutStated(in Intervals, w captures.Wheel) []int {
 	l := newTurnLayout(in, w.TeethPresent())
 	if l == nil || len(l.gaps) != len(w.Missing) || slices.Min(w.Missing) != slices.Max(w.Missing) {
 		return nil
@@ -50,19 +50,19 @@ func layOutStated(in intervals, w captures.Wheel) []int {
 
 // newTurnLayout gathers intervals by slot; nil where there are not two turns of
 // n of them.
-func newTurnLayout(in intervals, n int) *turnLayout {
-	if n > len(in.samples)/2 {
+func newTurnLayout(in Intervals, n int) *turnLayout {
+	if n > len(in.Lengths)/2 {
 		return nil
 	}
-	l := &turnLayout{lengths: bySlot(partsOfTurn(in.samples, n), n), lobes: bySlot(in.byLobe, n), widths: bySlot(in.byWidth, n), pitches: make([]int, n)}
+	l := &turnLayout{lengths: BySlot(partsOfTurn(in.Lengths, n), n), lobes: BySlot(in.ByLobe, n), widths: BySlot(in.byWidth, n), pitches: make([]int, n)}
 	if slices.Min(l.lengths) <= 0 || slices.Min(l.lobes) <= 0 {
 		return nil
 	}
 	for j := range n {
 		l.lengths[j], l.lobes[j] = math.Log(l.lengths[j]), math.Log(l.lobes[j])
 	}
-	for j, pitches := range bySlot(in.pitches, n) {
-		if pitches > longInterval {
+	for j, pitches := range BySlot(in.Pitches, n) {
+		if pitches > LongInterval {
 			l.gaps = append(l.gaps, j)
 		}
 	}
@@ -103,7 +103,7 @@ func (l *turnLayout) measureOut() {
 func (l *turnLayout) best() []int {
 	most, second := math.Inf(-1), math.Inf(-1)
 	inGap := 1
-	for k := 2; k <= longestGap && len(l.gaps) > 0; k++ {
+	for k := 2; k <= LongestGap && len(l.gaps) > 0; k++ {
 		l.try(k)
 		switch likelihood := l.likelihood(); {
 		case likelihood > most:
