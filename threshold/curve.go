@@ -32,6 +32,7 @@ type Curve struct {
 	bound     float64 // t·s: the bound's distance in ln V before leverage
 	beyond    []shapeCurve
 	doubts    []doubt
+	clips     clips
 	// possible are all the curves that the points of basis allow; beyond are
 	// those of them that bound the amplitude above the readings.
 	possible []shapeCurve
@@ -95,27 +96,47 @@ func (f shapeFit) parameters() []Parameter {
 // At gives the amplitude at a speed. Inside the measured speeds the bound is
 // that of the curve for one further reading, f·exp(∓t·s·√(1 + x′Cx)). Above
 // them every curve still possible counts too, by as much as one reading may be
-// off it. Below them the amplitude goes to zero in proportion.
+// off it, but none that lies under what a clipped reading shows. Below them the
+// amplitude goes to zero in proportion.
 func (c *Curve) At(rpm float64) Estimate {
 	if rpm <= 0 {
 		return Estimate{}
 	}
 	n := speedAt(rpm)
-	lnV, spread := c.lnAt(n), c.bound*math.Sqrt(1+c.leverage(speedAt(math.Max(rpm, c.LowRPM))))
-	low, high := lnV-spread, lnV+spread
+	lnV, spread := c.lnAt(n), c.spread(n)
+	low, high := c.lnLow(n), lnV+spread
+	if rpm > c.HighRPM && len(c.clips) > 0 {
+		low = math.Max(low, math.Min(lnV, c.clips.floor(n, c.HighRPM, c.bound, c.lnLow)))
+	}
 	if rpm < c.LowRPM || rpm > c.HighRPM {
 		for _, b := range c.beyond {
-			v := b.lnAt(n)
-			high = math.Max(high, v+c.bound)
-			if rpm > c.HighRPM {
-				low = math.Min(low, v-c.bound)
-			}
+			high = math.Max(high, b.lnAt(n)+c.bound)
 		}
 	}
 	for _, d := range c.doubts {
 		low = math.Min(low, d.lnLimit(n)-spread)
 	}
 	return Estimate{finiteExp(lnV), finiteExp(low), finiteExp(high)}
+}
+
+// spread is the distance of the bounds of one further reading from the curve, in
+// ln V.
+func (c *Curve) spread(n speed) float64 {
+	if n.rpm < c.LowRPM {
+		n = speedAt(c.LowRPM)
+	}
+	return c.bound * math.Sqrt(1+c.leverage(n))
+}
+
+// lnLow is the lower bound by the readings that are fitted.
+func (c *Curve) lnLow(n speed) float64 {
+	low := c.lnAt(n) - c.spread(n)
+	if n.rpm > c.HighRPM {
+		for _, b := range c.beyond {
+			low = math.Min(low, b.lnAt(n)-c.bound)
+		}
+	}
+	return low
 }
 
 // finiteExp keeps what wild readings lead to within floating point's range.

@@ -57,7 +57,7 @@ func (s *Sensor) readingFindings(all []captures.Reading, out []outlier) []captur
 	return slices.Concat(
 		outlierFindings(out, s.Curve),
 		contradictions(newPoints(all), s.Options.ReadingScatter),
-		s.clippedFindings(all),
+		s.clippedFindings(),
 		magnitudeFindings(s.points),
 		s.growthFindings(),
 		s.coverageFindings(),
@@ -130,26 +130,6 @@ func contradictions(p points, scatter float64) []captures.Finding {
 		found.Advice = "measure one of these speeds once more and delete what is wrong: a loose plug, another probe setting or another gap makes a whole set differ; readings of two states belong in two files, or name their condition"
 	}
 	return []captures.Finding{found}
-}
-
-func (s *Sensor) clippedFindings(all []captures.Reading) []captures.Finding {
-	var list []captures.Finding
-	for _, r := range all {
-		if !r.Clipped || !r.PeakV.Known {
-			continue
-		}
-		f := captures.Finding{
-			Kind: Clipped, Severity: captures.Warning, FromRPM: captures.Some(r.RPM), ToRPM: captures.Some(r.RPM),
-			Text:   fmt.Sprintf("%s is clipped at %s V: the peak is higher, so it is left out of the curve", r.Pos, volts(r.PeakV.Value)),
-			Advice: "choose a larger range or a ×10 probe and measure this speed again",
-		}
-		if e := s.Curve.At(r.RPM); r.PeakV.Value > e.HighV {
-			f.Severity = captures.Problem
-			f.Text = fmt.Sprintf("%s is clipped at %s V, already above the %s V that the other readings allow there", r.Pos, volts(r.PeakV.Value), volts(e.HighV))
-		}
-		list = append(list, f)
-	}
-	return list
 }
 
 // Volts per rpm outside which a reluctor's signal is hard to believe: common
@@ -251,7 +231,7 @@ func (s *Sensor) coverageFindings() []captures.Finding {
 	if s.LimitRPM > c.HighRPM*1.05 {
 		list = append(list, captures.Finding{
 			Kind: Extrapolated, Severity: captures.Note, FromRPM: captures.Some(c.HighRPM), ToRPM: captures.Some(s.LimitRPM),
-			Text:   fmt.Sprintf("above %s rpm the amplitude is extrapolated: the weakest tooth there is the lowest of every curve that fits", whole(c.HighRPM)),
+			Text:   fmt.Sprintf("above %s rpm the amplitude is extrapolated: the weakest tooth there is the lowest of every curve that fits", whole(c.HighRPM)) + c.clips.remark(),
 			Advice: fmt.Sprintf("measure as near to %s rpm as is safe without load", whole(s.LimitRPM)),
 		})
 	}

@@ -115,6 +115,7 @@ func (s *Sensor) fit(all points) error {
 		return err
 	}
 	s.Curve.doubts = doubtful(s.outliers, s.points)
+	s.Curve.clips = newClips(s.readings, s.Curve.HighRPM)
 	return nil
 }
 
