@@ -15,7 +15,7 @@
 //	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, package polyfit;
 //	          where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (number.go), once it shows which wheel
-//	          (package wheels) and polarity (swings.go, polarity.go, sketch.go); by the
+//	          (package wheels) and polarity (swings.go, package polarity); by the
 //	          wheel's speed alone among struck ones (struck.go), beside pulses of noise
 //	          (ingap.go) and over holes in the wave (hole.go, bridge.go, row.go, opening.go)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/polarity"
 )
 
 // Options say what is known of a capture and what is wanted of it.
@@ -43,9 +44,9 @@ const (
 	Reluctor = "reluctor"
 	Square   = "square"
 	Other    = "other"
-	Normal   = "normal"
-	Reversed = "reversed"
-	Unknown  = "unknown"
+	Normal   = polarity.Normal
+	Reversed = polarity.Reversed
+	Unknown  = polarity.Unknown
 )
 
 // Measurement is what a capture showed.
@@ -157,7 +158,7 @@ func (r *run) measurement() Measurement {
 	m.Signal, m.SignalWhy = r.signal()
 	m.Polarity, m.PolarityWhy = Unknown, "no reluctor signal was recognised"
 	if m.Signal == Reluctor {
-		m.Polarity, m.PolarityWhy = judgePolarity(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.pattern)
+		m.Polarity, m.PolarityWhy = polarity.Judge(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.pattern)
 	}
 	r.nameWheel()
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()

@@ -1,4 +1,6 @@
-package teeth
+// Package polarity judges which way round a sensor's wires are, by the order and the
+// strength of the falls and the rises of its wave.
+package polarity
 
 import (
 	"cmp"
@@ -10,12 +12,19 @@ import (
 	"armcurve/captures/teeth/wheels"
 )
 
-// polarity judges which way round the wires are. A missing tooth leaves one
+// Polarities of a sensor's wires; Unknown where the wave does not tell.
+const (
+	Normal   = "normal"
+	Reversed = "reversed"
+	Unknown  = "unknown"
+)
+
+// Judge tells which way round the wires are. A missing tooth leaves one
 // long interval between the falls at the teeth; between the rises, which lie in
 // the spaces, it leaves two that are shorter: m missing teeth give one of m+1
 // pitches against two of (m+2)/2. Seen the other way round, the wires are
 // swapped.
-func judgePolarity(at, against []wheels.Mark, p *wheels.Pattern) (polarity, why string) {
+func Judge(at, against []wheels.Mark, p *wheels.Pattern) (polarity, why string) {
 	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
