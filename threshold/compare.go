@@ -288,7 +288,7 @@ func (c *Comparison) wheelFindings() []captures.Finding {
 	return []captures.Finding{{
 		Kind: OtherWheel, Severity: captures.Warning,
 		Text:   fmt.Sprintf("the wheel was %s before and is %s after", was, is),
-		Advice: "if only the sensor was changed, one of them is wrong: state it with --wheel; if the wheel was changed, set the controller to it",
+		Advice: "if only the sensor was changed, one of the two wheels is told wrongly: state it with --wheel; if the wheel was changed, set the controller to it",
 	}}
 }
 

@@ -78,6 +78,7 @@ func (j *job) compareThese(before, after measured, c comparing) error {
 		readAs:   slices.Concat(labelled("before: ", before.readAs), labelled("after: ", after.readAs)),
 		findings: slices.Concat(threshold.Sides(before.findings, after.findings), notCompared(before, after), sameFiles(c.before, c.after)),
 		notes:    sidesOf(before.notes, after.notes),
+		waves:    slices.Concat(sideWaves("before", before.waves), sideWaves("after", after.waves)),
 	}
 	refused := slices.Concat(refusedOn("before", before), refusedOn("after", after))
 	pairs := pairsOf(before, after)
@@ -209,6 +210,15 @@ func refusedOn(side string, m measured) []report.Missing {
 		list = append(list, r)
 	}
 	return list
+}
+
+// sideWaves are the captures of one side, each with its name.
+func sideWaves(side string, waves []report.MeasuredCapture) []report.MeasuredCapture {
+	waves = slices.Clone(waves)
+	for i := range waves {
+		waves[i].Name += " (" + side + ")"
+	}
+	return waves
 }
 
 // sidesOf says which side a line speaks of, unless both have it.

@@ -75,7 +75,7 @@ func swapTable(x threshold.Comparison, severalSensors bool) Table {
 	stepV := x.After.Options.Input.StepV
 	t := Table{Data: true, Title: "the old table now, and rescaled", Columns: []Column{
 		{Head: "rpm", Key: "rpm"}, {Head: "old V", Key: "old_v"}, {Head: "signal ×", Key: "old_signal_margin"}, {Head: "noise ×", Key: "old_noise_margin"},
-		{Head: "verdict", Key: "old_verdict", Left: true}, {Head: "scaled V", Key: "threshold_v"}, {Head: "signal ×", Key: "signal_margin"},
+		{Head: "verdict", Key: "old_verdict", Left: true}, {Head: "scaled V", Key: "threshold_v", Aside: true}, {Head: "signal ×", Key: "signal_margin"},
 		{Head: "noise ×", Key: "noise_margin"}, {Head: "verdict", Key: "verdict", Left: true},
 	}}
 	if severalSensors {

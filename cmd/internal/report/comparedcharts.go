@@ -87,17 +87,18 @@ func ratioChart(x threshold.Comparison) Chart {
 		Caption: fmt.Sprintf("After is %s × before (%s to %s), %s.", ratioText(x.Overall.Value), ratioText(x.Overall.Low), ratioText(x.Overall.High), manner),
 		X:       speedAxis(x.Samples[0].RPM, x.Samples[len(x.Samples)-1].RPM),
 		Y:       Axis{Label: "after ÷ before", From: 0.95, To: 1.05},
-		Rules: []Rule{
-			{Label: "1: no change", At: 1, Level: true, Stroke: Fine},
-			{At: x.Overall.Value, Level: true, Stroke: Dotted},
-		},
+		Rules:   []Rule{{Label: "1: no change", At: 1, Level: true, Stroke: Fine}},
 	}
 	bound, line := Band{Label: "bounds", Fill: Hatched}, Line{Label: "ratio", Stroke: Firm}
 	for _, s := range x.Samples {
 		bound.Spans = append(bound.Spans, Span{s.RPM, s.Low, s.High})
 		line.Points = append(line.Points, Point{s.RPM, s.Value})
 	}
-	c.Bands, c.Lines = []Band{bound}, []Line{line}
+	overall := Line{Label: "over all speeds", Stroke: Dotted}
+	for _, s := range []threshold.Ratio{x.Samples[0], x.Samples[len(x.Samples)-1]} {
+		overall.Points = append(overall.Points, Point{s.RPM, x.Overall.Value})
+	}
+	c.Bands, c.Lines = []Band{bound}, []Line{overall, line}
 	c.Numbers = []Table{ratioTable(x, false)}
 	return c
 }

@@ -93,6 +93,9 @@ type Column struct {
 	Wide bool
 	CSV  bool // stands in CSV alone
 	Left bool // aligned to the left
+	// Aside is the first of those that a narrow page puts into a table of their
+	// own; where there is none it is the first that does not fit.
+	Aside bool
 }
 
 // Cell is one value: for people, rounded; for programs, exact.

@@ -45,7 +45,7 @@ func (p tablePicture) marginCaption() string {
 	if !w.SignalMargin.Known && !w.NoiseMargin.Known {
 		return "Where there is no threshold there are no margins."
 	}
-	return fmt.Sprintf("The table is tightest at %s rpm: %s.", rpmText(w.RPM), bothMargins(p.Result))
+	return fmt.Sprintf("The table is tightest at %s rpm: %s.", worstText(w.RPM), marginsAt(p.Result, w))
 }
 
 // worstDots ring the margins at the worst speed.

@@ -176,8 +176,10 @@ func narrow(t Table) []Table {
 			into.Rows[k] = append(into.Rows[k], row[i])
 		}
 	}
+	parted := slices.IndexFunc(t.Columns, func(c Column) bool { return c.Aside })
 	for i, c := range t.Columns {
-		aside := c.Wide || t.Data && len(shown.Columns) >= sideBySide
+		full := len(shown.Columns) >= sideBySide || parted >= 0 && i >= parted
+		aside := c.Wide || t.Data && full
 		if i == 0 || !aside {
 			put(&shown, i)
 		}

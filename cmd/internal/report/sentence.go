@@ -88,6 +88,11 @@ func believed(r threshold.Result) string {
 // wanted.
 func bothMargins(r threshold.Result) string {
 	w := r.Judgement.Decisive
+	return fmt.Sprintf("at %s rpm%s %s", worstText(w.RPM), believed(r), marginsAt(r, w))
+}
+
+// marginsAt gives the margins at a speed beside what is wanted there.
+func marginsAt(r threshold.Result, w threshold.Worst) string {
 	window := r.Sensor.Window(w.RPM)
 	var parts []string
 	if w.SignalMargin.Known {
@@ -96,5 +101,5 @@ func bothMargins(r threshold.Result) string {
 	if w.NoiseMargin.Known {
 		parts = append(parts, fmt.Sprintf("the threshold is %s × the noise (want %s)", marginText(w.NoiseMargin.Value), targetText(window.NoiseTarget)))
 	}
-	return fmt.Sprintf("at %s rpm%s %s", worstText(w.RPM), believed(r), strings.Join(parts, " and "))
+	return strings.Join(parts, " and ")
 }
