@@ -268,7 +268,7 @@ func (s *Sensor) noiseUnknown() captures.Finding {
 	}
 	return captures.Finding{
 		Kind: NoiseUnknown, Severity: captures.Warning, FromRPM: captures.Some(0), ToRPM: captures.Some(s.LimitRPM),
-		Text: "noise was not measured, so nothing shows that the thresholds lie above it",
+		Text: fmt.Sprintf("noise was not measured, so nothing shows that the thresholds lie above it; while cranking they are wanted just under the weakest tooth (%s ×), as noise is the greater danger there", factor(min(s.Options.SignalCranking, atUnknownNoise))),
 		Advice: "with the engine stopped and the ignition on, note the largest excursion on the arming side as noise_v at rpm 0; " +
 			"then cranking, injection and ignition disabled, the largest between teeth at that speed" + next,
 	}

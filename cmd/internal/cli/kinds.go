@@ -57,8 +57,12 @@ func commandFor(name string) (string, error) {
 
 // wrongTable refuses a table where readings are wanted.
 func wrongTable(name string) error {
+	file := name
+	if name == standardInputName {
+		file = "FILE"
+	}
 	return hint(fmt.Errorf("%s: this is a table of thresholds; want readings", name),
-		"armcurve check --table "+name+" READINGS judges it")
+		"armcurve check --table "+file+" READINGS judges it")
 }
 
 // wantTable refuses a file of another kind, and says where it belongs.

@@ -36,11 +36,27 @@ var endings = map[string]string{".txt": "text", ".csv": "csv", ".json": "json", 
 func (o *output) bind(cmd *cobra.Command) {
 	flags := cmd.Flags()
 	flags.StringVar(&o.format, "format", "text", "`format` of the standard output: text, csv, json or markdown")
-	flags.StringVarP(&o.file, "output", "o", "", "save a copy in this `file`, in the format of its ending: .txt, .csv, .json or .md")
-	flags.StringVar(&o.page, "report", "", "write a page with pictures into this `file`, .html")
+	flags.VarP((*fileFlag)(&o.file), "output", "o", "save a copy in this `file`, in the format of its ending: .txt, .csv, .json or .md")
+	flags.Var((*fileFlag)(&o.page), "report", "write a page with pictures into this `file`, .html")
 	flags.BoolVar(&o.force, "force", false, "overwrite existing files")
 	flags.BoolVarP(&o.quiet, "quiet", "q", false, "nothing on standard output")
 	flags.BoolVar(&o.wide, "wide", false, "every column and every finding on the screen")
+}
+
+// fileFlag is the flag of a file to write, that is given once: a second one would
+// quietly take the place of the first.
+type fileFlag string
+
+func (f *fileFlag) String() string { return string(*f) }
+
+func (f *fileFlag) Type() string { return "file" }
+
+func (f *fileFlag) Set(name string) error {
+	if *f != "" {
+		return fmt.Errorf("%s is given already; want one file", *f)
+	}
+	*f = fileFlag(name)
+	return nil
 }
 
 // check refuses, before the work, what could not be written after it.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -40,6 +41,8 @@ type givenTable struct {
 func readTable(text string, s *setup.Setup) (givenTable, error) {
 	_, err := os.Stat(text)
 	switch {
+	case text == standardInput:
+		return givenTable{}, hint(errors.New("--table: found -; want the name of a file"), tableHint)
 	case err == nil:
 		return readTableFrom(file(text), s)
 	case strings.Contains(text, "="):
