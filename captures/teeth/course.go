@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"math"
 	"slices"
 
 	"armcurve/captures/teeth/noise"
@@ -65,7 +66,9 @@ func (g *gatherer) placeFirst(gain float64) {
 func (g *gatherer) placeAt(t *turnSum, gain float64) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
 	g.schedule.Samples = g.bins.add(t, len(t.level))
-	g.spikes.EndTurn(t.toothRPM, t.extents)
+	if math.Abs(gain)*(t.course.to-t.course.from) < (mostChanged-1)*t.speed {
+		g.spikes.EndTurn(t.toothRPM, t.extents)
+	}
 	g.tones.EndTurn(&g.bins.byKey[g.bins.last].noise, t.course.from, t.course.to, g.schedule.Samples)
 }
 

@@ -149,6 +149,7 @@ func (e *estimate) quieter(than estimate) bool {
 func (n *ByMethod) spike(sigmaV float64) (highest, spikeV float64) {
 	const much = 4
 	most, calmest, isSeen := n.Samples(), math.Inf(1), false
+	unsteady := n[UnsteadyBeside].samples() > 0
 	for method, s := range n {
 		if s == nil || method == AlikeTurns {
 			continue
@@ -160,6 +161,9 @@ func (n *ByMethod) spike(sigmaV float64) (highest, spikeV float64) {
 				continue
 			}
 			loudest = max(loudest, sigma/math.Sqrt(surplus(method, s[k].correlation())))
+			if unsteady && (method == BesideTeeth || method == UnsteadyBeside) {
+				spike = min(spike, float64(s[k].sharp)) // a whole interval is off where the speed changes at once
+			}
 			if sigma < much*sigmaV {
 				own = max(own, spike)
 			}
