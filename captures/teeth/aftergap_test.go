@@ -1,18 +1,22 @@
 package teeth
 
-import "testing"
+import (
+	"testing"
+
+	"armcurve/captures/teeth/pulses"
+)
 
 // TestIsPitch: pitches of 546 samples while a wheel was slow, two of together 815 over
 // a gap, and 318 behind it.
 func TestIsPitch(t *testing.T) {
 	s := surveyor{spread: 2.27}
-	if !s.isPitch(546, &mark{width: 240, own: 250}) {
+	if !s.isPitch(546, &pulses.Mark{Width: 240, Own: 250}) {
 		t.Error("a pitch is taken for a gap")
 	}
-	if s.isPitch(815, &mark{width: 225, own: 194}) {
+	if s.isPitch(815, &pulses.Mark{Width: 225, Own: 194}) {
 		t.Error("a gap is taken for a pitch")
 	}
-	if !s.isPitch(318, &mark{width: 190, own: 140}) {
+	if !s.isPitch(318, &pulses.Mark{Width: 190, Own: 140}) {
 		t.Error("the pitch behind it is taken for a gap")
 	}
 }

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // bridge carries the wheel's place over holes in the wave. Its speed on either
@@ -37,7 +39,7 @@ const (
 // newBridge divides what came since the last tooth into rows.
 func newBridge(n *numberer) *bridge {
 	b := n.bridgeOf(1 / (n.speed * float64(n.pattern.Wheel.Pitches)))
-	b.divide(append([]mark{n.last}, n.hole.marks...), n.slot)
+	b.divide(append([]pulses.Mark{n.last}, n.hole.marks...), n.slot)
 	return b
 }
 
@@ -52,7 +54,7 @@ func (n *numberer) bridgeOf(pitch float64) *bridge {
 }
 
 // divide makes rows of marks, of which the first has a slot.
-func (b *bridge) divide(marks []mark, slot int) {
+func (b *bridge) divide(marks []pulses.Mark, slot int) {
 	b.rows = rowsOf(b.n.pattern, marks, slot, b.pitch)
 	b.spans = make([]span, len(b.rows))
 	for i := 1; i < len(b.rows); i++ {
@@ -113,7 +115,7 @@ func (b *bridge) speedAt(row int, reach float64) (met, speed float64) {
 	r := &b.rows[row]
 	switch {
 	case row == 0 && !b.opens:
-		return b.n.last.at, b.n.speedOver(reach/float64(b.pitches)) * float64(b.pitches)
+		return b.n.last.At, b.n.speedOver(reach/float64(b.pitches)) * float64(b.pitches)
 	case row == 0 && r.pitches() < tellingRow:
 		return r.end(), 0
 	}

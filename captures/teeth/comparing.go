@@ -40,7 +40,7 @@ func (g *gatherer) compareAll(tooth *passage) {
 	case !g.apart && g.streak > ringLen-1-middle:
 		g.compareTeeth()
 	case g.apart && g.streak > 1 && g.count.Revolutions > 0:
-		g.learnShape(g.ring[newest-1].at, tooth.at)
+		g.learnShape(g.ring[newest-1].At, tooth.At)
 		g.measurePause()
 	}
 	if g.comparesTurns() && g.count.Revolutions > 0 {
@@ -55,7 +55,7 @@ func (g *gatherer) compareTeeth() {
 		return
 	}
 	if g.isCut() {
-		g.cut.add(g.w, g.ring[middle+2].at, g.ring[middle+3].at)
+		g.cut.add(g.w, g.ring[middle+2].At, g.ring[middle+3].At)
 		return
 	}
 	var at [6]float64
@@ -91,7 +91,7 @@ func (g *gatherer) compareTeeth() {
 	b := noise.Comparison{
 		Own:    stretchAt(1),
 		Others: []noise.Interval{stretchAt(0), stretchAt(2)},
-		RestV:  (g.ring[middle+2].restV + g.ring[middle+3].restV) / 2,
+		RestV:  (g.ring[middle+2].RestV + g.ring[middle+3].RestV) / 2,
 	}
 	g.compare(&b, method)
 }
@@ -127,11 +127,11 @@ const gainsTell = 0.04 * 0.04
 // alike tells that the five intervals amid the ring are single pitches.
 func (g *gatherer) alike() bool {
 	few := g.pattern != nil && len(g.pattern.Parts) < wheels.FewTeeth
-	usual := g.ring[middle+3].at - g.ring[middle+2].at
+	usual := g.ring[middle+3].At - g.ring[middle+2].At
 	for i := middle; i < middle+5; i++ {
 		from, to := &g.ring[i], &g.ring[i+1]
 		if g.pattern == nil {
-			if q := (to.at - from.at) / usual; q < 0.75 || q > 1.33 {
+			if q := (to.At - from.At) / usual; q < 0.75 || q > 1.33 {
 				return false
 			}
 		} else if !g.pattern.Regular(from.slot) && !(few && (i == middle || i == middle+4)) {
@@ -145,7 +145,7 @@ func (g *gatherer) alike() bool {
 // the range.
 func (g *gatherer) isCut() bool {
 	for i := middle; i <= middle+5; i++ {
-		if g.ring[i].clipped {
+		if g.ring[i].Clipped {
 			return true
 		}
 	}
@@ -185,7 +185,7 @@ func (g *gatherer) compareTurns() {
 	if !ok {
 		return
 	}
-	restV := g.passed[len(g.passed)-g.settling()-3].restV
+	restV := g.passed[len(g.passed)-g.settling()-3].RestV
 	b := noise.Comparison{Own: middle, Others: []noise.Interval{first, last}, RestV: restV}
 	if !g.unlike() {
 		g.compare(&b, noise.AlikeTurns)
@@ -245,10 +245,10 @@ func (g *gatherer) interval(before int) (s noise.Interval, ok bool) {
 	}
 	for i := range s.At {
 		t := &g.passed[end-4+i]
-		if t.clipped {
+		if t.Clipped {
 			return s, false
 		}
-		s.At[i] = t.balance
+		s.At[i] = t.Balance
 	}
 	s.Gain = [2]float64{1, 1}
 	t := &g.passed[end-3]
@@ -270,8 +270,8 @@ func (g *gatherer) learnTurnTime() {
 	var x, time [2*settledTeeth + 1]float64
 	for k := range 2*reach + 1 {
 		tooth := &g.passed[at+k-reach]
-		x[k] = tooth.balance - g.passed[at].balance
-		time[k] = tooth.balance - g.passed[at+k-reach-n].balance
+		x[k] = tooth.Balance - g.passed[at].Balance
+		time[k] = tooth.Balance - g.passed[at+k-reach-n].Balance
 	}
 	g.passed[at].turnTime = smoothMiddle(x[:2*reach+1], time[:2*reach+1])
 }

@@ -12,8 +12,8 @@
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
-//	mark      a pulse measured: fall through the rest level (rest.go), peak (mark.go, package polyfit;
-//	          where in noise: vertex.go)
+//	mark      a pulse measured (package pulses): fall through the rest level (rest.go), peak
+//	          (surveyor.go, package polyfit; where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (number.go), once it shows which wheel
 //	          (package wheels) and polarity (swings.go, package polarity); by the
 //	          wheel's speed alone among struck ones (struck.go), beside pulses of noise
@@ -21,7 +21,7 @@
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places
-//	          them (steady.go), their peaks too (crest.go)
+//	          them (steady.go), their peaks too (pulses.PeakCurve)
 //	noise     what is left when other teeth or other turns are taken away (comparing.go), or
 //	          of the pauses between teeth that stand apart (pauses.go): package noise
 //	          compares, counts it by size, takes tones out and tells the level

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -72,13 +73,13 @@ func TestRunWithAFilledGap(t *testing.T) {
 	p := wheels.New(wheels.GapsOf(wheel(t, "36-1")))
 	for seed := range uint64(20) {
 		random := rand.New(rand.NewPCG(seed, 15))
-		var run []mark
+		var run []pulses.Mark
 		for k := range 40 {
 			flux := 1 + 0.05*random.NormFloat64()
 			if (k+5)%36 == 35 {
 				flux *= 0.4
 			}
-			run = append(run, mark{at: 100 + pitch*(float64(k)+noise*random.NormFloat64()), flux: flux, width: 32, own: 32, peakV: 1, isNew: k == 0})
+			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
 		}
 		var placed []passage
 		n := numberer{pattern: p, trail: make([]place, len(p.Parts)+trailLen), out: func(x passage) { placed = append(placed, x) }}

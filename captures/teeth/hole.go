@@ -1,6 +1,9 @@
 package teeth
 
-import "armcurve/captures/teeth/wheels"
+import (
+	"armcurve/captures/teeth/pulses"
+	"armcurve/captures/teeth/wheels"
+)
 
 // Where a loose contact takes the wave away, the wheel turns on. What comes next is
 // kept until it tells where on the wheel it is; see bridge.
@@ -15,7 +18,7 @@ const (
 
 // hole is what came since the wave was lost, perhaps more than once.
 type hole struct {
-	marks  []mark
+	marks  []pulses.Mark
 	newest int // index of the first mark since it was last lost
 	tryAt  int // number of marks at which they are placed, if they can be
 }
@@ -40,13 +43,13 @@ func (n *numberer) turnsEvenly() bool {
 
 // lacks tells that teeth are lacking between the mark that waits, which is the
 // next tooth or the rest of one, and the mark behind it.
-func (n *numberer) lacks(behind mark) bool {
+func (n *numberer) lacks(behind pulses.Mark) bool {
 	parts := n.pattern.Parts
 	second := n.slot + 1
 	if second == len(parts) {
 		second = 0
 	}
-	length, perTurn := behind.at-n.last.at, float64(n.pattern.Wheel.Pitches)
+	length, perTurn := behind.At-n.last.At, float64(n.pattern.Wheel.Pitches)
 	if (length*n.speed-parts[n.slot]-parts[second])*perTurn < lateBy || !n.bridges() {
 		return false
 	}
@@ -55,7 +58,7 @@ func (n *numberer) lacks(behind mark) bool {
 }
 
 // open begins to keep marks, from those that wait on.
-func (n *numberer) open(m mark) {
+func (n *numberer) open(m pulses.Mark) {
 	h := &hole{}
 	if n.held != nil {
 		h.marks = append(h.marks, *n.held)
@@ -75,13 +78,13 @@ func (h *hole) lost() {
 }
 
 // keep takes a mark since the wave was lost.
-func (n *numberer) keep(m mark) {
+func (n *numberer) keep(m pulses.Mark) {
 	h := n.hole
-	if m.flux < faint*n.last.flux {
+	if m.Flux < faint*n.last.Flux {
 		n.dropped++
 		return
 	}
-	if k := len(h.marks); k > h.newest && (m.isNew || n.isFar((m.at-h.marks[k-1].at)*n.speed)) {
+	if k := len(h.marks); k > h.newest && (m.IsNew || n.isFar((m.At-h.marks[k-1].At)*n.speed)) {
 		h.lost()
 	}
 	h.marks = append(h.marks, m)
@@ -133,7 +136,7 @@ func (n *numberer) cross(b *bridge) {
 				n.waiting = append(n.waiting, m)
 				return
 			}
-			m.isNew, m.marred = false, m.marred || atEdge // it may be the rest of a tooth
+			m.IsNew, m.Marred = false, m.Marred || atEdge // it may be the rest of a tooth
 			over := unbent
 			if k == 0 {
 				over = b.spans[i].bend()

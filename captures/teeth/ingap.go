@@ -2,6 +2,8 @@ package teeth
 
 import (
 	"math"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // Noise as strong as half a tooth makes pulses in the gaps that look like teeth. Where
@@ -19,7 +21,7 @@ const (
 
 // isTooSoon tells that a mark comes well before the next tooth is due, by the even
 // turning over the last teeth.
-func (n *numberer) isTooSoon(m mark) bool {
+func (n *numberer) isTooSoon(m pulses.Mark) bool {
 	lacking, off, ok := n.lacking(m)
 	soon := soonBy
 	if n.pattern.Regular(n.slot) {
@@ -29,7 +31,7 @@ func (n *numberer) isTooSoon(m mark) bool {
 }
 
 // isDue tells that a mark comes just when the next tooth is due.
-func (n *numberer) isDue(m mark) bool {
+func (n *numberer) isDue(m pulses.Mark) bool {
 	lacking, off, ok := n.lacking(m)
 	return ok && math.Abs(lacking) < betweenBy && off < betweenBy/2
 }
@@ -37,20 +39,20 @@ func (n *numberer) isDue(m mark) bool {
 // lacking is by how much the wheel has yet to turn, at a mark, for the next tooth, and
 // the standard deviation of teeth from its even turning; both in pitches. Not ok where
 // too few teeth tell.
-func (n *numberer) lacking(m mark) (lacking, off float64, ok bool) {
+func (n *numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
 	teeth := max(trailLen, min(evenTeeth, len(n.pattern.Parts)/3))
 	if n.trailed < teeth || n.pattern.Wheel.Pitches == 0 {
 		return 0, 0, false
 	}
-	speed, turned, off := n.evenTurning(teeth, m.at)
+	speed, turned, off := n.evenTurning(teeth, m.At)
 	lacking = n.turned + n.pattern.Parts[n.slot] - turned
 	if before := n.lengths[n.slot]; before > 0 {
-		lacking = min(lacking, (n.last.at+before-m.at)*speed)
+		lacking = min(lacking, (n.last.At+before-m.At)*speed)
 	}
 	if gap := n.pattern.Parts[n.slot]; !n.pattern.Regular(n.slot) {
 		// Where the engine speeds up many teeth lag behind; the last pitches, as many as
 		// this gap has, do so least.
-		lacking = min(lacking, gap-(m.at-n.last.at)*n.speedOver(gap))
+		lacking = min(lacking, gap-(m.At-n.last.At)*n.speedOver(gap))
 	}
 	pitches := float64(n.pattern.Wheel.Pitches)
 	return lacking * pitches, off * pitches, true
@@ -79,11 +81,11 @@ type gap struct {
 
 // passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
 // filled again and again and so are none, the count is wrong.
-func (n *numberer) passOver(m mark) {
+func (n *numberer) passOver(m pulses.Mark) {
 	switch {
 	case n.pattern.Regular(n.slot):
 		n.misfits += 0.5
-	case m.flux > likeTeeth*n.last.flux:
+	case m.Flux > likeTeeth*n.last.Flux:
 		n.gap.strong++
 	}
 	if n.misfits > misfitsMost || n.isFilled() && n.gap.filled+1 >= filledRow {
@@ -115,6 +117,6 @@ func (n *numberer) leaveGap() {
 
 // isForeign tells that a mark in a gap is one of the pulses that are known to come
 // there.
-func (n *numberer) isForeign(m mark) bool {
-	return n.pattern.Foreign > 0 && n.pattern.IsForeign(n.slot, m.flux/n.last.flux, n.ratio(m))
+func (n *numberer) isForeign(m pulses.Mark) bool {
+	return n.pattern.Foreign > 0 && n.pattern.IsForeign(n.slot, m.Flux/n.last.Flux, n.ratio(m))
 }

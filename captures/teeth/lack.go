@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/pulses"
+)
 
 // lack is by how much the fit about a peak stays below it, where the lobe is narrower
 // on top than the fit reaches. A fit that reaches half as far follows it, but noise
@@ -50,12 +54,12 @@ func (l *lack) told() float64 {
 }
 
 // lookNarrower learns what a fit which reached so far lacks at a peak.
-func (s *surveyor) lookNarrower(w *window, m *mark, reach float64, l *lack) {
+func (s *surveyor) lookNarrower(w *window, m *pulses.Mark, reach float64, l *lack) {
 	f := &s.points
 	narrow := max(reach/2, fewestReach)
-	isPeak := m.peakV > 0.2*m.flux/(1.4*m.width)
-	if isPeak && narrow <= 0.8*reach && f.about(w, s.restV, m.top, narrow, 4) {
-		l.learn(f.height(f.place(m.top), max(2, min(4, f.Count()-3)))/m.peakV - 1)
+	isPeak := m.PeakV > 0.2*m.Flux/(1.4*m.Width)
+	if isPeak && narrow <= 0.8*reach && f.about(w, s.restV, m.Top, narrow, 4) {
+		l.learn(f.height(f.place(m.Top), max(2, min(4, f.Count()-3)))/m.PeakV - 1)
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/polarity"
+	"armcurve/captures/teeth/pulses"
 )
 
 // Options say what is known of a capture and what is wanted of it.
@@ -131,14 +132,14 @@ func (r *run) isWave() error {
 
 // halved tells that the wave stands still in one of a mark's half-waves, as
 // where it was lost for a while and comes again amid a tooth.
-func (r *run) halved(m mark) bool {
+func (r *run) halved(m pulses.Mark) bool {
 	const least, still, narrowest = 0.1, 0.3, 3
-	if r.numberer.pattern == nil || m.width < narrowest {
+	if r.numberer.pattern == nil || m.Width < narrowest {
 		return false
 	}
-	amplitude, w := m.flux/(1.4*m.width), r.w
-	return w.mean(m.at-m.width, m.at)-m.restV < least*amplitude && w.span(m.at-m.width, m.at-m.width/4) < still*amplitude ||
-		m.restV-w.mean(m.at, m.at+m.width) < least*amplitude && w.span(m.at+m.width/4, m.at+m.width) < still*amplitude
+	amplitude, w := m.Flux/(1.4*m.Width), r.w
+	return w.mean(m.At-m.Width, m.At)-m.RestV < least*amplitude && w.span(m.At-m.Width, m.At-m.Width/4) < still*amplitude ||
+		m.RestV-w.mean(m.At, m.At+m.Width) < least*amplitude && w.span(m.At+m.Width/4, m.At+m.Width) < still*amplitude
 }
 
 // measurement sums up a capture.

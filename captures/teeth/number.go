@@ -2,15 +2,15 @@ package teeth
 
 import (
 	"math"
-	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
 // passage is a tooth with its place on the wheel.
 type passage struct {
-	mark
+	pulses.Mark
 	slot     int     // 0 for the first after the longest gap; −1 not known
 	seen     bool    // false: the wheel has a tooth here, the wave has none
 	fresh    bool    // the count starts anew here
@@ -29,29 +29,29 @@ type numberer struct {
 	found func(*wheels.Pattern) // is told the wheel before its first passage
 
 	pattern *wheels.Pattern
-	early   []mark // short runs before the wave was lost, for what comes behind to place them
-	pending []mark
+	early   []pulses.Mark // short runs before the wave was lost, for what comes behind to place them
+	pending []pulses.Mark
 	tries   int
 	given   bool // no pattern will be found any more
 
 	slot       int
-	last       mark
+	last       pulses.Mark
 	lengths    []float64 // of each interval a turn ago, samples; 0 not known
 	speed      float64   // parts of a turn per sample over the last interval
 	trend      float64   // ratio of the last two speeds
 	misfits    float64   // marks that fitted badly of late
 	moved      bool      // the count was shifted
 	gap        gap
-	held       *mark // came too early: wait for the next to tell
-	collecting bool  // after a restart: pending until a turn is there
+	held       *pulses.Mark // came too early: wait for the next to tell
+	collecting bool         // after a restart: pending until a turn is there
 	recheck    []float64
 	since      int // slot of the first interval in recheck
 
-	waiting []mark  // until it is clear what struck them
-	reach   float64 // how far the wave usually goes from rest
-	turned  float64 // turns since the count began
-	trail   []place // turns and positions of the teeth of the last turn, a ring
-	trailed int     // their number since the count began
+	waiting []pulses.Mark // until it is clear what struck them
+	reach   float64       // how far the wave usually goes from rest
+	turned  float64       // turns since the count began
+	trail   []place       // turns and positions of the teeth of the last turn, a ring
+	trailed int           // their number since the count began
 
 	hole *hole // where the wave was lost, until it tells where it goes on
 
@@ -68,14 +68,14 @@ var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000, 3000, 4500
 // triedMost is the number of latest marks that a pattern is looked for in.
 const triedMost = 2000
 
-func (n *numberer) add(m mark) {
+func (n *numberer) add(m pulses.Mark) {
 	switch {
 	case n.pattern != nil:
 		n.count(m)
 	case n.given:
-		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
+		n.emit(passage{Mark: m, slot: -1, seen: true, fresh: m.IsNew})
 	default:
-		if m.isNew && len(n.pending) < shortRun {
+		if m.IsNew && len(n.pending) < shortRun {
 			n.setAside()
 		}
 		n.pending = append(n.pending, m)
@@ -135,9 +135,9 @@ func (n *numberer) flushEarly() {
 	n.early = nil
 }
 
-func (n *numberer) giveUp(marks []mark) {
+func (n *numberer) giveUp(marks []pulses.Mark) {
 	for _, m := range marks {
-		n.emit(passage{mark: m, slot: -1, seen: true, fresh: m.isNew})
+		n.emit(passage{Mark: m, slot: -1, seen: true, fresh: m.IsNew})
 	}
 }
 
@@ -151,7 +151,7 @@ func (n *numberer) emit(p passage) {
 // be waited for.
 func (n *numberer) infer(last bool) {
 	latest := n.latestRun()
-	run := wheels.Swinging(marksOf(latest[max(0, len(latest)-triedMost):]))
+	run := wheels.Swinging(latest[max(0, len(latest)-triedMost):])
 	p := n.Choose(run, last)
 	for p == nil && len(run) >= 2*wheels.EnoughApart {
 		// The beginning may be too noisy, where the engine was slow. A part alone
@@ -160,7 +160,9 @@ func (n *numberer) infer(last bool) {
 		p = n.Choose(run, false)
 	}
 	if p != nil {
-		n.keepOnly(n.Kept)
+		if n.Kept != nil {
+			n.pending = n.Kept
+		}
 		n.start(p)
 		return
 	}
@@ -171,30 +173,10 @@ func (n *numberer) infer(last bool) {
 	}
 }
 
-// keepOnly drops the pending marks that are not among some, if there are any of these.
-func (n *numberer) keepOnly(some []wheels.Mark) {
-	if some == nil {
-		return
-	}
-	n.pending = slices.DeleteFunc(n.pending, func(m mark) bool {
-		return !slices.ContainsFunc(some, func(kept wheels.Mark) bool { return kept.At == m.at })
-	})
-}
-
-// marksOf is what a wheel is recognised by of a run.
-func marksOf(run []mark) []wheels.Mark {
-	all := make([]wheels.Mark, len(run))
-	for i := range run {
-		m := &run[i]
-		all[i] = wheels.Mark{At: m.at, Own: m.own, Flux: m.flux, PeakV: m.peakV, TroughV: m.troughV}
-	}
-	return all
-}
-
 // latestRun are the pending marks since the wave was last lost.
-func (n *numberer) latestRun() []mark {
+func (n *numberer) latestRun() []pulses.Mark {
 	for i := len(n.pending) - 1; i > 0; i-- {
-		if n.pending[i].isNew {
+		if n.pending[i].IsNew {
 			return n.pending[i:]
 		}
 	}
@@ -212,7 +194,7 @@ func (n *numberer) start(p *wheels.Pattern) {
 	i := 0
 	for i < len(pending) && n.trailed == 0 {
 		end := i + 1
-		for end < len(pending) && !pending[end].isNew {
+		for end < len(pending) && !pending[end].IsNew {
 			end++
 		}
 		n.startRun(pending[i:end])
@@ -224,14 +206,14 @@ func (n *numberer) start(p *wheels.Pattern) {
 }
 
 // startRun places a run of marks on the wheel by the evenness of its turning.
-func (n *numberer) startRun(run []mark) {
+func (n *numberer) startRun(run []pulses.Mark) {
 	if len(run) < min(len(n.pattern.Parts)+1, 8) {
 		for _, m := range run {
-			n.emit(passage{mark: m, slot: -1, seen: true, fresh: true})
+			n.emit(passage{Mark: m, slot: -1, seen: true, fresh: true})
 		}
 		return
 	}
-	known := marksOf(run)
+	known := run
 	if n.pattern.Foreign > 0 {
 		known = n.pattern.WithoutForeign(known)
 	} else {
@@ -242,13 +224,13 @@ func (n *numberer) startRun(run []mark) {
 	first, _, _ := n.pattern.Align(some)
 	n.speed = n.pattern.Parts[first] / in.Lengths[0]
 	n.bridge(known[0].At, first, n.pattern.UsualSpeed(some, first))
-	n.begin(run[slices.IndexFunc(run, func(m mark) bool { return m.at == known[0].At })], first)
+	n.begin(known[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run {
 		switch {
-		case m.at > known[0].At:
+		case m.At > known[0].At:
 			n.count(m)
-		case m.at < known[0].At:
+		case m.At < known[0].At:
 			n.dropped++
 		}
 	}
@@ -285,10 +267,10 @@ func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
 	for i := range steps - 1 {
 		done += parts[(n.slot+i)%len(parts)]
 		missing := passage{slot: (n.slot + i + 1) % len(parts)}
-		missing.mark = n.last
-		missing.at = n.last.at + (at-n.last.at)*over.at(done/turned)
-		missing.peakV = math.NaN()
-		n.miss(n.last.at)
+		missing.Mark = n.last
+		missing.At = n.last.At + (at-n.last.At)*over.at(done/turned)
+		missing.PeakV = math.NaN()
+		n.miss(n.last.At)
 		n.emit(missing)
 	}
 	return turned
@@ -297,7 +279,7 @@ func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
 // lose notes where the wave ends for now. The last pulse may be a part of one,
 // so the speed is that of the last turn.
 func (n *numberer) lose() {
-	n.lostAt, n.lostSlot, n.lostSpeed = n.last.at, n.slot, n.speed
+	n.lostAt, n.lostSlot, n.lostSpeed = n.last.At, n.slot, n.speed
 	if speed := n.pattern.UsualSpeed(n.lengths, 0); speed > 0 {
 		n.lostSpeed = speed
 	}
@@ -326,12 +308,12 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 	}
 }
 
-func (n *numberer) begin(m mark, slot int) {
+func (n *numberer) begin(m pulses.Mark, slot int) {
 	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
 	n.recheck, n.since = n.recheck[:0], slot
 	n.turned, n.trailed, n.gap = 0, 0, gap{}
 	n.leave(m)
-	n.emit(passage{mark: m, slot: slot, seen: true, fresh: true})
+	n.emit(passage{Mark: m, slot: slot, seen: true, fresh: true})
 }
 
 const (
@@ -342,17 +324,17 @@ const (
 )
 
 // leave notes where a tooth was in the turning of the wheel.
-func (n *numberer) leave(m mark) {
-	n.trail[n.trailed%len(n.trail)] = place{m.at, n.turned}
+func (n *numberer) leave(m pulses.Mark) {
+	n.trail[n.trailed%len(n.trail)] = place{m.At, n.turned}
 	n.trailed++
 }
 
 // count takes the next mark, the wheel being known.
-func (n *numberer) count(m mark) {
+func (n *numberer) count(m pulses.Mark) {
 	switch {
-	case m.isNew && n.hole == nil && !n.collecting && n.bridges():
+	case m.IsNew && n.hole == nil && !n.collecting && n.bridges():
 		n.open(m)
-	case m.isNew || n.collecting || n.hole != nil:
+	case m.IsNew || n.collecting || n.hole != nil:
 		n.drain()
 		n.take(m)
 	default:
@@ -361,7 +343,7 @@ func (n *numberer) count(m mark) {
 }
 
 // take takes the next mark as it is.
-func (n *numberer) take(m mark) {
+func (n *numberer) take(m pulses.Mark) {
 	switch {
 	case n.hole != nil:
 		n.keep(m)
@@ -373,8 +355,8 @@ func (n *numberer) take(m mark) {
 }
 
 // follow puts a mark into the phase of the wheel.
-func (n *numberer) follow(m mark) {
-	if m.isNew {
+func (n *numberer) follow(m pulses.Mark) {
+	if m.IsNew {
 		// The wave was lost, and with it the count.
 		n.restart(m)
 		return
@@ -406,19 +388,19 @@ func (n *numberer) follow(m mark) {
 
 // isWeak tells that a mark is clearly weaker than the last tooth; where teeth are
 // missing, something else is expected sooner.
-func (n *numberer) isWeak(m mark) bool {
+func (n *numberer) isWeak(m pulses.Mark) bool {
 	if n.pattern.Regular(n.slot) {
-		return m.flux < 0.6*n.last.flux
+		return m.Flux < 0.6*n.last.Flux
 	}
-	return m.flux < wheels.WeakAtMost*n.last.flux
+	return m.Flux < wheels.WeakAtMost*n.last.Flux
 }
 
 // ratio compares the interval from the last tooth to a mark with the one that
 // is due, by the speed of the last interval, the same with its trend, or the
 // length of this interval a turn ago: compression makes an engine slow down and
 // run again within a few teeth, but at like angles in each turn.
-func (n *numberer) ratio(m mark) float64 {
-	length := m.at - n.last.at
+func (n *numberer) ratio(m pulses.Mark) float64 {
+	length := m.At - n.last.At
 	part := n.pattern.Parts[n.slot]
 	steady := length * n.speed / part
 	best := closerToOne(steady, steady*max(0.8, min(1.25, math.Sqrt(n.trend))))
@@ -439,10 +421,10 @@ func closerToOne(a, b float64) float64 {
 // settleHeld decides about a mark that came too early, now that the next has
 // come: where that one fits by itself and the early one is weaker than a tooth,
 // it was none. A strong one means that the count is wrong.
-func (n *numberer) settleHeld(m mark) {
+func (n *numberer) settleHeld(m pulses.Mark) {
 	held := *n.held
 	n.held = nil
-	if q := n.ratio(m); q >= early && q < late && held.flux < 0.8*m.flux {
+	if q := n.ratio(m); q >= early && q < late && held.Flux < 0.8*m.Flux {
 		n.dropped++
 		n.misfits += 0.5
 		n.accept(m, 1)
@@ -453,9 +435,9 @@ func (n *numberer) settleHeld(m mark) {
 }
 
 // skip passes over teeth that the wave does not show.
-func (n *numberer) skip(m mark) {
+func (n *numberer) skip(m pulses.Mark) {
 	parts := n.pattern.Parts
-	turned := (m.at - n.last.at) * n.speed
+	turned := (m.At - n.last.At) * n.speed
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
 	for due < 1.6*turned && steps < 2*len(parts) {
@@ -473,13 +455,13 @@ func (n *numberer) skip(m mark) {
 }
 
 // accept takes a mark as the tooth so many steps on.
-func (n *numberer) accept(m mark, steps int) { n.acceptOver(m, steps, unbent) }
+func (n *numberer) accept(m pulses.Mark, steps int) { n.acceptOver(m, steps, unbent) }
 
 // acceptOver does so where the speed changed over the steps.
-func (n *numberer) acceptOver(m mark, steps int, over bend) {
-	length := m.at - n.last.at
+func (n *numberer) acceptOver(m pulses.Mark, steps int, over bend) {
+	length := m.At - n.last.At
 	n.leaveGap()
-	turned := n.pass(m.at, steps, over)
+	turned := n.pass(m.At, steps, over)
 	if steps == 1 {
 		n.lengths[n.slot] = length
 	} else {
@@ -494,7 +476,7 @@ func (n *numberer) acceptOver(m mark, steps int, over bend) {
 	n.turned += turned
 	n.leave(m)
 	n.check(length, steps)
-	n.emit(passage{mark: m, slot: n.slot, seen: true, fresh: n.moved})
+	n.emit(passage{Mark: m, slot: n.slot, seen: true, fresh: n.moved})
 	n.moved = false
 	n.misfits = max(0, n.misfits-0.2)
 }
@@ -527,13 +509,13 @@ func (n *numberer) check(length float64, steps int) {
 
 // restart begins a new count after the wave was lost: the marks are kept until
 // a turn of them tells where on the wheel they are.
-func (n *numberer) restart(m mark) {
+func (n *numberer) restart(m pulses.Mark) {
 	if n.held != nil {
 		n.dropped++
 		n.held = nil
 	}
 	n.placeCollected()
-	if m.isNew {
+	if m.IsNew {
 		n.lose()
 	}
 	n.collecting = true
@@ -542,8 +524,8 @@ func (n *numberer) restart(m mark) {
 }
 
 // collect keeps a mark after a restart until there are enough.
-func (n *numberer) collect(m mark) {
-	if m.isNew {
+func (n *numberer) collect(m pulses.Mark) {
+	if m.IsNew {
 		n.restart(m)
 		return
 	}

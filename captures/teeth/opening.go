@@ -3,6 +3,7 @@ package teeth
 import (
 	"slices"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -15,7 +16,7 @@ const openingTurns = 3
 // setAside keeps what is pending, a short run, for what comes behind to place it; too
 // long before that, it was no wheel turning.
 func (n *numberer) setAside() {
-	if len(n.early) > 0 && len(n.pending) > 0 && (n.pending[0].at-n.early[len(n.early)-1].at)*n.stepS > lostMostS {
+	if len(n.early) > 0 && len(n.pending) > 0 && (n.pending[0].At-n.early[len(n.early)-1].At)*n.stepS > lostMostS {
 		n.flushEarly()
 	}
 	n.early = append(n.early, n.pending...)
@@ -24,7 +25,7 @@ func (n *numberer) setAside() {
 
 // startWithEarly places the first marks, with the short runs before them if these
 // fit, and gives those that are left.
-func (n *numberer) startWithEarly(marks []mark) (left []mark) {
+func (n *numberer) startWithEarly(marks []pulses.Mark) (left []pulses.Mark) {
 	early := n.early
 	n.early = nil
 	if len(early) > 0 {
@@ -42,7 +43,7 @@ const mostHidden = 2
 
 // startBroken places the first marks, where the wave was lost among them, and gives
 // their number; 0 where it was not, or where they do not tell.
-func (n *numberer) startBroken(marks []mark) int {
+func (n *numberer) startBroken(marks []pulses.Mark) int {
 	if n.pattern.Wheel.Pitches < leastTold {
 		return 0
 	}
@@ -65,10 +66,10 @@ func (n *numberer) startBroken(marks []mark) int {
 }
 
 // newOpening divides the first marks of a wave into rows.
-func (n *numberer) newOpening(marks []mark) *bridge {
+func (n *numberer) newOpening(marks []pulses.Mark) *bridge {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
-		lengths[i] = marks[i+1].at - marks[i].at
+		lengths[i] = marks[i+1].At - marks[i].At
 	}
 	b := n.bridgeOf(usualPitch(lengths, 0))
 	b.opens = true

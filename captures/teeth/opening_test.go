@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -14,14 +15,14 @@ func TestOpeningAmidCompressions(t *testing.T) {
 	for _, ripple := range []float64{0.02, 0.4} {
 		n := numberer{pattern: wheels.New(slices.Repeat([]int{1}, 24)), stepS: 1e-5, crawl: 100 * 1e-5 / 60, out: func(passage) {}}
 		n.trail = make([]place, 24+trailLen)
-		var marks []mark
+		var marks []pulses.Mark
 		at := 0.0
 		for tooth := range 80 {
 			turns := float64(tooth) / 24
 			rpm := 900 * (1 + ripple*math.Cos(4*math.Pi*turns))
 			at += 60 / rpm / 24 / n.stepS
 			if tooth%24 != 6 {
-				marks = append(marks, mark{at: at, balance: at, width: 50, own: 50, flux: 1, peakV: 1})
+				marks = append(marks, pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1})
 			}
 		}
 		placed := n.startBroken(marks)
@@ -40,11 +41,11 @@ func TestOpeningOnce(t *testing.T) {
 			n.trail = make([]place, teeth+trailLen)
 			last := 0.0
 			n.out = func(p passage) {
-				if p.seen && p.at <= last {
-					t.Fatalf("%d-1, shift %d: a tooth at %g after one at %g", teeth, shift, p.at, last)
+				if p.seen && p.At <= last {
+					t.Fatalf("%d-1, shift %d: a tooth at %g after one at %g", teeth, shift, p.At, last)
 				}
 				if p.seen {
-					last = p.at
+					last = p.At
 				}
 			}
 			at, isNew := 0.0, true
@@ -55,7 +56,7 @@ func TestOpeningOnce(t *testing.T) {
 				case tooth < 7*teeth && (tooth+shift)%13 < 3:
 					isNew = true // lost
 				default:
-					m := mark{at: at, balance: at, width: 50, own: 50, flux: 1, peakV: 1, isNew: isNew}
+					m := pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1, IsNew: isNew}
 					if isNew && len(n.pending) < shortRun {
 						n.setAside()
 					}

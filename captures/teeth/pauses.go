@@ -13,14 +13,14 @@ const (
 // pulses have faded, less a slow drift.
 func (g *gatherer) measurePause() {
 	from, to := &g.ring[newest-1], &g.ring[newest]
-	i := int(from.at+pulseReach*from.width) - int(g.w.first)
-	end := int(to.at-pulseReach*to.width) - int(g.w.first)
+	i := int(from.At+pulseReach*from.Width) - int(g.w.first)
+	end := int(to.At-pulseReach*to.Width) - int(g.w.first)
 	if i < 0 || end > len(g.w.sum)-1 || end-i < leastQuiet {
 		return
 	}
 	pieces := (end - i + quietPieces - 1) / quietPieces
 	for k := range pieces {
-		g.measurePiece(i+k*(end-i)/pieces, i+(k+1)*(end-i)/pieces, from.restV)
+		g.measurePiece(i+k*(end-i)/pieces, i+(k+1)*(end-i)/pieces, from.RestV)
 	}
 }
 

@@ -46,7 +46,7 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 		TeethMeasured: captures.Some(teeth),
 		Ripple:        captures.Some(min(b.ripple/turns, 1)),
 		HumpV:         captures.Finite(noise.Audible(b.humpV)),
-		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].restV),
+		Clipped:       20*b.clipped > b.teeth && peakV > endLeast*(g.w.top-g.ring[newest].RestV),
 	}
 	if b.ripples() {
 		r.PeakRPM = captures.Finite(b.peakRPM / teeth)

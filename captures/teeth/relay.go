@@ -60,7 +60,7 @@ func (k *relay) hand() {
 	k.handed++
 	if passages := k.batch.passages; len(passages) > 0 {
 		k.lentTo = k.handed
-		k.needs = min(k.needs, int64(passages[0].at)-8)
+		k.needs = min(k.needs, int64(passages[0].At)-8)
 	}
 	k.batch.w = *k.w
 	k.batch.w.spareV, k.batch.w.spareSum = nil, nil

@@ -3,6 +3,8 @@ package teeth
 import (
 	"math"
 	"slices"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // rests follows the rest level from one waypoint to the next, each in the space beside
@@ -218,7 +220,7 @@ func (r *rests) between(from, to int) (levelV float64, ok bool) {
 
 // settle gives marks the rest level of whole turns, now that it is known what a turn
 // is: what they had is that of some teeth, or of the wave before the first.
-func (s *surveyor) settle(w *window, marks []mark, turn int) {
+func (s *surveyor) settle(w *window, marks []pulses.Mark, turn int) {
 	r := &s.rests
 	back := r.back(turn)
 	if back < turn {
@@ -229,7 +231,7 @@ func (s *surveyor) settle(w *window, marks []mark, turn int) {
 	before := min(r.have, restMost) - 1 // the waypoint of a mark, or the last one before it
 	for i := range marks {
 		m := &marks[i]
-		for before > 0 && r.last(before-1).at <= m.at {
+		for before > 0 && r.last(before-1).at <= m.At {
 			before--
 		}
 		first := min(before+back, min(r.have, restMost)-1)
@@ -242,14 +244,14 @@ func (s *surveyor) settle(w *window, marks []mark, turn int) {
 
 // lift measures a mark from another rest level, if that tells. Where that moves the fall
 // far, the wave does not fall there as at a tooth: it is cut off, perhaps.
-func (s *surveyor) lift(w *window, m *mark) {
+func (s *surveyor) lift(w *window, m *pulses.Mark) {
 	const least, far = 0.001, 0.1 // of the amplitude, and of the width
-	if math.Abs(s.restV-m.restV) < least*m.flux/(1.4*m.width) {
+	if math.Abs(s.restV-m.RestV) < least*m.Flux/(1.4*m.Width) {
 		return
 	}
-	m.peakV += m.restV - s.restV
-	m.restV = s.restV
-	if at := s.fall(w, pulse{at: m.at, width: m.width, flux: m.flux}); math.Abs(at-m.at) < far*m.width {
-		m.at = at
+	m.PeakV += m.RestV - s.restV
+	m.RestV = s.restV
+	if at := s.fall(w, pulse{at: m.At, width: m.Width, flux: m.Flux}); math.Abs(at-m.At) < far*m.Width {
+		m.At = at
 	}
 }

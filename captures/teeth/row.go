@@ -4,12 +4,13 @@ import (
 	"math"
 	"slices"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
 // row is a stretch of teeth in which the wave was not lost.
 type row struct {
-	marks  []mark
+	marks  []pulses.Mark
 	places []int // pitches from the first
 }
 
@@ -23,10 +24,10 @@ const (
 // the wheel's gaps, the wave was lost; and where there is no such gap behind the
 // first marks, of which the slot of the first is given, −1 where it is not known,
 // and the length of a pitch, samples.
-func rowsOf(p *wheels.Pattern, marks []mark, slot int, pitch float64) []row {
+func rowsOf(p *wheels.Pattern, marks []pulses.Mark, slot int, pitch float64) []row {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
-		lengths[i] = marks[i+1].at - marks[i].at
+		lengths[i] = marks[i+1].At - marks[i].At
 	}
 	rows := []row{{marks[:1:1], []int{0}}}
 	for i, m := range marks[1:] {
@@ -36,8 +37,8 @@ func rowsOf(p *wheels.Pattern, marks []mark, slot int, pitch float64) []row {
 		}
 		r := &rows[len(rows)-1]
 		pitches := int(min(math.Round(lengths[i]/unit), math.MaxInt32))
-		if m.isNew || pitches > 1 && !p.HasGap(pitches) || slot >= 0 && len(rows) == 1 && !p.IsNext(slot+len(r.marks)-1, pitches) {
-			rows = append(rows, row{[]mark{m}, []int{0}})
+		if m.IsNew || pitches > 1 && !p.HasGap(pitches) || slot >= 0 && len(rows) == 1 && !p.IsNext(slot+len(r.marks)-1, pitches) {
+			rows = append(rows, row{[]pulses.Mark{m}, []int{0}})
 			continue
 		}
 		r.marks, r.places = append(r.marks, m), append(r.places, r.places[len(r.places)-1]+pitches)
@@ -116,16 +117,16 @@ func (r *row) trimBegin() {
 // isOff tells that the interval before a mark is not a whole number of pitches.
 func (r *row) isOff(k int, pitch float64) bool {
 	pitches := float64(r.places[k] - r.places[k-1])
-	return math.Abs((r.marks[k].at-r.marks[k-1].at)/pitch-pitches) > edgeOff
+	return math.Abs((r.marks[k].At-r.marks[k-1].At)/pitch-pitches) > edgeOff
 }
 
-func (r *row) begin() float64   { return r.marks[0].at }
-func (r *row) end() float64     { return r.marks[len(r.marks)-1].at }
+func (r *row) begin() float64   { return r.marks[0].At }
+func (r *row) end() float64     { return r.marks[len(r.marks)-1].At }
 func (r *row) pitches() float64 { return float64(r.places[len(r.places)-1]) }
 
 // pitch is the mean time of a pitch between two marks, samples.
 func (r *row) pitch(from, to int) float64 {
-	return (r.marks[to].at - r.marks[from].at) / float64(max(1, r.places[to]-r.places[from]))
+	return (r.marks[to].At - r.marks[from].At) / float64(max(1, r.places[to]-r.places[from]))
 }
 
 // speedAtBegin is the speed over at least so many of the first pitches, pitches per

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -195,35 +196,35 @@ func (r *run) take(p pulse) {
 	limit := r.w.limit
 	m := r.surveyor.measure(r.w, p)
 	if r.numberer.pattern == nil || r.numberer.collecting {
-		m.troughV = r.w.extreme(m.at, m.width, -1)
+		m.TroughV = r.w.extreme(m.At, m.Width, -1)
 	}
 	if !r.whole(m) {
-		if m.at < m.width {
+		if m.At < m.Width {
 			// Nothing is to be learnt of what the wave begins amid.
 			r.surveyor, r.w.limit = surveyor{}, limit
-			r.surveyor.begin(m.restV, m.at)
+			r.surveyor.begin(m.RestV, m.At)
 		}
 		return
 	}
-	if r.halved(m) || m.at <= r.lastAt+0.2*m.width && r.lastAt > 0 {
+	if r.halved(m) || m.At <= r.lastAt+0.2*m.Width && r.lastAt > 0 {
 		return
 	}
 	if r.isOften() && r.w.outruns(p) && r.goBack(p.at, 2*p.width) {
 		return
 	}
-	if r.towers(m) && r.goBack(m.at, 10*m.width) { // the first of them may have passed unseen
+	if r.towers(m) && r.goBack(m.At, 10*m.Width) { // the first of them may have passed unseen
 		return
 	}
 	if r.lastAt == 0 {
 		r.standsBefore(m)
 	}
 	if r.continues(m) {
-		m.isNew = false
-		r.forward.waitFor(m.at - r.lastAt)
+		m.IsNew = false
+		r.forward.waitFor(m.At - r.lastAt)
 	}
-	r.lastAt, r.lone = m.at, 0
-	if m.isNew {
-		r.lone = m.flux
+	r.lastAt, r.lone = m.At, 0
+	if m.IsNew {
+		r.lone = m.Flux
 	}
 	if len(r.marks) < keepMarks {
 		r.marks = append(r.marks, sketchOf(&m))
@@ -234,20 +235,20 @@ func (r *run) take(p pulse) {
 // continues tells that a mark found anew is of the wave whose single mark came
 // before: the teeth of a cam with one are so far apart that the wave seems lost
 // after each, until the first interval is known. The flux tells, at any speed.
-func (r *run) continues(m mark) bool {
+func (r *run) continues(m pulses.Mark) bool {
 	const same = 1.25
-	return m.isNew && r.lone > 0 && within(m.flux, r.lone, same)
+	return m.IsNew && r.lone > 0 && within(m.Flux, r.lone, same)
 }
 
 // whole tells that both of a mark's half-waves are in the wave, at least a part
 // of each.
-func (r *run) whole(m mark) bool {
-	least := 0.1 * m.flux / (1.4 * m.width)
-	if m.at < m.width {
-		return m.at >= 0.55*m.width && r.w.mean(-0.5, m.at)-m.restV > least
+func (r *run) whole(m pulses.Mark) bool {
+	least := 0.1 * m.Flux / (1.4 * m.Width)
+	if m.At < m.Width {
+		return m.At >= 0.55*m.Width && r.w.mean(-0.5, m.At)-m.RestV > least
 	}
-	if end := float64(r.w.samples) - 0.5; r.ended && m.at > end-m.width {
-		return m.at < end-0.5 && m.restV-r.w.mean(m.at, end) > least
+	if end := float64(r.w.samples) - 0.5; r.ended && m.At > end-m.Width {
+		return m.At < end-0.5 && m.RestV-r.w.mean(m.At, end) > least
 	}
 	return true
 }
@@ -264,9 +265,9 @@ func (r *run) forget() {
 		}
 	}
 	need = min(need, r.relay.needs)
-	for _, kept := range [][]mark{r.numberer.early, r.numberer.pending} {
+	for _, kept := range [][]pulses.Mark{r.numberer.early, r.numberer.pending} {
 		if len(kept) > 0 {
-			need = min(need, int64(kept[0].at)-16)
+			need = min(need, int64(kept[0].At)-16)
 		}
 	}
 	most := int64(keepMost)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
 
 const (
@@ -39,10 +40,10 @@ func (r *run) isOften() bool { return r.forward.found < 2*settledIn || r.forward
 
 // towers tells that both half-waves of several pulses in a row go beyond what
 // samples are limited to: noise was taken for the wave, and here is the wave.
-func (r *run) towers(m mark) bool {
+func (r *run) towers(m pulses.Mark) bool {
 	const enough = 3
 	r.towering++
-	for _, x := range []float64{m.at - m.width/2, m.at + m.width/2} {
+	for _, x := range []float64{m.At - m.Width/2, m.At + m.Width/2} {
 		if i := int(x) - int(r.w.first); i < 0 || i >= len(r.w.v) || math.Abs(r.w.v[i]-r.w.rest) <= r.w.limit {
 			r.towering = 0
 		}

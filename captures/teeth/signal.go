@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -120,7 +121,7 @@ const (
 
 // mains tells that pulses without a gap come so steadily, at a frequency that
 // mains makes, as no engine turns.
-func (r *run) mains(run []wheels.Mark) (hz float64, is bool) {
+func (r *run) mains(run []pulses.Mark) (hz float64, is bool) {
 	if r.showsGap() || len(run) < mainsPulses {
 		return 0, false
 	}

@@ -1,6 +1,8 @@
 package teeth
 
-import "armcurve/captures/teeth/wheels"
+import (
+	"armcurve/captures/teeth/pulses"
+)
 
 // sketch is what is kept of a mark until the end, when the signal and the polarity are
 // judged: little, as there are many.
@@ -10,17 +12,17 @@ type sketch struct {
 	isNew                            bool
 }
 
-func sketchOf(m *mark) sketch {
-	return sketch{m.at, float32(m.width), float32(m.own), float32(m.flux), float32(m.peakV), float32(m.troughV), m.isNew}
+func sketchOf(m *pulses.Mark) sketch {
+	return sketch{m.At, float32(m.Width), float32(m.Own), float32(m.Flux), float32(m.PeakV), float32(m.TroughV), m.IsNew}
 }
 
 // mark has nothing of what is not kept.
-func (s *sketch) mark() wheels.Mark {
-	return wheels.Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
+func (s *sketch) mark() pulses.Mark {
+	return pulses.Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.
-func longestRun(kept []sketch) []wheels.Mark {
+func longestRun(kept []sketch) []pulses.Mark {
 	var longest []sketch
 	from := 0
 	for i := 1; i <= len(kept); i++ {
@@ -31,7 +33,7 @@ func longestRun(kept []sketch) []wheels.Mark {
 			from = i
 		}
 	}
-	run := make([]wheels.Mark, len(longest))
+	run := make([]pulses.Mark, len(longest))
 	for i := range longest {
 		run[i] = longest[i].mark()
 	}

@@ -66,22 +66,22 @@ func (g *gatherer) smoothen() {
 	off := 0.0
 	smoother := &g.smoothers[tooth.slot]
 	for i, weight := range smoother.weights {
-		off += weight * (g.ring[from+i].balance - tooth.balance)
+		off += weight * (g.ring[from+i].Balance - tooth.Balance)
 	}
-	pitch := (g.ring[newest].balance - g.ring[from].balance) * smoother.pitch
+	pitch := (g.ring[newest].Balance - g.ring[from].Balance) * smoother.pitch
 	o := &g.offsets[tooth.slot]
 	o.n = min(o.n, 8) // ripple changes as the engine speeds up
 	o.learn(-off / pitch)
 	if moved := off + o.mean*pitch; math.Abs(moved) < mostMoved*math.Abs(pitch) {
-		tooth.smooth = tooth.balance + moved
+		tooth.smooth = tooth.Balance + moved
 	}
 }
 
 // timeOf is the position of a tooth for comparing the wave between teeth: as
 // found where there is no noise, smoothened otherwise.
 func (g *gatherer) timeOf(t *passage) float64 {
-	if t.clean || t.smooth == 0 || g.offsets[t.slot].n < 4 {
-		return t.balance
+	if t.Clean || t.smooth == 0 || g.offsets[t.slot].n < 4 {
+		return t.Balance
 	}
 	return t.smooth
 }

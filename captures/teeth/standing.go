@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/pulses"
 )
 
 // onlyNoise takes the window as noise about its slowly followed mean.
@@ -41,10 +42,10 @@ const (
 )
 
 // standsBefore takes what comes before the first tooth as noise.
-func (r *run) standsBefore(m mark) {
+func (r *run) standsBefore(m pulses.Mark) {
 	from := max(r.w.first, 0)
-	r.stood = m.at - float64(from)
-	n := int(stillShare * (r.stood - 4*m.width))
+	r.stood = m.At - float64(from)
+	n := int(stillShare * (r.stood - 4*m.Width))
 	if float64(n)*r.info.StepS < leastStillS {
 		return
 	}

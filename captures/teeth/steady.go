@@ -3,6 +3,7 @@ package teeth
 import (
 	"math"
 
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -36,7 +37,7 @@ type placed struct {
 	slot    int
 	balance float64 // position
 	noise   float64 // about its fall, as a share of the amplitude
-	crest   crest
+	crest   pulses.PeakCurve
 	tooth   toothAt
 	fresh   bool    // the count begins anew here
 	angle   float64 // turns since the run began
@@ -142,9 +143,9 @@ func (s *steadier) place(p *placed) {
 		// Both have noise of their own.
 		share := min(1, s.wobble.noise()/best.missed.mean)
 		off := share * (at - p.balance)
-		unit := float64(p.crest.unit)
+		unit := float64(p.crest.Unit)
 		unit += share * (told.turn/float64(s.pattern.Wheel.Pitches) - unit)
-		p.level(p.crest.elsewhere(off, unit))
+		p.level(p.crest.Shift(off, unit))
 		s.learnLead(p.slot, (p.At-p.balance)/told.pitch)
 		at = p.balance + off
 	}
@@ -160,7 +161,7 @@ func (s *steadier) place(p *placed) {
 // level tells a tooth's peak anew, some samples on.
 func (p *placed) level(ahead float64) {
 	p.moved = ahead
-	p.PeakV += p.crest.rise(ahead)
+	p.PeakV += p.crest.Rise(ahead)
 }
 
 // foretell is what the reach that does so best foretells of the next tooth, which all of
@@ -269,7 +270,7 @@ func (s *steadier) followWobble() {
 	const few, most = 20, 3
 	w, n := &s.wobble, len(s.run)
 	newest := &s.run[n-1]
-	s.lowered.learnOver(newest.crest.lowered(newest.PeakV), missedOver)
+	s.lowered.learnOver(newest.crest.Lowering(newest.PeakV), missedOver)
 	if n < 3 || !s.isRow(s.run[n-3:]) {
 		w.known = false
 		return

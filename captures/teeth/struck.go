@@ -1,6 +1,10 @@
 package teeth
 
-import "math"
+import (
+	"math"
+
+	"armcurve/captures/teeth/pulses"
+)
 
 // What strikes the wave beside a tooth, as a spark does, hides the tooth, moves its
 // fall or passes for one. But the wheel cannot jump: where teeth on either side that
@@ -19,17 +23,17 @@ const (
 
 // queue keeps a mark until the next has come: what lies behind a fall may have
 // moved it.
-func (n *numberer) queue(m mark) {
+func (n *numberer) queue(m pulses.Mark) {
 	if n.reach == 0 {
-		n.reach = m.farV
+		n.reach = m.FarV
 	}
-	m.struck = m.farV > struckTimes*max(n.reach, n.ownReach(m))
-	n.reach += 0.1 * (min(m.farV, struckTimes*n.reach) - n.reach)
+	m.Struck = m.FarV > struckTimes*max(n.reach, n.ownReach(m))
+	n.reach += 0.1 * (min(m.FarV, struckTimes*n.reach) - n.reach)
 	n.waiting = append(n.waiting, m)
 	last := len(n.waiting) - 1
 	switch {
 	case last == 0:
-	case m.struck || n.waiting[last-1].struck:
+	case m.Struck || n.waiting[last-1].Struck:
 		if last >= struckMost {
 			n.drain()
 		}
@@ -53,8 +57,8 @@ func (n *numberer) queue(m mark) {
 // ownReach is how far from rest a mark shows that its tooth, and the one before, take
 // the wave: where the engine speeds up the flux tells, which a spark hardly changes.
 // Beside a gap, and most at a lone tooth between two, the lobes are higher than that.
-func (n *numberer) ownReach(m mark) float64 {
-	reach := m.flux / (1.4 * m.width)
+func (n *numberer) ownReach(m pulses.Mark) float64 {
+	reach := m.Flux / (1.4 * m.Width)
 	parts, before := n.pattern.Parts, n.last
 	if k := len(n.waiting); k > 0 {
 		before = n.waiting[k-1]
@@ -62,9 +66,9 @@ func (n *numberer) ownReach(m mark) float64 {
 	if n.pattern.Regular((n.slot + len(n.waiting)) % len(parts)) {
 		return reach
 	}
-	for _, t := range []mark{before, m} {
-		if !t.marred && t.peakV > reach {
-			reach = t.peakV
+	for _, t := range []pulses.Mark{before, m} {
+		if !t.Marred && t.PeakV > reach {
+			reach = t.PeakV
 		}
 	}
 	return reach
@@ -92,15 +96,15 @@ func (n *numberer) reckon() bool {
 	pitch := 1 / float64(n.pattern.Wheel.Pitches)
 	before, off := n.lately()
 	moved := max(movedBy*pitch, movedTimes*off)
-	length := good.at - n.last.at
+	length := good.At - n.last.At
 	steps, turned := n.stepsBy(length * before)
 	between := turned / length
-	after := parts[(n.slot+steps)%len(parts)] / (next.at - good.at)
+	after := parts[(n.slot+steps)%len(parts)] / (next.At - good.At)
 	isBack := math.Abs(turned-length*before) < backWithin*pitch && moved < backWithin*pitch
 	if !isBack || !within(between, before, steadySpeeds) || !within(after, between, steadySpeeds) {
 		return false
 	}
-	if again, ok := n.asATurnAgo(good.at); ok && math.Abs(turned-again) > againWithin*pitch {
+	if again, ok := n.asATurnAgo(good.At); ok && math.Abs(turned-again) > againWithin*pitch {
 		return false
 	}
 	n.fill(n.waiting[:last-1], steps-1, between, moved)
@@ -123,7 +127,7 @@ func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
 	if skipped := from.turned - 1 - before.turned; skipped*float64(n.pattern.Wheel.Pitches) > 0.5 {
 		return 0, false
 	}
-	due := then.at + (at-n.last.at)*(then.at-before.at)/(n.last.at-from.at)
+	due := then.at + (at-n.last.At)*(then.at-before.at)/(n.last.At-from.at)
 	for i := turn; i > 0; i-- {
 		if a, b := n.back(i), n.back(i-1); due < b.at {
 			return a.turned - then.turned + (b.turned-a.turned)*(due-a.at)/(b.at-a.at), true
@@ -134,19 +138,19 @@ func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
 
 // fill places some teeth at a speed: each at the mark that is within a part of a
 // turn of it, or hidden where none is.
-func (n *numberer) fill(struck []mark, teeth int, speed, within float64) {
+func (n *numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) {
 	from, turned := n.last, 0.0
 	for range teeth {
 		turned += n.pattern.Parts[n.slot]
-		at := from.at + turned/speed
-		for len(struck) > 0 && struck[0].at < at-within/speed {
+		at := from.At + turned/speed
+		for len(struck) > 0 && struck[0].At < at-within/speed {
 			struck = struck[1:]
 		}
-		if len(struck) > 0 && struck[0].at < at+within/speed {
+		if len(struck) > 0 && struck[0].At < at+within/speed {
 			n.accept(struck[0], 1)
 			struck = struck[1:]
 		} else {
-			n.accept(from.hiddenAt(at), 1)
+			n.accept(hiddenAt(from, at), 1)
 		}
 	}
 }
@@ -155,7 +159,7 @@ func (n *numberer) fill(struck []mark, teeth int, speed, within float64) {
 // any of them was, in turns.
 func (n *numberer) lately() (speed, off float64) {
 	oldest := n.back(trailLen - 1)
-	speed = (n.turned - oldest.turned) / (n.last.at - oldest.at)
+	speed = (n.turned - oldest.turned) / (n.last.At - oldest.at)
 	for i := range trailLen {
 		p := n.back(i)
 		off = max(off, math.Abs(p.turned-oldest.turned-(p.at-oldest.at)*speed))
@@ -173,7 +177,7 @@ func (n *numberer) speedOver(part float64) float64 {
 	for i := 2; i < min(n.trailed, len(n.trail)) && n.turned-oldest.turned < part; i++ {
 		oldest = n.back(i)
 	}
-	return (n.turned - oldest.turned) / (n.last.at - oldest.at)
+	return (n.turned - oldest.turned) / (n.last.At - oldest.at)
 }
 
 // place is a position and by how much the wheel had turned there.
@@ -194,11 +198,11 @@ func (n *numberer) stepsBy(part float64) (steps int, turned float64) {
 }
 
 // hiddenAt is a tooth like another that lies hidden at a position.
-func (m mark) hiddenAt(at float64) mark {
-	m.balance += at - m.at
-	m.at = at
-	m.peakV, m.step = math.NaN(), math.NaN()
-	m.clipped, m.clean, m.isNew = false, false, false
-	m.marred = true
+func hiddenAt(m pulses.Mark, at float64) pulses.Mark {
+	m.Balance += at - m.At
+	m.At = at
+	m.PeakV, m.Step = math.NaN(), math.NaN()
+	m.Clipped, m.Clean, m.IsNew = false, false, false
+	m.Marred = true
 	return m
 }

@@ -2,6 +2,8 @@ package teeth
 
 import (
 	"math"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // swings are the falls or the rises through the rest level, strong and weak, at
@@ -51,9 +53,9 @@ func (s *swings) follow(w *window, again scale, from int64) {
 			}
 			return
 		}
-		m := mark{at: p.at, width: p.width, own: p.own, flux: p.flux, isNew: p.isNew}
-		m.peakV = w.extreme(p.at, -p.width, s.sign)
-		m.troughV = w.extreme(p.at, p.width, -s.sign)
+		m := pulses.Mark{At: p.at, Width: p.width, Own: p.own, Flux: p.flux, IsNew: p.isNew}
+		m.PeakV = w.extreme(p.at, -p.width, s.sign)
+		m.TroughV = w.extreme(p.at, p.width, -s.sign)
 		s.marks = append(s.marks, sketchOf(&m))
 	}
 }

@@ -164,7 +164,7 @@ func (g *gatherer) add(p passage) {
 func (g *gatherer) needs() int64 {
 	need := int64(math.MaxInt64)
 	if g.n > 0 {
-		need = int64(g.oldest().at) - 8
+		need = int64(g.oldest().At) - 8
 	}
 	if g.watcher != nil {
 		need = min(need, g.shown)
@@ -201,7 +201,7 @@ func (g *gatherer) end() {
 
 // joined tells that ring[i] follows ring[i−1] without a break in the count.
 func (g *gatherer) joined(i int) bool {
-	return i > 0 && i <= newest && g.n > ringLen-i && !g.ring[i].fresh && g.ring[i].at > g.ring[i-1].at
+	return i > 0 && i <= newest && g.n > ringLen-i && !g.ring[i].fresh && g.ring[i].At > g.ring[i-1].At
 }
 
 // part is the part of a turn from ring[i−1] to ring[i]; 0 where not known.
@@ -217,24 +217,24 @@ func (g *gatherer) part(i int) float64 {
 func (g *gatherer) seekSpikes(i int) {
 	from, to := &g.ring[i-1], &g.ring[i]
 	w := &g.pattern.Wheel
-	if w.Pitches > 0 && from.seen && to.seen && !from.clipped && !to.clipped {
+	if w.Pitches > 0 && from.seen && to.seen && !from.Clipped && !to.Clipped {
 		pitches := int(math.Round(g.pattern.Parts[from.slot] * float64(w.Pitches)))
-		g.spikes.Look(g.w.first, g.w.v, from.at, to.at, w.Positions[from.slot], pitches)
+		g.spikes.Look(g.w.first, g.w.v, from.At, to.At, w.Positions[from.slot], pitches)
 	}
 }
 
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.at, top: p.top, peakV: p.peakV, clipped: p.clipped, marred: p.marred, farV: p.farV, step: p.step, flux: p.flux, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.slot, at: p.At, top: p.Top, peakV: p.PeakV, clipped: p.Clipped, marred: p.Marred, farV: p.FarV, step: p.Step, flux: p.Flux, speed: math.NaN(), atPeak: math.NaN()}
 	before, after := g.part(i), 0.0
 	var lengthBefore, lengthAfter float64
 	if before > 0 {
-		lengthBefore = p.at - g.ring[i-1].at
+		lengthBefore = p.At - g.ring[i-1].At
 	}
 	if i < newest {
 		if after = g.part(i + 1); after > 0 {
-			lengthAfter = g.ring[i+1].at - p.at
+			lengthAfter = g.ring[i+1].At - p.At
 		}
 	}
 	if length := lengthBefore + lengthAfter; length > 0 {
@@ -244,8 +244,8 @@ func (g *gatherer) settled(i int) {
 			// Speed changes evenly from the middle of one interval to that of the other,
 			// and from the middle of both together to the peak.
 			speedBefore, speedAfter := before/lengthBefore, after/lengthAfter
-			middle := p.at + (lengthAfter-lengthBefore)/2
-			t.atPeak += (speedAfter - speedBefore) * (p.top - middle) / (length / 2)
+			middle := p.At + (lengthAfter-lengthBefore)/2
+			t.atPeak += (speedAfter - speedBefore) * (p.Top - middle) / (length / 2)
 			t.atPeak = max(t.atPeak, min(speedBefore, speedAfter)/2)
 		}
 	}
@@ -253,8 +253,8 @@ func (g *gatherer) settled(i int) {
 		g.seekSpikes(i)
 	}
 	g.latest = placed{
-		Passage: Passage{Tooth: captures.Tooth{Number: p.slot + 1, PeakV: p.peakV, RPM: t.speed * g.turnRPM}, Seen: p.seen, At: p.at, RestV: p.restV},
-		slot:    p.slot, balance: p.balance, noise: p.noise, crest: p.crest,
+		Passage: Passage{Tooth: captures.Tooth{Number: p.slot + 1, PeakV: p.PeakV, RPM: t.speed * g.turnRPM}, Seen: p.seen, At: p.At, RestV: p.RestV},
+		slot:    p.slot, balance: p.Balance, noise: p.Noise, crest: p.Curve,
 		tooth: t, fresh: p.fresh,
 	}
 	if g.pattern != nil {

@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -24,7 +25,7 @@ const (
 // the spaces, it leaves two that are shorter: m missing teeth give one of m+1
 // pitches against two of (m+2)/2. Seen the other way round, the wires are
 // swapped.
-func Judge(at, against []wheels.Mark, p *wheels.Pattern) (polarity, why string) {
+func Judge(at, against []pulses.Mark, p *wheels.Pattern) (polarity, why string) {
 	if len(at) < 6 || len(against) < 6 {
 		return Unknown, "too few teeth were seen"
 	}
@@ -48,7 +49,7 @@ func Judge(at, against []wheels.Mark, p *wheels.Pattern) (polarity, why string) 
 
 // byGaps judges by which of the two, the falls or the rises, show a wheel with gaps
 // as they are between teeth.
-func byGaps(at, against []wheels.Mark) (polarity, why string) {
+func byGaps(at, against []pulses.Mark) (polarity, why string) {
 	falls, rises := gapsWithin(at, against), gapsWithin(against, at)
 	const evidence = "%s alone show a wheel: %d teeth, %d of %d pitches missing"
 	say := func(polarity, name string, pitches []int) (string, string) {
@@ -71,7 +72,7 @@ func byGaps(at, against []wheels.Mark) (polarity, why string) {
 // of which the gaps are not as they are between teeth: of whole pitches by the lobes
 // beside, with a tooth on either side, and between those no two swings that teeth
 // make the other way.
-func gapsWithin(marks, others []wheels.Mark) []int {
+func gapsWithin(marks, others []pulses.Mark) []int {
 	const fewer = 0.18 // of the logarithm; more it may be, lobes beside a gap are enlarged
 	marks = wheels.Swinging(marks)
 	in := wheels.NewIntervals(marks)
@@ -109,7 +110,7 @@ func splitsGap(pitches []int) bool {
 
 // betweenTeeth tells that the wheel's gaps are as they are between teeth, whatever
 // noise does to the swings in them.
-func betweenTeeth(p *wheels.Pattern, at, against []wheels.Mark) bool {
+func betweenTeeth(p *wheels.Pattern, at, against []pulses.Mark) bool {
 	const most, fewest = 1.5, 2
 	at = wheels.Swinging(at)
 	teeth := teethAbout(at, against)
@@ -124,8 +125,8 @@ func betweenTeeth(p *wheels.Pattern, at, against []wheels.Mark) bool {
 
 // teethAbout tells, for each interval between marks, how many of the others in it
 // are whole swings; more than there can be where one of the marks is none.
-func teethAbout(marks, others []wheels.Mark) []float64 {
-	isWhole, whole := wholeSwings(marks), []wheels.Mark(nil)
+func teethAbout(marks, others []pulses.Mark) []float64 {
+	isWhole, whole := wholeSwings(marks), []pulses.Mark(nil)
 	for i, is := range wholeSwings(others) {
 		if is {
 			whole = append(whole, others[i])
@@ -143,7 +144,7 @@ func teethAbout(marks, others []wheels.Mark) []float64 {
 // wholeSwings tells which marks have a half-wave on both sides, as at any speed teeth
 // have and spaces. Where the wave swings only to rest or from it, beside a gap, they
 // have not.
-func wholeSwings(marks []wheels.Mark) []bool {
+func wholeSwings(marks []pulses.Mark) []bool {
 	const least = 0.3
 	lobes, troughs := make([]float64, len(marks)), make([]float64, len(marks))
 	for i := range marks {
@@ -161,13 +162,13 @@ func wholeSwings(marks []wheels.Mark) []bool {
 
 // byOrder judges by how the falls and the rises come again. Where a loose
 // contact breaks their order it is looked for in either half.
-func byOrder(at, against []wheels.Mark) (polarity, why string) {
+func byOrder(at, against []pulses.Mark) (polarity, why string) {
 	polarity, why = byWholeOrder(at, against)
 	if polarity != Unknown || len(at) < fewestHalved || len(against) < fewestHalved {
 		return polarity, why
 	}
 	middle := at[len(at)/2].At
-	cut, _ := slices.BinarySearchFunc(against, middle, func(m wheels.Mark, at float64) int { return cmp.Compare(m.At, at) })
+	cut, _ := slices.BinarySearchFunc(against, middle, func(m pulses.Mark, at float64) int { return cmp.Compare(m.At, at) })
 	first, firstWhy := byOrder(at[:len(at)/2], against[:cut])
 	second, secondWhy := byOrder(at[len(at)/2:], against[cut:])
 	switch {
@@ -182,7 +183,7 @@ func byOrder(at, against []wheels.Mark) (polarity, why string) {
 // fewestHalved is the number of marks of which either half may tell something.
 const fewestHalved = 60
 
-func byWholeOrder(at, against []wheels.Mark) (polarity, why string) {
+func byWholeOrder(at, against []pulses.Mark) (polarity, why string) {
 	falls, rises := newOrder(at), newOrder(against)
 	if falls.n == 0 && rises.n == 0 {
 		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
@@ -236,12 +237,12 @@ func oneGap(atTeeth, inSpaces float64) bool {
 
 // order is how intervals come again.
 type order struct {
-	marks []wheels.Mark
+	marks []pulses.Mark
 	wheels.Intervals
 	n int // intervals after which they do; 0: they do not
 }
 
-func newOrder(marks []wheels.Mark) order {
+func newOrder(marks []pulses.Mark) order {
 	marks = wheels.Swinging(marks)
 	in := wheels.NewIntervals(marks)
 	return order{marks: marks, Intervals: in, n: wheels.Period(in.Pitches)}
@@ -285,13 +286,13 @@ const manyTeeth = 22
 const mostBetween = 2
 
 // strongOf are the marks that are no noise, nor of the swings to rest and from it.
-func strongOf(marks []wheels.Mark) []wheels.Mark {
+func strongOf(marks []pulses.Mark) []pulses.Mark {
 	const more = 0.6
 	var fluxes []float64
 	for i := range marks {
 		fluxes = append(fluxes, marks[i].Flux)
 	}
-	var strong []wheels.Mark
+	var strong []pulses.Mark
 	for least, i := more*median.Of(fluxes), 0; i < len(marks); i++ {
 		if marks[i].Flux > least {
 			strong = append(strong, marks[i])
@@ -301,7 +302,7 @@ func strongOf(marks []wheels.Mark) []wheels.Mark {
 }
 
 // between counts those of others that lie in each interval between marks.
-func between(marks, others []wheels.Mark) []float64 {
+func between(marks, others []pulses.Mark) []float64 {
 	var counts []float64
 	k := 0
 	for i := 1; i < len(marks); i++ {
@@ -321,7 +322,7 @@ func between(marks, others []wheels.Mark) []float64 {
 // intervals usual about it, or with few teeth in a turn, where the speed changes
 // too much from one to the next, with the help of the lobes' height. One in which
 // the others show that marks were passed over is none.
-func (o *order) longest(others []wheels.Mark) float64 {
+func (o *order) longest(others []pulses.Mark) float64 {
 	const near = 4
 	relative := o.Pitches
 	if o.n >= manyTeeth {
@@ -350,7 +351,7 @@ const (
 
 // byStrength judges pulses that stand apart: the swing through a tooth is the
 // whole of its flux, the swings before and behind it are half.
-func byStrength(falls, rises []wheels.Mark) (polarity, why string) {
+func byStrength(falls, rises []pulses.Mark) (polarity, why string) {
 	if len(falls) < fewestApart || len(rises) < fewestApart {
 		return Unknown, "too few teeth were seen"
 	}
@@ -381,6 +382,6 @@ func byStrength(falls, rises []wheels.Mark) (polarity, why string) {
 
 // standApart tells that between strong swings there usually are none but the two that
 // belong to them.
-func standApart(strong, weak []wheels.Mark) bool {
+func standApart(strong, weak []pulses.Mark) bool {
 	return median.Of(between(strong, weak)) <= mostBetween
 }

@@ -4,17 +4,18 @@ import (
 	"testing"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
 
 // swingsAt are whole swings at some pitches of each turn, a pitch being 100 samples.
-func swingsAt(pitches int, places ...float64) []wheels.Mark {
+func swingsAt(pitches int, places ...float64) []pulses.Mark {
 	const turns, pitch = 6, 100
-	var marks []wheels.Mark
+	var marks []pulses.Mark
 	for turn := range turns {
 		for _, place := range places {
 			at := pitch * (place + float64(turn*pitches))
-			marks = append(marks, wheels.Mark{At: at, Own: 40, Flux: 56, PeakV: 1, TroughV: 1})
+			marks = append(marks, pulses.Mark{At: at, Own: 40, Flux: 56, PeakV: 1, TroughV: 1})
 		}
 	}
 	return marks

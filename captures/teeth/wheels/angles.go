@@ -8,13 +8,14 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
 
 // findAngles finds a short order of uneven intervals that comes again and again;
 // nil where there is none. Angles count from the tooth after the longest
 // interval. An engine that slows down at compression makes uneven times too,
 // but with lobes that are lower as the times are longer.
-func findAngles(marks []Mark, spanDeg float64) *Pattern {
+func findAngles(marks []pulses.Mark, spanDeg float64) *Pattern {
 	samples := NewIntervals(marks).Lengths
 	clue := lobeClue(marks, samples, overTurns)
 	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
@@ -49,7 +50,7 @@ func bearsOut(angles, lengths []float64) bool {
 
 // atSteadySpeed tells that from tooth to tooth the pulses' widths, which follow the
 // speed whatever the coil does, differ by less than the lengths of the intervals.
-func atSteadySpeed(marks []Mark, lengths []float64) bool {
+func atSteadySpeed(marks []pulses.Mark, lengths []float64) bool {
 	var widths []float64
 	for i := range marks {
 		widths = append(widths, marks[i].Own)
@@ -110,7 +111,7 @@ func layAngles(lengths []float64, spanDeg float64) *Pattern {
 
 // Evenness is the part of the intervals that a whole number of pitches
 // explains, or that come again in a short order.
-func Evenness(marks []Mark) float64 {
+func Evenness(marks []pulses.Mark) float64 {
 	in := NewIntervals(marks)
 	even := 0
 	for _, p := range in.Pitches {

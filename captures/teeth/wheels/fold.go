@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
 
 // Where noise hides teeth, adds marks and shifts them, no order of intervals comes
@@ -25,7 +26,7 @@ const (
 
 // foldPattern finds a wheel by how strong the pulses at each of its places are on
 // the average; nil where no number of places shows clearly.
-func foldPattern(run []Mark) *Pattern {
+func foldPattern(run []pulses.Mark) *Pattern {
 	strength := gridOf(run)
 	for n := FewTeeth; n <= foldMost && foldTurns*n <= len(strength); n++ {
 		if p := foldedAt(strength, n); p != nil {
@@ -38,7 +39,7 @@ func foldPattern(run []Mark) *Pattern {
 // gridOf follows the wheel through a run of marks, and tells for each pitch how
 // strong its pulse is, over what is usual about it; nil where too few marks keep
 // to a grid.
-func gridOf(run []Mark) []float64 {
+func gridOf(run []pulses.Mark) []float64 {
 	if len(run) < foldLeast {
 		return nil
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
 
 // Every tooth of a wheel comes in every turn. A pulse that comes only in every
@@ -28,7 +29,7 @@ const (
 // withoutSecondTurns finds the wheel of a run in which some pulses come only in
 // every second turn; nil where there are no such. Turns that differ in more than
 // these are those of a larger wheel.
-func withoutSecondTurns(run []Mark, in Intervals) *Pattern {
+func withoutSecondTurns(run []pulses.Mark, in Intervals) *Pattern {
 	n := Period(in.Pitches)
 	if n < 2*fewestInTurn || len(in.Lengths) < 2*n {
 		return nil
@@ -43,7 +44,7 @@ func withoutSecondTurns(run []Mark, in Intervals) *Pattern {
 	if slices.ContainsFunc(foreign, func(j int) bool { return !isForeign(strengths, j) }) {
 		return nil
 	}
-	var kept []Mark
+	var kept []pulses.Mark
 	for i, m := range run {
 		if !slices.Contains(foreign, i%n) {
 			kept = append(kept, m)
@@ -77,7 +78,7 @@ func turnsEvenly(samples []float64, pitches []int) bool {
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
 // wheel is perfect, and its own teeth come again as they were, but for those that
 // the other pulses lie over.
-func otherTeeth(run []Mark, turn int) bool {
+func otherTeeth(run []pulses.Mark, turn int) bool {
 	const quartile = 0.45 // of differences of two normal variates, over the deviation of one
 	_, levels := lengthsAndLevels(run)
 	bySlot := BySlot(levels, 2*turn)
@@ -90,7 +91,7 @@ func otherTeeth(run []Mark, turn int) bool {
 	return differ[turn/4]/quartile > max(leastOther, 2*chance)
 }
 
-func fluxes(run []Mark) []float64 {
+func fluxes(run []pulses.Mark) []float64 {
 	flux := make([]float64, len(run))
 	for i, m := range run {
 		flux[i] = m.Flux
@@ -163,7 +164,7 @@ func unlikeTooth(ratio float64) bool { return ratio < WeakAtMost || ratio > stro
 // withoutUnlike finds the wheel of a run from which the pulses unlike those about them
 // are taken, as those of a cam with several teeth are in every turn; nil where there are
 // none, or too many for such.
-func withoutUnlike(run []Mark) (kept []Mark, found *Pattern) {
+func withoutUnlike(run []pulses.Mark) (kept []pulses.Mark, found *Pattern) {
 	kept = likeTheOthers(run)
 	if len(kept) == len(run) || float64(len(run)-len(kept)) > mostUnlike*float64(len(run)) {
 		return nil, nil
@@ -177,7 +178,7 @@ func withoutUnlike(run []Mark) (kept []Mark, found *Pattern) {
 }
 
 // gapsHold tells that the marks of a run that were not kept lie in gaps of the wheel.
-func (p *Pattern) gapsHold(run, kept []Mark, in Intervals) bool {
+func (p *Pattern) gapsHold(run, kept []pulses.Mark, in Intervals) bool {
 	first, _, _ := p.Align(in.Lengths)
 	passed := 0 // of those kept
 	for _, m := range run {
@@ -192,7 +193,7 @@ func (p *Pattern) gapsHold(run, kept []Mark, in Intervals) bool {
 }
 
 // likeTheOthers are the marks of a run that are about as strong as those about them.
-func likeTheOthers(run []Mark) (like []Mark) {
+func likeTheOthers(run []pulses.Mark) (like []pulses.Mark) {
 	flux := fluxes(run)
 	for i, usual := range median.Running(flux, besideForeign) {
 		if !unlikeTooth(flux[i] / usual) {
@@ -205,7 +206,7 @@ func likeTheOthers(run []Mark) (like []Mark) {
 // WithoutForeign is a run, or about a turn of it, without the pulses that are no teeth:
 // those unlike the others, or where they come in every second turn the one without which
 // the wheel turns most evenly, if any.
-func (p *Pattern) WithoutForeign(run []Mark) []Mark {
+func (p *Pattern) WithoutForeign(run []pulses.Mark) []pulses.Mark {
 	if p.Foreign == 1 {
 		return likeTheOthers(run)
 	}
@@ -230,7 +231,7 @@ const mostFills = 6
 
 // WithoutFills is a run, or its first turns, without weak marks that make a gap look like
 // teeth: those without which the wheel turns more evenly. Without a tooth it would not.
-func (p *Pattern) WithoutFills(run []Mark) []Mark {
+func (p *Pattern) WithoutFills(run []pulses.Mark) []pulses.Mark {
 	if p.Wheel.Pitches == 0 || len(p.Wheel.Missing) == 0 {
 		return run
 	}
@@ -251,7 +252,7 @@ func (p *Pattern) WithoutFills(run []Mark) []Mark {
 
 // withoutOneFill is a run without the weak mark, between others, without which the wheel
 // turns most evenly; nil where none is weak.
-func (p *Pattern) withoutOneFill(run []Mark) (kept []Mark, least float64) {
+func (p *Pattern) withoutOneFill(run []pulses.Mark) (kept []pulses.Mark, least float64) {
 	flux := fluxes(run)
 	for i, usual := range median.Running(flux, besideForeign) {
 		if i == 0 || i == len(run)-1 || flux[i] >= WeakAtMost*usual {

@@ -4,16 +4,8 @@ import (
 	"math"
 
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
-
-// Mark is what a wheel is recognised by of a pulse.
-type Mark struct {
-	At      float64 // position of the fall through the rest level
-	Own     float64 // width of the pulse itself, samples
-	Flux    float64 // volts times samples
-	PeakV   float64 // from the rest level; NaN where it cannot be told
-	TroughV float64 // depth of the half-wave behind, roughly; 0 where not measured
-}
 
 // Intervals are the times between marks, and how many pitches each holds.
 type Intervals struct {
@@ -32,7 +24,7 @@ const leastPitch = 0.25
 // intervals beside are, and how high the lobes at either end of the interval
 // (a voltage is proportional to speed). Compression misleads the one, a wheel that
 // runs out the other.
-func NewIntervals(marks []Mark) Intervals {
+func NewIntervals(marks []pulses.Mark) Intervals {
 	in := lengthsAndLobes(marks, withinTurn)
 	lengths := logarithms(overUsual(in.Lengths, withinTurn))
 	in.estimate(mixed(lengths, logarithms(in.ByLobe)))
@@ -41,7 +33,7 @@ func NewIntervals(marks []Mark) Intervals {
 
 // intervalsInRipple does so for a wheel that compressions slow down much: what is
 // roughly a pitch the lobes tell alone, held against more of them.
-func intervalsInRipple(marks []Mark) Intervals {
+func intervalsInRipple(marks []pulses.Mark) Intervals {
 	in := lengthsAndLobes(marks, overTurns)
 	in.estimate(logarithms(in.ByLobe))
 	return in
@@ -54,7 +46,7 @@ const (
 	overTurns  = 20
 )
 
-func lengthsAndLobes(marks []Mark, near int) (in Intervals) {
+func lengthsAndLobes(marks []pulses.Mark, near int) (in Intervals) {
 	for i := 1; i < len(marks); i++ {
 		in.Lengths = append(in.Lengths, marks[i].At-marks[i-1].At)
 	}
@@ -127,16 +119,16 @@ func besideAt(x []float64, i int) float64 {
 
 // lobeClue is each interval times the lobes' height at its ends, over what is
 // usual near by.
-func lobeClue(marks []Mark, samples []float64, near int) []float64 {
+func lobeClue(marks []pulses.Mark, samples []float64, near int) []float64 {
 	products := make([]float64, len(samples))
 	for i, length := range samples {
-		products[i] = length * math.Sqrt(max(marks[i].trough(), 1e-9)*max(marks[i+1].Lobe(), 1e-9))
+		products[i] = length * math.Sqrt(max(marks[i].Trough(), 1e-9)*max(marks[i+1].Lobe(), 1e-9))
 	}
 	return overUsual(products, near)
 }
 
 // widthClue is each interval in widths of the pulses at its ends, over what is usual.
-func widthClue(marks []Mark, samples []float64, near int) []float64 {
+func widthClue(marks []pulses.Mark, samples []float64, near int) []float64 {
 	inWidths := make([]float64, len(samples))
 	for i, length := range samples {
 		inWidths[i] = length / (marks[i].Own + marks[i+1].Own)
@@ -153,36 +145,20 @@ func overUsual(x []float64, near int) []float64 {
 	return parts
 }
 
-// Lobe is the height of the half-wave before the fall, trough the depth of the
-// one behind it.
-func (m *Mark) Lobe() float64 {
-	if m.PeakV == m.PeakV {
-		return m.PeakV
-	}
-	return m.Flux / (1.4 * m.Own)
-}
-
-func (m *Mark) trough() float64 {
-	if m.TroughV > 0 {
-		return m.TroughV
-	}
-	return m.Lobe()
-}
-
 // Swinging are the marks without those close behind another at which the wave
 // hardly swings: where a tooth is slow, noise may swing the filter about it.
-func Swinging(marks []Mark) []Mark {
+func Swinging(marks []pulses.Mark) []pulses.Mark {
 	const near, close, weak = 4, 0.45, 0.35
 	samples := make([]float64, len(marks))
 	lobes := make([]float64, len(marks))
 	for i := range marks {
-		lobes[i] = min(marks[i].Lobe(), marks[i].trough())
+		lobes[i] = min(marks[i].Lobe(), marks[i].Trough())
 		if i > 0 {
 			samples[i] = marks[i].At - marks[i-1].At
 		}
 	}
 	usual, usualLobe := median.Running(samples, near), median.Running(lobes, near)
-	var swing []Mark
+	var swing []pulses.Mark
 	for i, m := range marks {
 		if i == 0 || samples[i] > close*usual[i] || lobes[i] > weak*usualLobe[i] {
 			swing = append(swing, m)
@@ -196,7 +172,7 @@ func Swinging(marks []Mark) []Mark {
 const standingApart = 2.5
 
 // Sparse tells that pulses stand apart, as of a cam with a few teeth.
-func Sparse(marks []Mark) bool {
+func Sparse(marks []pulses.Mark) bool {
 	var apart []float64
 	for i := 1; i < len(marks); i++ {
 		apart = append(apart, (marks[i].At-marks[i-1].At)/(marks[i].Own*PitchPerWidth))

@@ -10,6 +10,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/median"
+	"armcurve/captures/teeth/pulses"
 )
 
 // Recogniser tells which wheel a run of marks shows.
@@ -21,7 +22,7 @@ type Recogniser struct {
 	Even    bool     // because the wave shows no gap
 	Maybe   []string // wheels that it may be, where a wave may be that of several
 	// Kept are the marks of a run at teeth, where others stand in the gaps; nil: all are.
-	Kept   []Mark
+	Kept   []pulses.Mark
 	before *Pattern // found before, while more of the wave was waited for
 }
 
@@ -30,7 +31,7 @@ const EnoughApart = 80
 
 // Choose decides between what is found in a run of marks and what was stated;
 // nil where that is not clear yet. last means that no more will come.
-func (n *Recogniser) Choose(run []Mark, last bool) *Pattern {
+func (n *Recogniser) Choose(run []pulses.Mark, last bool) *Pattern {
 	switch {
 	case len(run) < 4:
 		return nil
@@ -45,7 +46,7 @@ func (n *Recogniser) Choose(run []Mark, last bool) *Pattern {
 }
 
 // recognise finds a wheel of which nothing is known.
-func (n *Recogniser) recognise(run []Mark, last bool) *Pattern {
+func (n *Recogniser) recognise(run []pulses.Mark, last bool) *Pattern {
 	in := NewIntervals(run)
 	found := withoutSecondTurns(run, in)
 	if found == nil {
@@ -81,7 +82,7 @@ func (n *Recogniser) recognise(run []Mark, last bool) *Pattern {
 
 // findInEither finds a wheel by the intervals of a run as they are usually judged, or
 // as they are where compressions slow it down.
-func findInEither(run []Mark, in Intervals) *Pattern {
+func findInEither(run []pulses.Mark, in Intervals) *Pattern {
 	if found := findPattern(in); found != nil {
 		return found
 	}
@@ -90,7 +91,7 @@ func findInEither(run []Mark, in Intervals) *Pattern {
 
 // folded finds a wheel by how strong the pulses at its places are; nil where that is
 // another one than the order of intervals showed before.
-func (n *Recogniser) folded(run []Mark) *Pattern {
+func (n *Recogniser) folded(run []pulses.Mark) *Pattern {
 	p := foldPattern(run)
 	if p != nil && n.before != nil && !SameWheel(p.Wheel, n.before.Wheel) {
 		return nil
@@ -100,7 +101,7 @@ func (n *Recogniser) folded(run []Mark) *Pattern {
 
 // settle takes what was found, unless it may as well be a part of a larger
 // wheel's turn; of those with single teeth missing the shortest is usual.
-func (n *Recogniser) settle(found *Pattern, run []Mark, in Intervals) *Pattern {
+func (n *Recogniser) settle(found *Pattern, run []pulses.Mark, in Intervals) *Pattern {
 	if n.Maybe = candidates(found); n.Maybe == nil {
 		return found
 	}
@@ -148,7 +149,7 @@ func candidates(found *Pattern) []string {
 // out, so heights that come again after one order, or only after three, show it.
 // So does the speed, which follows the engine's compressions: of a cycle's two
 // turns each is two halves, whatever the engine, but never three thirds.
-func repeats(run []Mark, in Intervals, found *Pattern) int {
+func repeats(run []pulses.Mark, in Intervals, found *Pattern) int {
 	turn := len(found.Parts)
 	from, to := unbroken(in.Pitches, turn)
 	run, in.Lengths = run[from:to+1], in.Lengths[from:to]
@@ -170,7 +171,7 @@ func repeats(run []Mark, in Intervals, found *Pattern) int {
 
 // lengthsAndLevels are for each mark but the first and the last the two intervals
 // beside it and the height of its lobe at an equal speed, logarithms.
-func lengthsAndLevels(run []Mark) (lengths, levels []float64) {
+func lengthsAndLevels(run []pulses.Mark) (lengths, levels []float64) {
 	lengths, levels = make([]float64, len(run)-2), make([]float64, len(run)-2)
 	for i := range lengths {
 		both := run[i+2].At - run[i].At
@@ -243,12 +244,12 @@ func (n *Recogniser) Doubt() string {
 // turnsToDeny are the turns that deny a wheel that was stated.
 const turnsToDeny = 2.5
 
-func (n *Recogniser) seesEnough(run []Mark) bool {
+func (n *Recogniser) seesEnough(run []pulses.Mark) bool {
 	return float64(len(run)) >= turnsToDeny*float64(n.Stated.TeethPresent())
 }
 
 // compareEven compares a run with a stated wheel without a gap.
-func (n *Recogniser) compareEven(run []Mark, last bool) *Pattern {
+func (n *Recogniser) compareEven(run []pulses.Mark, last bool) *Pattern {
 	if !n.seesEnough(run) && !last {
 		return nil
 	}
@@ -274,7 +275,7 @@ const (
 )
 
 // compareGapped compares a run with a stated wheel with gaps.
-func (n *Recogniser) compareGapped(run []Mark, last bool) *Pattern {
+func (n *Recogniser) compareGapped(run []pulses.Mark, last bool) *Pattern {
 	in := NewIntervals(run)
 	found := findInEither(run, in)
 	stated := New(GapsOf(n.Stated))
@@ -328,7 +329,7 @@ func (n *Recogniser) asStated(p *Pattern) *Pattern {
 }
 
 // withoutOrder compares a run in which no order was found.
-func (n *Recogniser) withoutOrder(stated *Pattern, run []Mark, in Intervals, last bool) *Pattern {
+func (n *Recogniser) withoutOrder(stated *Pattern, run []pulses.Mark, in Intervals, last bool) *Pattern {
 	if (last || len(run) >= 3*len(stated.Parts)) && n.dropHumps(stated, run, in) {
 		return stated
 	}
@@ -356,7 +357,7 @@ func (n *Recogniser) withoutOrder(stated *Pattern, run []Mark, in Intervals, las
 // dropHumps tells that the wave is that of the wheel with something standing
 // where teeth are missing: evenly spaced pulses, of which those in the gaps are
 // weaker than any other. The others are kept.
-func (n *Recogniser) dropHumps(stated *Pattern, run []Mark, in Intervals) bool {
+func (n *Recogniser) dropHumps(stated *Pattern, run []pulses.Mark, in Intervals) bool {
 	pitches := stated.Wheel.Pitches
 	if len(run) < 2*pitches+1 || !Evenly(in) {
 		return false
@@ -396,7 +397,7 @@ const humpMost = 0.8
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
 // and in no other.
-func (n *Recogniser) ifItFits(p *Pattern, run []Mark, last bool) *Pattern {
+func (n *Recogniser) ifItFits(p *Pattern, run []pulses.Mark, last bool) *Pattern {
 	if len(run) < 2*len(p.Parts)+2 && !last || len(run) < len(p.Parts)+1 {
 		return nil
 	}

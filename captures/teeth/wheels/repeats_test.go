@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // TestRepeats: teeth that differ a little make of three like parts one turn, however
@@ -13,14 +15,14 @@ func TestRepeats(t *testing.T) {
 	const turns, sampleHz = 24, 20000.0
 	found := New(GapsOf(parsed(t, "16-2")))
 	pitch := 60 / 309.0 / 16 * sampleHz
-	marksOf := func(level func(order, slot int, at float64) float64) []Mark {
+	marksOf := func(level func(order, slot int, at float64) float64) []pulses.Mark {
 		random := rand.New(rand.NewPCG(3, 4))
-		var marks []Mark
+		var marks []pulses.Mark
 		for order := range turns {
 			for slot, place := range found.Wheel.Positions {
 				at := pitch * float64(16*order+place)
 				v := level(order, slot, at) + 0.002*random.NormFloat64()
-				marks = append(marks, Mark{At: at, Own: pitch / 2.2, Flux: 1, PeakV: v, TroughV: v})
+				marks = append(marks, pulses.Mark{At: at, Own: pitch / 2.2, Flux: 1, PeakV: v, TroughV: v})
 			}
 		}
 		return marks

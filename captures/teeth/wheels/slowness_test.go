@@ -3,13 +3,15 @@ package wheels
 import (
 	"math"
 	"testing"
+
+	"armcurve/captures/teeth/pulses"
 )
 
 // crankedBy are marks of teeth at places of a turn, in pitches, where the speed at an
 // angle is known; behind a slow coil peaks grow as a power of it.
-func crankedBy(pitches int, places []float64, turns int, speed func(turned float64) float64, follows float64) []Mark {
+func crankedBy(pitches int, places []float64, turns int, speed func(turned float64) float64, follows float64) []pulses.Mark {
 	const steps, pitch = 400, 60.0
-	var marks []Mark
+	var marks []pulses.Mark
 	at, turned := 0.0, 0.0
 	for turn := range turns {
 		for _, place := range places {
@@ -19,7 +21,7 @@ func crankedBy(pitches int, places []float64, turns int, speed func(turned float
 			}
 			turned = to
 			v := speed(turned)
-			m := Mark{At: at, Own: pitch / 2.2 / v, PeakV: math.Pow(v, follows), TroughV: math.Pow(v, follows)}
+			m := pulses.Mark{At: at, Own: pitch / 2.2 / v, PeakV: math.Pow(v, follows), TroughV: math.Pow(v, follows)}
 			m.Flux = m.PeakV * 1.4 * m.Own
 			marks = append(marks, m)
 		}

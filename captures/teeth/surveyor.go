@@ -4,30 +4,9 @@ import (
 	"math"
 
 	"armcurve/captures/teeth/polyfit"
+	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
-
-// mark is a pulse measured.
-type mark struct {
-	at      float64 // position of the fall through the rest level
-	balance float64 // position where the pulse's two halves balance; see points.balance
-	width   float64 // samples, as in pulse
-	own     float64
-	flux    float64
-	step    float64 // flux lost for good: in the space behind less than in the one before; NaN where not measured
-	restV   float64
-	top     float64 // position of the peak
-	peakV   float64 // from the rest level; NaN where it cannot be told
-	crest   crest
-	troughV float64 // depth of the half-wave behind, roughly; 0 where not measured
-	clipped bool
-	clean   bool    // hardly any noise at the fall
-	noise   float64 // there, as a share of the amplitude; 1 where too few points tell
-	marred  bool    // a spark or the like lies over its peak
-	farV    float64 // how far any sample since the last mark is from rest
-	struck  bool    // that is farther than usual
-	isNew   bool
-}
 
 // surveyor measures pulses. It carries what it learns from one to the next:
 // the rest level and where within a pulse the peak is.
@@ -92,31 +71,31 @@ const (
 )
 
 // measure turns a pulse into a mark.
-func (s *surveyor) measure(w *window, p pulse) mark {
-	m := mark{width: p.width, own: p.own, flux: p.flux, isNew: p.isNew, peakV: math.NaN(), step: math.NaN()}
+func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
+	m := pulses.Mark{Width: p.width, Own: p.own, Flux: p.flux, IsNew: p.isNew, PeakV: math.NaN(), Step: math.NaN()}
 	s.followRest(w.base)
-	m.restV = s.restV
-	m.at = s.fall(w, p)
+	m.RestV = s.restV
+	m.At = s.fall(w, p)
 	s.noiseV += 0.05 * (s.misfit - s.noiseV)
-	m.clean = s.misfit < noNoise*p.flux/(1.4*p.width)
-	if m.noise = 1; fewestPoints <= 2*fallReach*p.width {
-		m.noise = min(1, s.misfit*1.4*p.width/p.flux)
+	m.Clean = s.misfit < noNoise*p.flux/(1.4*p.width)
+	if m.Noise = 1; fewestPoints <= 2*fallReach*p.width {
+		m.Noise = min(1, s.misfit*1.4*p.width/p.flux)
 	}
-	m.balance = s.points.balance(w, m.at, m.width)
-	m.top = m.at - wheels.PitchPerWidth/4*m.width
-	interval := m.balance - s.last
+	m.Balance = s.points.balance(w, m.At, m.Width)
+	m.Top = m.At - wheels.PitchPerWidth/4*m.Width
+	interval := m.Balance - s.last
 	if p.isNew {
 		interval = 0
 	} else {
-		m.farV = w.farthest(s.last, m.balance)
+		m.FarV = w.farthest(s.last, m.Balance)
 	}
-	s.last = m.balance
+	s.last = m.Balance
 	s.pass(w, &m)
 	if p.width*wheels.PitchPerWidth >= fewestPerPeak {
 		s.measurePeak(w, &m, interval)
 	}
 	amplitude := p.flux / (1.4 * p.width)
-	if m.clipped || w.flatAt(m.at+m.width/2, m.width, w.bottom, s.noiseV) {
+	if m.Clipped || w.flatAt(m.At+m.Width/2, m.Width, w.bottom, s.noiseV) {
 		// What is cut off leaves the wave a mean: the rest level found before holds.
 		s.restV = s.steady(s.restV, amplitude)
 		s.rests.begin(true)
@@ -136,35 +115,35 @@ func (s *surveyor) measure(w *window, p pulse) mark {
 // measurePeak measures a mark's peak, by its distance from the tooth before where
 // there is one a pitch before, and by what the pulse's width says of a pitch where
 // there is not.
-func (s *surveyor) measurePeak(w *window, m *mark, interval float64) {
+func (s *surveyor) measurePeak(w *window, m *pulses.Mark, interval float64) {
 	if s.uneven || !s.isPitch(interval, m) {
 		after := &s.after
 		if s.n < settledIn {
 			after = new(vertex) // the width is not yet that of the pulses
 		}
-		s.peak(w, m, m.width*wheels.PitchPerWidth, after)
+		s.peak(w, m, m.Width*wheels.PitchPerWidth, after)
 		if s.alike++; !within(interval, s.before, 1.4) {
 			s.alike = 0
 		} else if s.alike >= alikeTeeth {
-			s.spread = interval / m.width // narrow teeth far apart
+			s.spread = interval / m.Width // narrow teeth far apart
 		}
 		s.before = interval
 		return
 	}
 	unit := s.unit(interval)
 	if s.spread > farApart*wheels.PitchPerWidth {
-		unit = m.own * s.spread // the speed at the tooth, not that between teeth
+		unit = m.Own * s.spread // the speed at the tooth, not that between teeth
 	}
 	s.peak(w, m, unit, &s.regular)
 	s.before, s.alike = interval, 0
-	s.spread += 0.02 * (interval/m.width - s.spread)
+	s.spread += 0.02 * (interval/m.Width - s.spread)
 }
 
 // isPitch tells that the interval before a mark is a single pitch, by the width that is
 // followed and by its own: over a gap in which the wheel speeds up, the former stays
 // behind, and a gap would look like a pitch as long as those before.
-func (s *surveyor) isPitch(interval float64, m *mark) bool {
-	return within(interval, m.width*s.spread, pitchMost) && interval < pitchMost*m.own*s.spread
+func (s *surveyor) isPitch(interval float64, m *pulses.Mark) bool {
+	return within(interval, m.Width*s.spread, pitchMost) && interval < pitchMost*m.Own*s.spread
 }
 
 // farthest is how far from rest any sample between two positions is.
@@ -226,13 +205,13 @@ func (s *surveyor) steady(aboutV, amplitude float64) float64 {
 
 // pass notes the running sum at a mark, unless the wave may begin amid its tooth, at its
 // beginning or behind a hole.
-func (s *surveyor) pass(w *window, m *mark) {
-	isCut := m.isNew && s.settled > 0 || m.at <= spaceReach*m.width
-	if !isCut && w.holds(m.at-1, m.at+1) {
-		before, behind := w.toothFlux(m.at, m.width)
-		m.step = behind - before
+func (s *surveyor) pass(w *window, m *pulses.Mark) {
+	isCut := m.IsNew && s.settled > 0 || m.At <= spaceReach*m.Width
+	if !isCut && w.holds(m.At-1, m.At+1) {
+		before, behind := w.toothFlux(m.At, m.Width)
+		m.Step = behind - before
 		// Above the space that is less deep: a gap is deeper.
-		s.rests.pass(w, m.at, w.area(m.at)-min(before, behind), m.flux/(1.4*m.width), s.turn)
+		s.rests.pass(w, m.At, w.area(m.At)-min(before, behind), m.Flux/(1.4*m.Width), s.turn)
 	}
 }
 
@@ -388,23 +367,23 @@ func (f *points) balance(w *window, at, width float64) float64 {
 
 // peak measures the height of the tooth's half-wave, by the places, in parts of unit, that
 // the vertices of many teeth had: so noise neither raises nor lowers it on the average.
-func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
-	reach := max(peakReach*m.width, fewestReach)
+func (s *surveyor) peak(w *window, m *pulses.Mark, unit float64, v *vertex) {
+	reach := max(peakReach*m.Width, fewestReach)
 	f := &s.points
-	isKnown := v.n >= vertexFrom && (v == &s.regular || within(m.own, m.width, sameWidth))
-	if !isKnown || !f.about(w, s.restV, m.balance-v.place*unit, reach, 4) || !f.vertexNear() {
+	isKnown := v.n >= vertexFrom && (v == &s.regular || within(m.Own, m.Width, sameWidth))
+	if !isKnown || !f.about(w, s.restV, m.Balance-v.place*unit, reach, 4) || !f.vertexNear() {
 		around := s.vertexAround(w, *m, reach)
-		if !f.about(w, s.restV, m.at-around, reach, 4) {
+		if !f.about(w, s.restV, m.At-around, reach, 4) {
 			return
 		}
 		if !isKnown {
 			reach = s.nearer(w, m, reach, around)
 		}
 	}
-	amplitude := m.flux / (1.4 * m.width)
-	own := m.balance - f.position(f.vertex())
-	if m.balance-own < reach {
-		m.marred = true // the wave begins so near to its top, or behind it
+	amplitude := m.Flux / (1.4 * m.Width)
+	own := m.Balance - f.position(f.vertex())
+	if m.Balance-own < reach {
+		m.Marred = true // the wave begins so near to its top, or behind it
 		return
 	}
 	if isKnown || v.n < vertexFrom {
@@ -416,7 +395,7 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	if !isOwn {
 		held, lean = v.held(off), v.lean
 	}
-	at := m.balance - own - (held*off-lean)*unit
+	at := m.Balance - own - (held*off-lean)*unit
 	x := f.place(at)
 	if math.Abs(x) > 0.5 && f.about(w, s.restV, at, reach, 4) {
 		x = f.place(at)
@@ -435,34 +414,34 @@ func (s *surveyor) peak(w *window, m *mark, unit float64, v *vertex) {
 	if isOwn {
 		x += ahead
 	} else {
-		m.crest = f.crest(&bent, x, unit, held)
+		m.Curve = pulses.NewPeakCurve(&bent, x, unit/f.half, unit, held)
 		if v == &s.regular {
-			m.crest.lever = float32(v.place - v.lean)
+			m.Curve.Lever = float32(v.place - v.lean)
 		}
 	}
-	m.marred = v.isMarred(f.Misfit(order) / amplitude)
-	m.peakV = f.height(x, order)
-	m.top = f.position(x)
-	m.clipped = w.flatAt(at, m.width, w.top, s.noiseV)
-	if l := &v.lack; isClean && !m.marred && !m.clipped && l.wants(s.n) {
+	m.Marred = v.isMarred(f.Misfit(order) / amplitude)
+	m.PeakV = f.height(x, order)
+	m.Top = f.position(x)
+	m.Clipped = w.flatAt(at, m.Width, w.top, s.noiseV)
+	if l := &v.lack; isClean && !m.Marred && !m.Clipped && l.wants(s.n) {
 		s.lookNarrower(w, m, reach, l)
 	}
-	m.peakV *= 1 + v.lack.told()
-	m.crest.times(1 + v.lack.told())
+	m.PeakV *= 1 + v.lack.told()
+	m.Curve.Scale(1 + v.lack.told())
 }
 
 // nearer looks again at a peak that lies some samples before the fall, no farther about
 // it than half of that, as is usual of a sine: a lobe with long flanks is much narrower
 // on top than the pulse's width tells. Where less is left of it then it was no noise,
 // and the peak is better seen so.
-func (s *surveyor) nearer(w *window, m *mark, reach, around float64) float64 {
+func (s *surveyor) nearer(w *window, m *pulses.Mark, reach, around float64) float64 {
 	f := &s.points
 	narrow := max(min(reach, around/2), fewestReach)
 	left := f.noise(4)
-	if f.about(w, s.restV, m.at-s.vertexAround(w, *m, narrow), narrow, 4) && f.noise(4) < quieter*left {
+	if f.about(w, s.restV, m.At-s.vertexAround(w, *m, narrow), narrow, 4) && f.noise(4) < quieter*left {
 		return narrow
 	}
-	f.about(w, s.restV, m.at-around, reach, 4)
+	f.about(w, s.restV, m.At-around, reach, 4)
 	return reach
 }
 
@@ -489,12 +468,12 @@ func (f *points) vertex() float64 {
 }
 
 // vertexAround is roughly how far before its fall this tooth's vertex is.
-func (s *surveyor) vertexAround(w *window, m mark, reach float64) float64 {
-	step := m.width / 12
+func (s *surveyor) vertexAround(w *window, m pulses.Mark, reach float64) float64 {
+	step := m.Width / 12
 	best, bestAt := math.Inf(-1), 0.0
 	half := max(reach*0.6, 0.75)
-	for x := 0.15 * m.width; x < 1.6*m.width; x += step {
-		mean := w.mean(m.at-x-half, m.at-x+half)
+	for x := 0.15 * m.Width; x < 1.6*m.Width; x += step {
+		mean := w.mean(m.At-x-half, m.At-x+half)
 		if mean > best {
 			best, bestAt = mean, x
 		}
@@ -502,8 +481,8 @@ func (s *surveyor) vertexAround(w *window, m mark, reach float64) float64 {
 			break
 		}
 	}
-	if s.points.about(w, s.restV, m.at-bestAt, reach, 2) {
-		bestAt = m.at - s.points.position(s.points.vertex())
+	if s.points.about(w, s.restV, m.At-bestAt, reach, 2) {
+		bestAt = m.At - s.points.position(s.points.vertex())
 	}
 	return bestAt
 }
