@@ -117,6 +117,7 @@ func (m *measured) readCapture(r io.Reader, src source, kind csvfile.Kind, s *se
 	}
 	if k.noiseOnly {
 		info.ReadAs += ", all of it noise"
+		seekTurning(waves, src, kind, s)
 	}
 	m.readAs = append(m.readAs, name+": "+info.ReadAs)
 	m.waves = append(m.waves, waves...)
