@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures/teeth/median"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -16,7 +17,7 @@ func (g *gatherer) measureNoise() {
 	isTurn := g.schedule.Next()
 	g.measuring = isTurn
 	switch {
-	case !tooth.seen || !isTurn && !g.comparesTurns(): // turns are many teeth to begin anew with
+	case !tooth.Seen || !isTurn && !g.comparesTurns(): // turns are many teeth to begin anew with
 		g.streak = 0
 		return
 	case !g.joined(newest):
@@ -35,7 +36,7 @@ func (g *gatherer) measureNoise() {
 }
 
 // compareAll takes the noise before a tooth in every method that there is.
-func (g *gatherer) compareAll(tooth *passage) {
+func (g *gatherer) compareAll(tooth *numbering.Tooth) {
 	switch {
 	case !g.apart && g.streak > ringLen-1-middle:
 		g.compareTeeth()
@@ -64,12 +65,12 @@ func (g *gatherer) compareTeeth() {
 	for i := range at {
 		t := &g.ring[middle+i]
 		at[i], gain[i] = g.timeOf(t), 1
-		if g.pattern == nil || g.gains[t.slot].n == 0 {
+		if g.pattern == nil || g.gains[t.Slot].n == 0 {
 			continue
 		}
 		known++
-		if g.scatter.mean < gainsTell*g.gains[t.slot].n {
-			gain[i] = max(g.gains[t.slot].mean, 0.05)
+		if g.scatter.mean < gainsTell*g.gains[t.Slot].n {
+			gain[i] = max(g.gains[t.Slot].mean, 0.05)
 		}
 	}
 	areSomeUnknown := known > 0 && known < len(gain) // as of a tooth that the wave began amid
@@ -86,7 +87,7 @@ func (g *gatherer) compareTeeth() {
 	}
 	stretchAt := func(i int) noise.Interval {
 		t := &g.ring[middle+i+1]
-		return noise.Interval{At: [4]float64(at[i : i+4]), Gain: [2]float64(gain[i+1 : i+3]), Turned: t.turned, Part: g.pattern.Parts[t.slot]}
+		return noise.Interval{At: [4]float64(at[i : i+4]), Gain: [2]float64(gain[i+1 : i+3]), Turned: t.Turned, Part: g.pattern.Parts[t.Slot]}
 	}
 	b := noise.Comparison{
 		Own:    stretchAt(1),
@@ -134,7 +135,7 @@ func (g *gatherer) alike() bool {
 			if q := (to.At - from.At) / usual; q < 0.75 || q > 1.33 {
 				return false
 			}
-		} else if !g.pattern.Regular(from.slot) && !(few && (i == middle || i == middle+4)) {
+		} else if !g.pattern.Regular(from.Slot) && !(few && (i == middle || i == middle+4)) {
 			return false
 		}
 	}
@@ -214,7 +215,7 @@ func (g *gatherer) turnsApart() (first, middle, last noise.Interval, ok bool) {
 	}
 	for i := range middle.At {
 		end := len(g.passed) - g.settling() - 4 + i
-		after, before := g.passed[end].turnTime, g.passed[end-n].turnTime
+		after, before := g.passed[end].TurnTime, g.passed[end-n].TurnTime
 		if after == 0 || before == 0 {
 			return first, middle, last, false
 		}
@@ -252,7 +253,7 @@ func (g *gatherer) interval(before int) (s noise.Interval, ok bool) {
 	}
 	s.Gain = [2]float64{1, 1}
 	t := &g.passed[end-3]
-	s.Turned, s.Part = t.turned, g.pattern.Parts[t.slot]
+	s.Turned, s.Part = t.Turned, g.pattern.Parts[t.Slot]
 	return s, true
 }
 
@@ -273,7 +274,7 @@ func (g *gatherer) learnTurnTime() {
 		x[k] = tooth.Balance - g.passed[at].Balance
 		time[k] = tooth.Balance - g.passed[at+k-reach-n].Balance
 	}
-	g.passed[at].turnTime = smoothMiddle(x[:2*reach+1], time[:2*reach+1])
+	g.passed[at].TurnTime = smoothMiddle(x[:2*reach+1], time[:2*reach+1])
 }
 
 // smoothMiddle is the value at 0, amid the places, by the line through all values but

@@ -14,10 +14,8 @@
 //	finder    pulses, by a matched filter that follows their length (finder.go)
 //	mark      a pulse measured (package pulses): fall through the rest level (rest.go), peak
 //	          (surveyor.go, package polyfit; where in noise: vertex.go)
-//	numberer  which tooth of the wheel a mark is (number.go), once it shows which wheel
-//	          (package wheels) and polarity (swings.go, package polarity); by the
-//	          wheel's speed alone among struck ones (struck.go), beside pulses of noise
-//	          (ingap.go) and over holes in the wave (hole.go, bridge.go, row.go, opening.go)
+//	numberer  which tooth of the wheel a mark is (package numbering), once it shows which
+//	          wheel (package wheels) and polarity (swings.go, package polarity)
 //	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places

@@ -4,9 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"armcurve/captures/teeth/pulses"
-	"armcurve/captures/teeth/wheels"
 )
 
 // TestFold: noise of half of the peak and more hides the order of intervals, but not
@@ -64,28 +61,5 @@ func TestFoldOfEvenGaps(t *testing.T) {
 	want := b.rpm / 60 * seconds * float64(teeth)
 	if m.Wheel.String() != "36-2-2-2" || math.Abs(float64(m.Teeth+m.Unseen)-want) > 0.01*want {
 		t.Errorf("wheel %q (%s), %d teeth, %d unseen, want %g", m.Wheel, m.WheelWhy, m.Teeth, m.Unseen, want)
-	}
-}
-
-// TestRunWithAFilledGap: a run is placed on the wheel though a weak pulse fills its only gap.
-func TestRunWithAFilledGap(t *testing.T) {
-	const pitch, noise = 50.0, 0.05 // of a pitch
-	p := wheels.New(wheels.GapsOf(wheel(t, "36-1")))
-	for seed := range uint64(20) {
-		random := rand.New(rand.NewPCG(seed, 15))
-		var run []pulses.Mark
-		for k := range 40 {
-			flux := 1 + 0.05*random.NormFloat64()
-			if (k+5)%36 == 35 {
-				flux *= 0.4
-			}
-			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
-		}
-		var placed []passage
-		n := numberer{pattern: p, trail: make([]place, len(p.Parts)+trailLen), out: func(x passage) { placed = append(placed, x) }}
-		n.startRun(run)
-		if len(placed) == 0 || placed[0].slot != 5 {
-			t.Errorf("seed %d: %d placed, the first not in slot 5", seed, len(placed))
-		}
 	}
 }

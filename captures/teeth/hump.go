@@ -20,11 +20,11 @@ func (g *gatherer) passGap() {
 		return
 	}
 	from, to := &g.ring[newest-1], &g.ring[newest]
-	if p.Regular(from.slot) || !from.seen || !to.seen || !g.w.holds(from.At-2, to.At+2) {
+	if p.Regular(from.Slot) || !from.Seen || !to.Seen || !g.w.holds(from.At-2, to.At+2) {
 		return
 	}
-	pitches := int(math.Round(p.Parts[from.slot] * float64(p.Wheel.Pitches)))
-	g.humps[from.slot].learn(g.w, from.At, to.At, pitches, from.RestV, p.Parts[from.slot]/(to.At-from.At))
+	pitches := int(math.Round(p.Parts[from.Slot] * float64(p.Wheel.Pitches)))
+	g.humps[from.Slot].learn(g.w, from.At, to.At, pitches, from.RestV, p.Parts[from.Slot]/(to.At-from.At))
 }
 
 // hump is the largest hump in the gaps at a speed, in turns of the wheel per

@@ -134,7 +134,7 @@ func (r *run) isWave() error {
 // where it was lost for a while and comes again amid a tooth.
 func (r *run) halved(m pulses.Mark) bool {
 	const least, still, narrowest = 0.1, 0.3, 3
-	if r.numberer.pattern == nil || m.Width < narrowest {
+	if r.numberer.Pattern == nil || m.Width < narrowest {
 		return false
 	}
 	amplitude, w := m.Flux/(1.4*m.Width), r.w
@@ -147,7 +147,7 @@ func (r *run) measurement() Measurement {
 	m := &r.m
 	m.Info, m.Samples, m.Sensor, m.Stated = r.info, r.w.samples, r.options.Sensor, r.options.Wheel
 	m.Channel = r.info.Channels[r.options.Channel]
-	m.Unseen, m.turns = r.numberer.unseen, r.gatherer.turns
+	m.Unseen, m.turns = r.numberer.Unseen, r.gatherer.turns
 	for _, mark := range r.marks {
 		m.firstTeeth = append(m.firstTeeth, mark.at)
 	}
@@ -159,7 +159,7 @@ func (r *run) measurement() Measurement {
 	m.Signal, m.SignalWhy = r.signal()
 	m.Polarity, m.PolarityWhy = Unknown, "no reluctor signal was recognised"
 	if m.Signal == Reluctor {
-		m.Polarity, m.PolarityWhy = polarity.Judge(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.pattern)
+		m.Polarity, m.PolarityWhy = polarity.Judge(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.Pattern)
 	}
 	r.nameWheel()
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()

@@ -24,23 +24,23 @@ func (r *run) nameWheel() {
 		m.WheelWhy = m.SignalWhy
 	case n.Differs && !n.Even && m.Polarity != Normal:
 		m.WheelWhy = fmt.Sprintf("it is not seen to be the stated %s, and which way round the wires are is not known", n.Stated)
-	case n.pattern == nil && n.Even:
+	case n.Pattern == nil && n.Even:
 		m.WheelWhy = "all teeth are evenly spaced"
-	case n.pattern == nil && n.Maybe != nil:
+	case n.Pattern == nil && n.Maybe != nil:
 		m.WheelWhy = n.Doubt()
-	case n.pattern == nil && wheels.Evenly(wheels.NewIntervals(longestRun(r.marks))):
+	case n.Pattern == nil && wheels.Evenly(wheels.NewIntervals(longestRun(r.marks))):
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
-	case n.pattern == nil:
+	case n.Pattern == nil:
 		m.WheelWhy = "the order of long and short intervals does not repeat often enough"
-	case m.Signal == Reluctor && m.Polarity == Unknown && n.pattern.Wheel.Gapped() && !n.Stated.Known():
+	case m.Signal == Reluctor && m.Polarity == Unknown && n.Pattern.Wheel.Gapped() && !n.Stated.Known():
 		m.WheelWhy = fmt.Sprintf("gaps are seen, but not whether between teeth: %s", m.PolarityWhy)
 	case m.Revolutions == 0:
 		m.WheelWhy = "no whole revolution was seen"
 	default:
-		m.Wheel = n.pattern.Wheel
+		m.Wheel = n.Pattern.Wheel
 		m.WheelWhy = fmt.Sprintf("%d whole revolutions, %s", m.Revolutions, r.unseen())
-		if n.pattern.Repeats > 1 {
-			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.pattern.Repeats)
+		if n.Pattern.Repeats > 1 {
+			m.WheelWhy += fmt.Sprintf("; the wave itself repeats %d times in each", n.Pattern.Repeats)
 		}
 	}
 }
@@ -171,7 +171,7 @@ func (r *run) qualityFindings() {
 			fmt.Sprintf("short spikes up to %.3g V stand out of the noise", highestSpike),
 			"look at shielding, earthing and the way of the wires past ignition leads")
 	}
-	if turns := r.numberer.pattern.Foreign; turns > 0 {
+	if turns := r.numberer.Pattern.Foreign; turns > 0 {
 		r.find("cross-talk", captures.Warning, 0, 0, foreignPulse[turns],
 			"part this sensor's wires from the cam sensor's, or use screened ones, earthed at one end")
 	}
@@ -182,7 +182,7 @@ func (r *run) qualityFindings() {
 			severity = captures.Problem
 		}
 		r.find("dropout", severity, 0, 0,
-			fmt.Sprintf("%s, the first after %.3f s", r.unseen(), r.gatherer.timeS(r.numberer.firstUnseen)),
+			fmt.Sprintf("%s, the first after %.3f s", r.unseen(), r.gatherer.timeS(r.numberer.FirstUnseen)),
 			"look for a loose contact, or a sensor too far from the wheel")
 	}
 	if slope, lo, hi := r.gatherer.lowSlope(); slope > 1.2 {
@@ -246,7 +246,7 @@ const (
 
 // toothFindings speak of the wheel.
 func (r *run) toothFindings() {
-	p := r.numberer.pattern
+	p := r.numberer.Pattern
 	weak := r.m.Weak
 	if len(weak) != len(p.Parts) || len(weak) == 0 || r.m.Revolutions < 2 || !r.gatherer.calm {
 		return

@@ -3,6 +3,7 @@ package teeth
 import (
 	"math"
 
+	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -33,7 +34,7 @@ const inFlight = 2
 // batch is what the gatherer takes at once.
 type batch struct {
 	wheel    *wheels.Pattern // found before the passages; nil where it was not
-	passages []passage
+	passages []numbering.Tooth
 	w        window
 	needs    int64 // as the relay's, after it
 }
@@ -53,7 +54,7 @@ func (k *relay) follow(p *wheels.Pattern) {
 }
 
 // add takes the next passage.
-func (k *relay) add(p passage) { k.batch.passages = append(k.batch.passages, p) }
+func (k *relay) add(p numbering.Tooth) { k.batch.passages = append(k.batch.passages, p) }
 
 // hand passes the batch on and lends the window.
 func (k *relay) hand() {

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/pulses"
 	"armcurve/captures/teeth/wheels"
 )
@@ -20,7 +21,7 @@ type run struct {
 	forward  finder
 	swings   [2]swings // falls and rises, as long as polarity is open
 	surveyor surveyor
-	numberer numberer
+	numberer numbering.Numberer
 	relay    relay
 	gatherer gatherer
 	seeking  bool    // no wave is being followed
@@ -55,12 +56,12 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numberer{Recogniser: wheels.Recogniser{Stated: options.Wheel, OnCam: options.OnCam}, stepS: info.StepS, out: r.relay.add, found: r.follows}
+	r.numberer = numbering.Numberer{Recogniser: wheels.Recogniser{Stated: options.Wheel, OnCam: options.OnCam}, StepS: info.StepS, Out: r.relay.add, Found: r.follows}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
 	}
-	r.numberer.crawl = crawlShare * options.CrankingRPM / turnRPM
+	r.numberer.Crawl = crawlShare * options.CrankingRPM / turnRPM
 	r.gatherer = gatherer{w: new(window), info: info, turnRPM: turnRPM, onCam: options.OnCam, watcher: options.Watch}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m
@@ -80,7 +81,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 
 // follows is told the wheel once it is known, before the first tooth is passed on.
 func (r *run) follows(p *wheels.Pattern) {
-	r.surveyor.settle(r.w, r.numberer.pending, len(p.Parts))
+	r.surveyor.settle(r.w, r.numberer.Pending, len(p.Parts))
 	r.relay.follow(p)
 }
 
@@ -192,10 +193,10 @@ func (r *run) padEnd() {
 // take measures a pulse and passes it on, unless the wave begins or ends within
 // it.
 func (r *run) take(p pulse) {
-	r.surveyor.turn, r.surveyor.uneven = r.numberer.turn(), r.numberer.uneven()
+	r.surveyor.turn, r.surveyor.uneven = r.numberer.Turn(), r.numberer.Uneven()
 	limit := r.w.limit
 	m := r.surveyor.measure(r.w, p)
-	if r.numberer.pattern == nil || r.numberer.collecting {
+	if r.numberer.IsPlacing() {
 		m.TroughV = r.w.extreme(m.At, m.Width, -1)
 	}
 	if !r.whole(m) {
@@ -229,7 +230,7 @@ func (r *run) take(p pulse) {
 	if len(r.marks) < keepMarks {
 		r.marks = append(r.marks, sketchOf(&m))
 	}
-	r.numberer.add(m)
+	r.numberer.Add(m)
 }
 
 // continues tells that a mark found anew is of the wave whose single mark came
@@ -265,13 +266,11 @@ func (r *run) forget() {
 		}
 	}
 	need = min(need, r.relay.needs)
-	for _, kept := range [][]pulses.Mark{r.numberer.early, r.numberer.pending} {
-		if len(kept) > 0 {
-			need = min(need, int64(kept[0].At)-16)
-		}
+	if at, ok := r.numberer.WaitsFrom(); ok {
+		need = min(need, int64(at)-16)
 	}
 	most := int64(keepMost)
-	if r.numberer.pattern != nil {
+	if r.numberer.Pattern != nil {
 		most += mostKept // for turns to be compared
 	}
 	if r.options.Watch != nil {
@@ -298,5 +297,5 @@ func (r *run) finish() {
 	}
 	r.follow()
 	r.followSwings()
-	r.numberer.end()
+	r.numberer.End()
 }

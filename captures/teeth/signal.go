@@ -25,7 +25,7 @@ func (r *run) signal() (signal, why string) {
 	if len(run) < 6 {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}
-	if p := r.numberer.pattern; p == nil || float64(r.m.Revolutions*len(p.Parts)) < wholeShare*float64(r.m.Teeth) {
+	if p := r.numberer.Pattern; p == nil || float64(r.m.Revolutions*len(p.Parts)) < wholeShare*float64(r.m.Teeth) {
 		share := wheels.Evenness(run)
 		if rises := longestRun(r.swings[1].marks); len(rises) >= 6 {
 			// With the wires swapped the rises are the even ones.
@@ -39,7 +39,7 @@ func (r *run) signal() (signal, why string) {
 	if hz, is := r.mains(run); is {
 		const why = "pulses without a gap come at a steady %.3g Hz, as mains hum does"
 		switch {
-		case r.numberer.pattern == nil:
+		case r.numberer.Pattern == nil:
 			return Unknown, fmt.Sprintf(why, hz)
 		case shape.isSine():
 			return Unknown, fmt.Sprintf(why+", and they are a pure sine", hz)
@@ -106,7 +106,7 @@ func (r *run) restsInGap() bool { return r.gatherer.gapEnds() < restingEnds }
 // showsGap tells that the wheel that was found has a gap, or teeth at uneven
 // angles.
 func (r *run) showsGap() bool {
-	p := r.numberer.pattern
+	p := r.numberer.Pattern
 	return p != nil && (p.Wheel.Gapped() || p.Wheel.Pitches == 0 && len(p.Parts) > 1)
 }
 

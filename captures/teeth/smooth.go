@@ -3,6 +3,7 @@ package teeth
 import (
 	"math"
 
+	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/wheels"
 )
 
@@ -64,24 +65,24 @@ func (g *gatherer) smoothen() {
 	}
 	tooth := &g.ring[centre]
 	off := 0.0
-	smoother := &g.smoothers[tooth.slot]
+	smoother := &g.smoothers[tooth.Slot]
 	for i, weight := range smoother.weights {
 		off += weight * (g.ring[from+i].Balance - tooth.Balance)
 	}
 	pitch := (g.ring[newest].Balance - g.ring[from].Balance) * smoother.pitch
-	o := &g.offsets[tooth.slot]
+	o := &g.offsets[tooth.Slot]
 	o.n = min(o.n, 8) // ripple changes as the engine speeds up
 	o.learn(-off / pitch)
 	if moved := off + o.mean*pitch; math.Abs(moved) < mostMoved*math.Abs(pitch) {
-		tooth.smooth = tooth.Balance + moved
+		tooth.Smooth = tooth.Balance + moved
 	}
 }
 
 // timeOf is the position of a tooth for comparing the wave between teeth: as
 // found where there is no noise, smoothened otherwise.
-func (g *gatherer) timeOf(t *passage) float64 {
-	if t.Clean || t.smooth == 0 || g.offsets[t.slot].n < 4 {
+func (g *gatherer) timeOf(t *numbering.Tooth) float64 {
+	if t.Clean || t.Smooth == 0 || g.offsets[t.Slot].n < 4 {
 		return t.Balance
 	}
-	return t.smooth
+	return t.Smooth
 }

@@ -6,6 +6,7 @@ import (
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
+	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/spikes"
 	"armcurve/captures/teeth/wheels"
 )
@@ -25,8 +26,8 @@ type gatherer struct {
 	revs    func(Revolution)
 	count   *Measurement
 
-	passed   []passage // of which ring are the last
-	ring     []passage // ringLen of them, newest last
+	passed   []numbering.Tooth // of which ring are the last
+	ring     []numbering.Tooth // ringLen of them, newest last
 	n        int
 	streak   int // passages up to the newest without a break, all compared
 	schedule noise.Schedule
@@ -107,7 +108,7 @@ const (
 
 // begin makes room for passages.
 func (g *gatherer) begin() {
-	g.passed = make([]passage, ringLen, 16*ringLen)
+	g.passed = make([]numbering.Tooth, ringLen, 16*ringLen)
 	g.ring = g.passed
 	g.steady(nil)
 }
@@ -132,7 +133,7 @@ func (g *gatherer) follow(p *wheels.Pattern) {
 	g.schedule.Turn = n
 	g.tones.Begin(p.Wheel.Pitches)
 	g.spikes.Begin(p.Wheel, g.info.StepS)
-	g.passed = append(make([]passage, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
+	g.passed = append(make([]numbering.Tooth, 0, max(cap(g.passed), 8*g.memory())), g.passed...)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 }
 
@@ -145,14 +146,14 @@ func (g *gatherer) memory() int {
 }
 
 // add takes the next passage.
-func (g *gatherer) add(p passage) {
+func (g *gatherer) add(p numbering.Tooth) {
 	if len(g.passed) == cap(g.passed) {
 		g.passed = g.passed[:copy(g.passed, g.passed[len(g.passed)-g.memory():])]
 	}
 	g.passed = append(g.passed, p)
 	g.ring = g.passed[len(g.passed)-ringLen:]
 	g.n++
-	g.ring[newest].turned = g.ring[newest-1].turned + g.part(newest)
+	g.ring[newest].Turned = g.ring[newest-1].Turned + g.part(newest)
 	g.passGap()
 	if g.n >= 2 {
 		g.settled(newest - 1)
@@ -174,7 +175,7 @@ func (g *gatherer) needs() int64 {
 
 // oldest is the first passage beside which the wave may be looked at again, when the
 // next one has come.
-func (g *gatherer) oldest() *passage {
+func (g *gatherer) oldest() *numbering.Tooth {
 	behind := ringLen - (middle + 1) // of which the six amid the ring are compared
 	if g.apart {
 		behind = 1
@@ -201,32 +202,32 @@ func (g *gatherer) end() {
 
 // joined tells that ring[i] follows ring[i−1] without a break in the count.
 func (g *gatherer) joined(i int) bool {
-	return i > 0 && i <= newest && g.n > ringLen-i && !g.ring[i].fresh && g.ring[i].At > g.ring[i-1].At
+	return i > 0 && i <= newest && g.n > ringLen-i && !g.ring[i].Fresh && g.ring[i].At > g.ring[i-1].At
 }
 
 // part is the part of a turn from ring[i−1] to ring[i]; 0 where not known.
 func (g *gatherer) part(i int) float64 {
 	p := g.pattern
-	if p == nil || !g.joined(i) || g.ring[i].slot < 0 || g.ring[i-1].slot < 0 {
+	if p == nil || !g.joined(i) || g.ring[i].Slot < 0 || g.ring[i-1].Slot < 0 {
 		return 0
 	}
-	return p.Parts[g.ring[i-1].slot]
+	return p.Parts[g.ring[i-1].Slot]
 }
 
 // seekSpikes looks for them in the interval up to ring[i].
 func (g *gatherer) seekSpikes(i int) {
 	from, to := &g.ring[i-1], &g.ring[i]
 	w := &g.pattern.Wheel
-	if w.Pitches > 0 && from.seen && to.seen && !from.Clipped && !to.Clipped {
-		pitches := int(math.Round(g.pattern.Parts[from.slot] * float64(w.Pitches)))
-		g.spikes.Look(g.w.first, g.w.v, from.At, to.At, w.Positions[from.slot], pitches)
+	if w.Pitches > 0 && from.Seen && to.Seen && !from.Clipped && !to.Clipped {
+		pitches := int(math.Round(g.pattern.Parts[from.Slot] * float64(w.Pitches)))
+		g.spikes.Look(g.w.first, g.w.v, from.At, to.At, w.Positions[from.Slot], pitches)
 	}
 }
 
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.slot, at: p.At, top: p.Top, peakV: p.PeakV, clipped: p.Clipped, marred: p.Marred, farV: p.FarV, step: p.Step, flux: p.Flux, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.Slot, at: p.At, top: p.Top, peakV: p.PeakV, clipped: p.Clipped, marred: p.Marred, farV: p.FarV, step: p.Step, flux: p.Flux, speed: math.NaN(), atPeak: math.NaN()}
 	before, after := g.part(i), 0.0
 	var lengthBefore, lengthAfter float64
 	if before > 0 {
@@ -253,9 +254,9 @@ func (g *gatherer) settled(i int) {
 		g.seekSpikes(i)
 	}
 	g.latest = placed{
-		Passage: Passage{Tooth: captures.Tooth{Number: p.slot + 1, PeakV: p.PeakV, RPM: t.speed * g.turnRPM}, Seen: p.seen, At: p.At, RestV: p.RestV},
-		slot:    p.slot, balance: p.Balance, noise: p.Noise, crest: p.Curve,
-		tooth: t, fresh: p.fresh,
+		Passage: Passage{Tooth: captures.Tooth{Number: p.Slot + 1, PeakV: p.PeakV, RPM: t.speed * g.turnRPM}, Seen: p.Seen, At: p.At, RestV: p.RestV},
+		slot:    p.Slot, balance: p.Balance, noise: p.Noise, crest: p.Curve,
+		tooth: t, fresh: p.Fresh,
 	}
 	if g.pattern != nil {
 		g.leveller.add(&g.latest)

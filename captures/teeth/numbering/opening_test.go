@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"math"
@@ -13,14 +13,14 @@ import (
 // much, late marks are taken for no hole; where it turns evenly, they are.
 func TestOpeningAmidCompressions(t *testing.T) {
 	for _, ripple := range []float64{0.02, 0.4} {
-		n := numberer{pattern: wheels.New(slices.Repeat([]int{1}, 24)), stepS: 1e-5, crawl: 100 * 1e-5 / 60, out: func(passage) {}}
+		n := Numberer{Pattern: wheels.New(slices.Repeat([]int{1}, 24)), StepS: 1e-5, Crawl: 100 * 1e-5 / 60, Out: func(Tooth) {}}
 		n.trail = make([]place, 24+trailLen)
 		var marks []pulses.Mark
 		at := 0.0
 		for tooth := range 80 {
 			turns := float64(tooth) / 24
 			rpm := 900 * (1 + ripple*math.Cos(4*math.Pi*turns))
-			at += 60 / rpm / 24 / n.stepS
+			at += 60 / rpm / 24 / n.StepS
 			if tooth%24 != 6 {
 				marks = append(marks, pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1})
 			}
@@ -37,34 +37,34 @@ func TestOpeningAmidCompressions(t *testing.T) {
 func TestOpeningOnce(t *testing.T) {
 	for _, teeth := range []int{8, 12} {
 		for shift := range 6 {
-			n := numberer{pattern: wheels.New(append(slices.Repeat([]int{1}, teeth-2), 2)), stepS: 1e-5, crawl: 100 * 1e-5 / 60}
+			n := Numberer{Pattern: wheels.New(append(slices.Repeat([]int{1}, teeth-2), 2)), StepS: 1e-5, Crawl: 100 * 1e-5 / 60}
 			n.trail = make([]place, teeth+trailLen)
 			last := 0.0
-			n.out = func(p passage) {
-				if p.seen && p.At <= last {
+			n.Out = func(p Tooth) {
+				if p.Seen && p.At <= last {
 					t.Fatalf("%d-1, shift %d: a tooth at %g after one at %g", teeth, shift, p.At, last)
 				}
-				if p.seen {
+				if p.Seen {
 					last = p.At
 				}
 			}
 			at, isNew := 0.0, true
 			for tooth := range 40 * teeth {
-				at += 60 / 3000.0 / float64(teeth) / n.stepS
+				at += 60 / 3000.0 / float64(teeth) / n.StepS
 				switch {
 				case tooth%teeth == 0: // the gap
 				case tooth < 7*teeth && (tooth+shift)%13 < 3:
 					isNew = true // lost
 				default:
 					m := pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1, IsNew: isNew}
-					if isNew && len(n.pending) < shortRun {
+					if isNew && len(n.Pending) < shortRun {
 						n.setAside()
 					}
-					n.pending, isNew = append(n.pending, m), false
+					n.Pending, isNew = append(n.Pending, m), false
 				}
 			}
-			pending := n.pending
-			n.pending = nil
+			pending := n.Pending
+			n.Pending = nil
 			for _, m := range n.startWithEarly(pending) {
 				n.count(m)
 			}

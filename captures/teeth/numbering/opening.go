@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"slices"
@@ -15,17 +15,17 @@ const openingTurns = 3
 
 // setAside keeps what is pending, a short run, for what comes behind to place it; too
 // long before that, it was no wheel turning.
-func (n *numberer) setAside() {
-	if len(n.early) > 0 && len(n.pending) > 0 && (n.pending[0].At-n.early[len(n.early)-1].At)*n.stepS > lostMostS {
+func (n *Numberer) setAside() {
+	if len(n.early) > 0 && len(n.Pending) > 0 && (n.Pending[0].At-n.early[len(n.early)-1].At)*n.StepS > lostMostS {
 		n.flushEarly()
 	}
-	n.early = append(n.early, n.pending...)
-	n.pending = n.pending[:0]
+	n.early = append(n.early, n.Pending...)
+	n.Pending = n.Pending[:0]
 }
 
 // startWithEarly places the first marks, with the short runs before them if these
 // fit, and gives those that are left.
-func (n *numberer) startWithEarly(marks []pulses.Mark) (left []pulses.Mark) {
+func (n *Numberer) startWithEarly(marks []pulses.Mark) (left []pulses.Mark) {
 	early := n.early
 	n.early = nil
 	if len(early) > 0 {
@@ -43,18 +43,18 @@ const mostHidden = 2
 
 // startBroken places the first marks, where the wave was lost among them, and gives
 // their number; 0 where it was not, or where they do not tell.
-func (n *numberer) startBroken(marks []pulses.Mark) int {
-	if n.pattern.Wheel.Pitches < leastTold {
+func (n *Numberer) startBroken(marks []pulses.Mark) int {
+	if n.Pattern.Wheel.Pitches < leastTold {
 		return 0
 	}
 	for turns := openingTurns; turns <= mostTurns; turns++ {
-		taken := min(len(marks), turns*len(n.pattern.Parts))
+		taken := min(len(marks), turns*len(n.Pattern.Parts))
 		b := n.newOpening(marks[:taken])
 		switch {
 		case len(b.rows) == 1 && !b.hidesHole():
 			return 0
 		case b.outruns() && b.turnsEvenly() && b.place() && b.tells():
-			n.speed, n.lengths = 0, make([]float64, len(n.pattern.Parts))
+			n.speed, n.lengths = 0, make([]float64, len(n.Pattern.Parts))
 			n.begin(b.rows[0].marks[0], b.slotAt[b.from[0]])
 			n.cross(b)
 			return taken
@@ -66,7 +66,7 @@ func (n *numberer) startBroken(marks []pulses.Mark) int {
 }
 
 // newOpening divides the first marks of a wave into rows.
-func (n *numberer) newOpening(marks []pulses.Mark) *bridge {
+func (n *Numberer) newOpening(marks []pulses.Mark) *bridge {
 	lengths := make([]float64, len(marks)-1)
 	for i := range lengths {
 		lengths[i] = marks[i+1].At - marks[i].At
@@ -80,7 +80,7 @@ func (n *numberer) newOpening(marks []pulses.Mark) *bridge {
 // outruns tells that the wheel turns faster on either side of all holes than it is
 // cranked.
 func (b *bridge) outruns() bool {
-	least := overCrawl * b.n.crawl * float64(b.pitches)
+	least := overCrawl * b.n.Crawl * float64(b.pitches)
 	if 1/b.pitch <= least {
 		return false
 	}
@@ -96,7 +96,7 @@ func (b *bridge) outruns() bool {
 // one of what seem its gaps is a hole as long.
 func (b *bridge) hidesHole() bool {
 	least := len(b.rows[0].marks)
-	for _, place := range b.n.pattern.Wheel.Positions {
+	for _, place := range b.n.Pattern.Wheel.Positions {
 		least = min(least, b.odd(0, place))
 	}
 	return least > 0 && least <= mostHidden

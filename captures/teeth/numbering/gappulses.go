@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"math"
@@ -21,17 +21,17 @@ const (
 
 // isTooSoon tells that a mark comes well before the next tooth is due, by the even
 // turning over the last teeth.
-func (n *numberer) isTooSoon(m pulses.Mark) bool {
+func (n *Numberer) isTooSoon(m pulses.Mark) bool {
 	lacking, off, ok := n.lacking(m)
 	soon := soonBy
-	if n.pattern.Regular(n.slot) {
+	if n.Pattern.Regular(n.slot) {
 		soon = betweenBy
 	}
 	return ok && lacking > max(soon, surelySoon*off)
 }
 
 // isDue tells that a mark comes just when the next tooth is due.
-func (n *numberer) isDue(m pulses.Mark) bool {
+func (n *Numberer) isDue(m pulses.Mark) bool {
 	lacking, off, ok := n.lacking(m)
 	return ok && math.Abs(lacking) < betweenBy && off < betweenBy/2
 }
@@ -39,28 +39,28 @@ func (n *numberer) isDue(m pulses.Mark) bool {
 // lacking is by how much the wheel has yet to turn, at a mark, for the next tooth, and
 // the standard deviation of teeth from its even turning; both in pitches. Not ok where
 // too few teeth tell.
-func (n *numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
-	teeth := max(trailLen, min(evenTeeth, len(n.pattern.Parts)/3))
-	if n.trailed < teeth || n.pattern.Wheel.Pitches == 0 {
+func (n *Numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
+	teeth := max(trailLen, min(evenTeeth, len(n.Pattern.Parts)/3))
+	if n.trailed < teeth || n.Pattern.Wheel.Pitches == 0 {
 		return 0, 0, false
 	}
 	speed, turned, off := n.evenTurning(teeth, m.At)
-	lacking = n.turned + n.pattern.Parts[n.slot] - turned
+	lacking = n.turned + n.Pattern.Parts[n.slot] - turned
 	if before := n.lengths[n.slot]; before > 0 {
 		lacking = min(lacking, (n.last.At+before-m.At)*speed)
 	}
-	if gap := n.pattern.Parts[n.slot]; !n.pattern.Regular(n.slot) {
+	if gap := n.Pattern.Parts[n.slot]; !n.Pattern.Regular(n.slot) {
 		// Where the engine speeds up many teeth lag behind; the last pitches, as many as
 		// this gap has, do so least.
 		lacking = min(lacking, gap-(m.At-n.last.At)*n.speedOver(gap))
 	}
-	pitches := float64(n.pattern.Wheel.Pitches)
+	pitches := float64(n.Pattern.Wheel.Pitches)
 	return lacking * pitches, off * pitches, true
 }
 
 // evenTurning is the straight line through the last teeth: how fast the wheel turned,
 // how far it has at a position, and the standard deviation of the teeth from it.
-func (n *numberer) evenTurning(teeth int, at float64) (speed, turned, off float64) {
+func (n *Numberer) evenTurning(teeth int, at float64) (speed, turned, off float64) {
 	var x1, x2, y1, xy, y2 float64
 	for i := range teeth {
 		p := n.back(i)
@@ -81,9 +81,9 @@ type gap struct {
 
 // passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
 // filled again and again and so are none, the count is wrong.
-func (n *numberer) passOver(m pulses.Mark) {
+func (n *Numberer) passOver(m pulses.Mark) {
 	switch {
-	case n.pattern.Regular(n.slot):
+	case n.Pattern.Regular(n.slot):
 		n.misfits += 0.5
 	case m.Flux > likeTeeth*n.last.Flux:
 		n.gap.strong++
@@ -96,18 +96,18 @@ func (n *numberer) passOver(m pulses.Mark) {
 }
 
 // isFilled tells that as many marks like teeth came in the gap as it lacks.
-func (n *numberer) isFilled() bool {
-	if n.pattern.Regular(n.slot) {
+func (n *Numberer) isFilled() bool {
+	if n.Pattern.Regular(n.slot) {
 		return false
 	}
-	pitches := n.pattern.Parts[n.slot] * float64(n.pattern.Wheel.Pitches)
+	pitches := n.Pattern.Parts[n.slot] * float64(n.Pattern.Wheel.Pitches)
 	return float64(n.gap.strong) > pitches-1.5
 }
 
 // leaveGap notes what came in the gap that a tooth ends.
-func (n *numberer) leaveGap() {
+func (n *Numberer) leaveGap() {
 	switch {
-	case n.pattern.Regular(n.slot): // none
+	case n.Pattern.Regular(n.slot): // none
 	case n.isFilled():
 		n.gap = gap{filled: n.gap.filled + 1}
 	default:
@@ -117,6 +117,6 @@ func (n *numberer) leaveGap() {
 
 // isForeign tells that a mark in a gap is one of the pulses that are known to come
 // there.
-func (n *numberer) isForeign(m pulses.Mark) bool {
-	return n.pattern.Foreign > 0 && n.pattern.IsForeign(n.slot, m.Flux/n.last.Flux, n.ratio(m))
+func (n *Numberer) isForeign(m pulses.Mark) bool {
+	return n.Pattern.Foreign > 0 && n.Pattern.IsForeign(n.slot, m.Flux/n.last.Flux, n.ratio(m))
 }

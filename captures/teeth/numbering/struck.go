@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"math"
@@ -23,7 +23,7 @@ const (
 
 // queue keeps a mark until the next has come: what lies behind a fall may have
 // moved it.
-func (n *numberer) queue(m pulses.Mark) {
+func (n *Numberer) queue(m pulses.Mark) {
 	if n.reach == 0 {
 		n.reach = m.FarV
 	}
@@ -57,13 +57,13 @@ func (n *numberer) queue(m pulses.Mark) {
 // ownReach is how far from rest a mark shows that its tooth, and the one before, take
 // the wave: where the engine speeds up the flux tells, which a spark hardly changes.
 // Beside a gap, and most at a lone tooth between two, the lobes are higher than that.
-func (n *numberer) ownReach(m pulses.Mark) float64 {
+func (n *Numberer) ownReach(m pulses.Mark) float64 {
 	reach := m.Flux / (1.4 * m.Width)
-	parts, before := n.pattern.Parts, n.last
+	parts, before := n.Pattern.Parts, n.last
 	if k := len(n.waiting); k > 0 {
 		before = n.waiting[k-1]
 	}
-	if n.pattern.Regular((n.slot + len(n.waiting)) % len(parts)) {
+	if n.Pattern.Regular((n.slot + len(n.waiting)) % len(parts)) {
 		return reach
 	}
 	for _, t := range []pulses.Mark{before, m} {
@@ -75,7 +75,7 @@ func (n *numberer) ownReach(m pulses.Mark) float64 {
 }
 
 // drain follows the marks that wait as they are.
-func (n *numberer) drain() {
+func (n *Numberer) drain() {
 	waiting := n.waiting
 	n.waiting = nil
 	for _, m := range waiting {
@@ -87,13 +87,13 @@ func (n *numberer) drain() {
 // reckon places the teeth between the last one followed and the one before the
 // latest, both of them not struck, by the wheel's speed; false where that does
 // not fit.
-func (n *numberer) reckon() bool {
-	if n.held != nil || n.trailed < trailLen || n.pattern.Wheel.Pitches == 0 {
+func (n *Numberer) reckon() bool {
+	if n.held != nil || n.trailed < trailLen || n.Pattern.Wheel.Pitches == 0 {
 		return false
 	}
-	parts, last := n.pattern.Parts, len(n.waiting)-1
+	parts, last := n.Pattern.Parts, len(n.waiting)-1
 	good, next := n.waiting[last-1], n.waiting[last]
-	pitch := 1 / float64(n.pattern.Wheel.Pitches)
+	pitch := 1 / float64(n.Pattern.Wheel.Pitches)
 	before, off := n.lately()
 	moved := max(movedBy*pitch, movedTimes*off)
 	length := good.At - n.last.At
@@ -118,13 +118,13 @@ func (n *numberer) reckon() bool {
 // turn, and a wheel that speeds up and slows down again has turned by some pitches more
 // than an even speed tells, at nearly the same speed. Not ok where the turn before was
 // not followed tooth by tooth.
-func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
-	turn := len(n.pattern.Parts)
+func (n *Numberer) asATurnAgo(at float64) (turned float64, ok bool) {
+	turn := len(n.Pattern.Parts)
 	if n.trailed < len(n.trail) {
 		return 0, false
 	}
 	then, from, before := n.back(turn), n.back(trailLen-1), n.back(turn+trailLen-1)
-	if skipped := from.turned - 1 - before.turned; skipped*float64(n.pattern.Wheel.Pitches) > 0.5 {
+	if skipped := from.turned - 1 - before.turned; skipped*float64(n.Pattern.Wheel.Pitches) > 0.5 {
 		return 0, false
 	}
 	due := then.at + (at-n.last.At)*(then.at-before.at)/(n.last.At-from.at)
@@ -138,10 +138,10 @@ func (n *numberer) asATurnAgo(at float64) (turned float64, ok bool) {
 
 // fill places some teeth at a speed: each at the mark that is within a part of a
 // turn of it, or hidden where none is.
-func (n *numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) {
+func (n *Numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) {
 	from, turned := n.last, 0.0
 	for range teeth {
-		turned += n.pattern.Parts[n.slot]
+		turned += n.Pattern.Parts[n.slot]
 		at := from.At + turned/speed
 		for len(struck) > 0 && struck[0].At < at-within/speed {
 			struck = struck[1:]
@@ -157,7 +157,7 @@ func (n *numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) 
 
 // lately is the speed over the last teeth, and how far off an even turning at it
 // any of them was, in turns.
-func (n *numberer) lately() (speed, off float64) {
+func (n *Numberer) lately() (speed, off float64) {
 	oldest := n.back(trailLen - 1)
 	speed = (n.turned - oldest.turned) / (n.last.At - oldest.at)
 	for i := range trailLen {
@@ -168,11 +168,11 @@ func (n *numberer) lately() (speed, off float64) {
 }
 
 // back is where a tooth some before the last one was.
-func (n *numberer) back(teeth int) place { return n.trail[(n.trailed-1-teeth)%len(n.trail)] }
+func (n *Numberer) back(teeth int) place { return n.trail[(n.trailed-1-teeth)%len(n.trail)] }
 
 // speedOver is the speed over the last teeth, a part of a turn of them at least if
 // so many were followed since the count began.
-func (n *numberer) speedOver(part float64) float64 {
+func (n *Numberer) speedOver(part float64) float64 {
 	oldest := n.back(1)
 	for i := 2; i < min(n.trailed, len(n.trail)) && n.turned-oldest.turned < part; i++ {
 		oldest = n.back(i)
@@ -185,8 +185,8 @@ type place struct{ at, turned float64 }
 
 // stepsBy is the number of teeth on from the last, at least 1, by which the wheel
 // turned most nearly a part of a turn, and by how much it then did.
-func (n *numberer) stepsBy(part float64) (steps int, turned float64) {
-	parts := n.pattern.Parts
+func (n *Numberer) stepsBy(part float64) (steps int, turned float64) {
+	parts := n.Pattern.Parts
 	for {
 		next := parts[(n.slot+steps)%len(parts)]
 		if steps > 0 && (turned+next-part > part-turned || steps > struckMost) {

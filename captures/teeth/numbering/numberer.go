@@ -1,4 +1,9 @@
-package teeth
+// Package numbering tells which tooth of the wheel each pulse of a wave is. Pulses wait
+// until they show the wheel (package wheels); then its phase is followed (numberer.go): by
+// its speed alone among pulses that something struck (struck.go), beside pulses of noise
+// in its gaps (gappulses.go), and over holes in the wave (hole.go), which rows of marks on
+// either side are placed across (row.go, bridge.go), at the beginning as well (opening.go).
+package numbering
 
 import (
 	"math"
@@ -8,29 +13,29 @@ import (
 	"armcurve/captures/teeth/wheels"
 )
 
-// passage is a tooth with its place on the wheel.
-type passage struct {
+// Tooth is a tooth with its place on the wheel.
+type Tooth struct {
 	pulses.Mark
-	slot     int     // 0 for the first after the longest gap; −1 not known
-	seen     bool    // false: the wheel has a tooth here, the wave has none
-	fresh    bool    // the count starts anew here
-	smooth   float64 // its time by those of the teeth about it; 0 where there is none
-	turned   float64 // turns of the wheel up to it
-	turnTime float64 // since the same tooth passed a turn before, by those of the teeth about it
+	Slot     int     // 0 for the first after the longest gap; −1 not known
+	Seen     bool    // false: the wheel has a tooth here, the wave has none
+	Fresh    bool    // the count starts anew here
+	Smooth   float64 // its time by those of the teeth about it; 0 where there is none
+	Turned   float64 // turns of the wheel up to it
+	TurnTime float64 // since the same tooth passed a turn before, by those of the teeth about it
 }
 
-// numberer tells which tooth of the wheel each mark is. Until the order of the
+// Numberer tells which tooth of the wheel each mark is. Until the order of the
 // gaps is clear it keeps the marks; afterwards it follows the wheel's phase.
-type numberer struct {
+type Numberer struct {
 	wheels.Recogniser
-	stepS float64
-	crawl float64 // turns per sample up to which teeth may be too weak to be seen
-	out   func(passage)
-	found func(*wheels.Pattern) // is told the wheel before its first passage
+	StepS float64
+	Crawl float64 // turns per sample up to which teeth may be too weak to be seen
+	Out   func(Tooth)
+	Found func(*wheels.Pattern) // is told the wheel before its first tooth
 
-	pattern *wheels.Pattern
-	early   []pulses.Mark // short runs before the wave was lost, for what comes behind to place them
-	pending []pulses.Mark
+	Pattern *wheels.Pattern // nil as long as it is not known
+	early   []pulses.Mark   // short runs before the wave was lost, for what comes behind to place them
+	Pending []pulses.Mark   // that wait for the wheel
 	tries   int
 	given   bool // no pattern will be found any more
 
@@ -58,8 +63,8 @@ type numberer struct {
 	lostAt, lostSpeed float64 // where the wave was lost, and how fast the wheel turned
 	lostSlot          int
 
-	unseen, dropped, restarts int64
-	firstUnseen               float64 // position after which the first was missed
+	Unseen, dropped, restarts int64
+	FirstUnseen               float64 // position after which the first was missed
 }
 
 // tryAt are the numbers of marks at which a pattern is looked for.
@@ -68,18 +73,18 @@ var tryAt = [...]int{12, 40, 80, 130, 200, 300, 500, 800, 1300, 2000, 3000, 4500
 // triedMost is the number of latest marks that a pattern is looked for in.
 const triedMost = 2000
 
-func (n *numberer) add(m pulses.Mark) {
+func (n *Numberer) Add(m pulses.Mark) {
 	switch {
-	case n.pattern != nil:
+	case n.Pattern != nil:
 		n.count(m)
 	case n.given:
-		n.emit(passage{Mark: m, slot: -1, seen: true, fresh: m.IsNew})
+		n.emit(Tooth{Mark: m, Slot: -1, Seen: true, Fresh: m.IsNew})
 	default:
-		if m.IsNew && len(n.pending) < shortRun {
+		if m.IsNew && len(n.Pending) < shortRun {
 			n.setAside()
 		}
-		n.pending = append(n.pending, m)
-		if n.tries < len(tryAt) && len(n.pending) >= tryAt[n.tries] {
+		n.Pending = append(n.Pending, m)
+		if n.tries < len(tryAt) && len(n.Pending) >= tryAt[n.tries] {
 			n.tries++
 			n.infer(n.tries == len(tryAt))
 		}
@@ -89,24 +94,24 @@ func (n *numberer) add(m pulses.Mark) {
 // shortRun is the number of marks under which a run shows no wheel that turns.
 const shortRun = 12
 
-// turn is the number of teeth in a turn, as stated until the wave tells; 0
+// Turn is the number of teeth in a turn, as stated until the wave tells; 0
 // where neither does.
-func (n *numberer) turn() int {
+func (n *Numberer) Turn() int {
 	switch {
-	case n.pattern != nil:
-		return len(n.pattern.Parts)
+	case n.Pattern != nil:
+		return len(n.Pattern.Parts)
 	case n.given || n.Differs:
 		return 0
 	}
 	return n.Stated.TeethPresent()
 }
 
-// uneven tells that the wheel is known to have its teeth at uneven angles.
-func (n *numberer) uneven() bool { return n.pattern != nil && n.pattern.Wheel.Pitches == 0 }
+// Uneven tells that the wheel is known to have its teeth at uneven angles.
+func (n *Numberer) Uneven() bool { return n.Pattern != nil && n.Pattern.Wheel.Pitches == 0 }
 
-// end takes what is left when the wave is over.
-func (n *numberer) end() {
-	if n.pattern == nil && !n.given {
+// End takes what is left when the wave is over.
+func (n *Numberer) End() {
+	if n.Pattern == nil && !n.given {
 		n.infer(true)
 	}
 	n.drain()
@@ -124,32 +129,32 @@ func (n *numberer) end() {
 }
 
 // flush gives up the pending marks without numbers.
-func (n *numberer) flush() {
+func (n *Numberer) flush() {
 	n.flushEarly()
-	n.giveUp(n.pending)
-	n.pending = n.pending[:0]
+	n.giveUp(n.Pending)
+	n.Pending = n.Pending[:0]
 }
 
-func (n *numberer) flushEarly() {
+func (n *Numberer) flushEarly() {
 	n.giveUp(n.early)
 	n.early = nil
 }
 
-func (n *numberer) giveUp(marks []pulses.Mark) {
+func (n *Numberer) giveUp(marks []pulses.Mark) {
 	for _, m := range marks {
-		n.emit(passage{Mark: m, slot: -1, seen: true, fresh: m.IsNew})
+		n.emit(Tooth{Mark: m, Slot: -1, Seen: true, Fresh: m.IsNew})
 	}
 }
 
-func (n *numberer) emit(p passage) {
-	if n.out != nil {
-		n.out(p)
+func (n *Numberer) emit(p Tooth) {
+	if n.Out != nil {
+		n.Out(p)
 	}
 }
 
 // infer looks for a pattern in the pending marks; last means that no more will
 // be waited for.
-func (n *numberer) infer(last bool) {
+func (n *Numberer) infer(last bool) {
 	latest := n.latestRun()
 	run := wheels.Swinging(latest[max(0, len(latest)-triedMost):])
 	p := n.Choose(run, last)
@@ -161,7 +166,7 @@ func (n *numberer) infer(last bool) {
 	}
 	if p != nil {
 		if n.Kept != nil {
-			n.pending = n.Kept
+			n.Pending = n.Kept
 		}
 		n.start(p)
 		return
@@ -169,27 +174,27 @@ func (n *numberer) infer(last bool) {
 	if last {
 		n.given = true
 		n.flush()
-		n.pending = nil
+		n.Pending = nil
 	}
 }
 
 // latestRun are the pending marks since the wave was last lost.
-func (n *numberer) latestRun() []pulses.Mark {
-	for i := len(n.pending) - 1; i > 0; i-- {
-		if n.pending[i].IsNew {
-			return n.pending[i:]
+func (n *Numberer) latestRun() []pulses.Mark {
+	for i := len(n.Pending) - 1; i > 0; i-- {
+		if n.Pending[i].IsNew {
+			return n.Pending[i:]
 		}
 	}
-	return n.pending
+	return n.Pending
 }
 
 // start numbers the pending marks by a pattern and follows it from there.
-func (n *numberer) start(p *wheels.Pattern) {
-	n.pattern = p
+func (n *Numberer) start(p *wheels.Pattern) {
+	n.Pattern = p
 	n.trail = make([]place, len(p.Parts)+trailLen)
-	n.found(p)
-	pending := n.pending
-	n.pending = nil
+	n.Found(p)
+	pending := n.Pending
+	n.Pending = nil
 	pending = n.startWithEarly(pending)
 	i := 0
 	for i < len(pending) && n.trailed == 0 {
@@ -206,24 +211,24 @@ func (n *numberer) start(p *wheels.Pattern) {
 }
 
 // startRun places a run of marks on the wheel by the evenness of its turning.
-func (n *numberer) startRun(run []pulses.Mark) {
-	if len(run) < min(len(n.pattern.Parts)+1, 8) {
+func (n *Numberer) startRun(run []pulses.Mark) {
+	if len(run) < min(len(n.Pattern.Parts)+1, 8) {
 		for _, m := range run {
-			n.emit(passage{Mark: m, slot: -1, seen: true, fresh: true})
+			n.emit(Tooth{Mark: m, Slot: -1, Seen: true, Fresh: true})
 		}
 		return
 	}
 	known := run
-	if n.pattern.Foreign > 0 {
-		known = n.pattern.WithoutForeign(known)
+	if n.Pattern.Foreign > 0 {
+		known = n.Pattern.WithoutForeign(known)
 	} else {
-		known = n.pattern.WithoutFills(known)
+		known = n.Pattern.WithoutFills(known)
 	}
 	in := wheels.NewIntervals(known)
-	some := in.Lengths[:min(len(in.Lengths), wheels.AlignTurns*len(n.pattern.Parts))]
-	first, _, _ := n.pattern.Align(some)
-	n.speed = n.pattern.Parts[first] / in.Lengths[0]
-	n.bridge(known[0].At, first, n.pattern.UsualSpeed(some, first))
+	some := in.Lengths[:min(len(in.Lengths), wheels.AlignTurns*len(n.Pattern.Parts))]
+	first, _, _ := n.Pattern.Align(some)
+	n.speed = n.Pattern.Parts[first] / in.Lengths[0]
+	n.bridge(known[0].At, first, n.Pattern.UsualSpeed(some, first))
 	n.begin(known[0], first)
 	n.learnLengths(some, first)
 	for _, m := range run {
@@ -242,31 +247,31 @@ const bridgeMostS = 1
 
 // bridge counts the teeth that passed while the wave was lost, where the wheel
 // turned on: it did if it turns about as fast soon afterwards.
-func (n *numberer) bridge(at float64, slot int, speed float64) {
-	if n.lostSpeed > 0 && !n.crawls(n.lostSpeed) && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.stepS < bridgeMostS {
+func (n *Numberer) bridge(at float64, slot int, speed float64) {
+	if n.lostSpeed > 0 && !n.crawls(n.lostSpeed) && math.Abs(math.Log(speed/n.lostSpeed)) < 0.4 && (at-n.lostAt)*n.StepS < bridgeMostS {
 		turned := (at - n.lostAt) * math.Sqrt(speed*n.lostSpeed)
 		n.slot = n.lostSlot
-		n.pass(at, n.pattern.StepsTo(n.lostSlot, slot, turned), unbent)
+		n.pass(at, n.Pattern.StepsTo(n.lostSlot, slot, turned), unbent)
 	}
 	n.lostSpeed = 0
 }
 
 // crawls tells that a speed is so far below cranking that the teeth are too weak
 // to be seen: an engine that begins to turn, or comes to rest.
-func (n *numberer) crawls(speed float64) bool { return speed < n.crawl }
+func (n *Numberer) crawls(speed float64) bool { return speed < n.Crawl }
 
 // pass emits the teeth, all but the last of so many steps on from the last mark,
 // that the wave does not show up to a position; and tells by how much of a turn
 // the wheel has turned.
-func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
-	parts := n.pattern.Parts
+func (n *Numberer) pass(at float64, steps int, over bend) (turned float64) {
+	parts := n.Pattern.Parts
 	for i := range steps {
 		turned += parts[(n.slot+i)%len(parts)]
 	}
 	done := 0.0
 	for i := range steps - 1 {
 		done += parts[(n.slot+i)%len(parts)]
-		missing := passage{slot: (n.slot + i + 1) % len(parts)}
+		missing := Tooth{Slot: (n.slot + i + 1) % len(parts)}
 		missing.Mark = n.last
 		missing.At = n.last.At + (at-n.last.At)*over.at(done/turned)
 		missing.PeakV = math.NaN()
@@ -278,24 +283,24 @@ func (n *numberer) pass(at float64, steps int, over bend) (turned float64) {
 
 // lose notes where the wave ends for now. The last pulse may be a part of one,
 // so the speed is that of the last turn.
-func (n *numberer) lose() {
+func (n *Numberer) lose() {
 	n.lostAt, n.lostSlot, n.lostSpeed = n.last.At, n.slot, n.speed
-	if speed := n.pattern.UsualSpeed(n.lengths, 0); speed > 0 {
+	if speed := n.Pattern.UsualSpeed(n.lengths, 0); speed > 0 {
 		n.lostSpeed = speed
 	}
 }
 
 // miss counts a tooth that the wave does not show.
-func (n *numberer) miss(after float64) {
-	if n.unseen == 0 {
-		n.firstUnseen = after
+func (n *Numberer) miss(after float64) {
+	if n.Unseen == 0 {
+		n.FirstUnseen = after
 	}
-	n.unseen++
+	n.Unseen++
 }
 
 // learnLengths takes the usual length of each interval from the first of a run.
-func (n *numberer) learnLengths(samples []float64, first int) {
-	parts := len(n.pattern.Parts)
+func (n *Numberer) learnLengths(samples []float64, first int) {
+	parts := len(n.Pattern.Parts)
 	n.lengths = make([]float64, parts)
 	for j := range parts {
 		var same []float64
@@ -308,12 +313,12 @@ func (n *numberer) learnLengths(samples []float64, first int) {
 	}
 }
 
-func (n *numberer) begin(m pulses.Mark, slot int) {
+func (n *Numberer) begin(m pulses.Mark, slot int) {
 	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
 	n.recheck, n.since = n.recheck[:0], slot
 	n.turned, n.trailed, n.gap = 0, 0, gap{}
 	n.leave(m)
-	n.emit(passage{Mark: m, slot: slot, seen: true, fresh: true})
+	n.emit(Tooth{Mark: m, Slot: slot, Seen: true, Fresh: true})
 }
 
 const (
@@ -324,13 +329,13 @@ const (
 )
 
 // leave notes where a tooth was in the turning of the wheel.
-func (n *numberer) leave(m pulses.Mark) {
+func (n *Numberer) leave(m pulses.Mark) {
 	n.trail[n.trailed%len(n.trail)] = place{m.At, n.turned}
 	n.trailed++
 }
 
 // count takes the next mark, the wheel being known.
-func (n *numberer) count(m pulses.Mark) {
+func (n *Numberer) count(m pulses.Mark) {
 	switch {
 	case m.IsNew && n.hole == nil && !n.collecting && n.bridges():
 		n.open(m)
@@ -343,7 +348,7 @@ func (n *numberer) count(m pulses.Mark) {
 }
 
 // take takes the next mark as it is.
-func (n *numberer) take(m pulses.Mark) {
+func (n *Numberer) take(m pulses.Mark) {
 	switch {
 	case n.hole != nil:
 		n.keep(m)
@@ -355,7 +360,7 @@ func (n *numberer) take(m pulses.Mark) {
 }
 
 // follow puts a mark into the phase of the wheel.
-func (n *numberer) follow(m pulses.Mark) {
+func (n *Numberer) follow(m pulses.Mark) {
 	if m.IsNew {
 		// The wave was lost, and with it the count.
 		n.restart(m)
@@ -370,7 +375,7 @@ func (n *numberer) follow(m pulses.Mark) {
 		return
 	}
 	q := n.ratio(m)
-	isDoubtful := q < doubtfulEarly || !n.pattern.Regular(n.slot)
+	isDoubtful := q < doubtfulEarly || !n.Pattern.Regular(n.slot)
 	switch {
 	case isDoubtful && n.isTooSoon(m):
 		n.passOver(m)
@@ -388,8 +393,8 @@ func (n *numberer) follow(m pulses.Mark) {
 
 // isWeak tells that a mark is clearly weaker than the last tooth; where teeth are
 // missing, something else is expected sooner.
-func (n *numberer) isWeak(m pulses.Mark) bool {
-	if n.pattern.Regular(n.slot) {
+func (n *Numberer) isWeak(m pulses.Mark) bool {
+	if n.Pattern.Regular(n.slot) {
 		return m.Flux < 0.6*n.last.Flux
 	}
 	return m.Flux < wheels.WeakAtMost*n.last.Flux
@@ -399,9 +404,9 @@ func (n *numberer) isWeak(m pulses.Mark) bool {
 // is due, by the speed of the last interval, the same with its trend, or the
 // length of this interval a turn ago: compression makes an engine slow down and
 // run again within a few teeth, but at like angles in each turn.
-func (n *numberer) ratio(m pulses.Mark) float64 {
+func (n *Numberer) ratio(m pulses.Mark) float64 {
 	length := m.At - n.last.At
-	part := n.pattern.Parts[n.slot]
+	part := n.Pattern.Parts[n.slot]
 	steady := length * n.speed / part
 	best := closerToOne(steady, steady*max(0.8, min(1.25, math.Sqrt(n.trend))))
 	if before := n.lengths[n.slot]; before > 0 {
@@ -421,7 +426,7 @@ func closerToOne(a, b float64) float64 {
 // settleHeld decides about a mark that came too early, now that the next has
 // come: where that one fits by itself and the early one is weaker than a tooth,
 // it was none. A strong one means that the count is wrong.
-func (n *numberer) settleHeld(m pulses.Mark) {
+func (n *Numberer) settleHeld(m pulses.Mark) {
 	held := *n.held
 	n.held = nil
 	if q := n.ratio(m); q >= early && q < late && held.Flux < 0.8*m.Flux {
@@ -435,8 +440,8 @@ func (n *numberer) settleHeld(m pulses.Mark) {
 }
 
 // skip passes over teeth that the wave does not show.
-func (n *numberer) skip(m pulses.Mark) {
-	parts := n.pattern.Parts
+func (n *Numberer) skip(m pulses.Mark) {
+	parts := n.Pattern.Parts
 	turned := (m.At - n.last.At) * n.speed
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
@@ -455,10 +460,10 @@ func (n *numberer) skip(m pulses.Mark) {
 }
 
 // accept takes a mark as the tooth so many steps on.
-func (n *numberer) accept(m pulses.Mark, steps int) { n.acceptOver(m, steps, unbent) }
+func (n *Numberer) accept(m pulses.Mark, steps int) { n.acceptOver(m, steps, unbent) }
 
 // acceptOver does so where the speed changed over the steps.
-func (n *numberer) acceptOver(m pulses.Mark, steps int, over bend) {
+func (n *Numberer) acceptOver(m pulses.Mark, steps int, over bend) {
 	length := m.At - n.last.At
 	n.leaveGap()
 	turned := n.pass(m.At, steps, over)
@@ -472,18 +477,18 @@ func (n *numberer) acceptOver(m pulses.Mark, steps int, over bend) {
 		n.trend = speed / n.speed
 	}
 	n.speed = speed
-	n.slot, n.last = (n.slot+steps)%len(n.pattern.Parts), m
+	n.slot, n.last = (n.slot+steps)%len(n.Pattern.Parts), m
 	n.turned += turned
 	n.leave(m)
 	n.check(length, steps)
-	n.emit(passage{Mark: m, slot: n.slot, seen: true, fresh: n.moved})
+	n.emit(Tooth{Mark: m, Slot: n.slot, Seen: true, Fresh: n.moved})
 	n.moved = false
 	n.misfits = max(0, n.misfits-0.2)
 }
 
 // check compares, about once a turn, the count with every other one.
-func (n *numberer) check(length float64, steps int) {
-	parts := n.pattern.Parts
+func (n *Numberer) check(length float64, steps int) {
+	parts := n.Pattern.Parts
 	if steps != 1 {
 		n.recheck, n.since = n.recheck[:0], n.slot
 		return
@@ -493,9 +498,9 @@ func (n *numberer) check(length float64, steps int) {
 	if len(n.recheck) < span || len(parts) == 1 {
 		return
 	}
-	here := n.pattern.FitCost(n.recheck, n.since)
+	here := n.Pattern.FitCost(n.recheck, n.since)
 	if here > 0.004 {
-		first, cost, _ := n.pattern.Align(n.recheck)
+		first, cost, _ := n.Pattern.Align(n.recheck)
 		if cost < 0.5*here && first != n.since {
 			n.slot = (n.slot + first - n.since + len(parts)) % len(parts)
 			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / length
@@ -509,7 +514,7 @@ func (n *numberer) check(length float64, steps int) {
 
 // restart begins a new count after the wave was lost: the marks are kept until
 // a turn of them tells where on the wheel they are.
-func (n *numberer) restart(m pulses.Mark) {
+func (n *Numberer) restart(m pulses.Mark) {
 	if n.held != nil {
 		n.dropped++
 		n.held = nil
@@ -519,29 +524,48 @@ func (n *numberer) restart(m pulses.Mark) {
 		n.lose()
 	}
 	n.collecting = true
-	n.pending = append(n.pending[:0], m)
+	n.Pending = append(n.Pending[:0], m)
 	n.restarts++
 }
 
 // collect keeps a mark after a restart until there are enough.
-func (n *numberer) collect(m pulses.Mark) {
+func (n *Numberer) collect(m pulses.Mark) {
 	if m.IsNew {
 		n.restart(m)
 		return
 	}
-	n.pending = append(n.pending, m)
-	if len(n.pending) >= len(n.pattern.Parts)+4 {
+	n.Pending = append(n.Pending, m)
+	if len(n.Pending) >= len(n.Pattern.Parts)+4 {
 		n.placeCollected()
 	}
 }
 
-func (n *numberer) placeCollected() {
+func (n *Numberer) placeCollected() {
 	if !n.collecting {
 		return
 	}
 	n.collecting = false
-	run := n.pending
-	n.pending = nil
+	run := n.Pending
+	n.Pending = nil
 	n.startRun(run)
 	n.drain() // what comes next may not come by the queue
 }
+
+// WaitsFrom is the position of the first mark that waits to be numbered; not ok where none
+// does.
+func (n *Numberer) WaitsFrom() (at float64, ok bool) {
+	switch {
+	case len(n.early) > 0:
+		return n.early[0].At, true
+	case len(n.Pending) > 0:
+		return n.Pending[0].At, true
+	}
+	return 0, false
+}
+
+// IsPlacing tells that the wheel is not known, or its place is lost: marks are kept until
+// they tell it.
+func (n *Numberer) IsPlacing() bool { return n.Pattern == nil || n.collecting }
+
+// within tells that neither of two is more than a number of times the other.
+func within(a, b, times float64) bool { return a < times*b && b < times*a }

@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"armcurve/captures/teeth/pulses"
@@ -25,16 +25,16 @@ type hole struct {
 
 // bridges tells that the wheel's place can be carried over a hole: it turns
 // faster than it is cranked, and compression slows it down little.
-func (n *numberer) bridges() bool {
-	return n.pattern.Wheel.Pitches >= leastTold && n.trailed >= trailLen &&
-		n.speedOver(1) > overCrawl*n.crawl && n.turnsEvenly()
+func (n *Numberer) bridges() bool {
+	return n.Pattern.Wheel.Pitches >= leastTold && n.trailed >= trailLen &&
+		n.speedOver(1) > overCrawl*n.Crawl && n.turnsEvenly()
 }
 
 // turnsEvenly tells that compression hardly slowed the wheel down in the last turn:
 // the speeds over two intervals of it are alike.
-func (n *numberer) turnsEvenly() bool {
+func (n *Numberer) turnsEvenly() bool {
 	var speeds []float64
-	for i := 2; i < min(n.trailed, len(n.pattern.Parts)+2); i++ {
+	for i := 2; i < min(n.trailed, len(n.Pattern.Parts)+2); i++ {
 		to, from := n.back(i-2), n.back(i)
 		speeds = append(speeds, (to.turned-from.turned)/(to.at-from.at))
 	}
@@ -43,13 +43,13 @@ func (n *numberer) turnsEvenly() bool {
 
 // lacks tells that teeth are lacking between the mark that waits, which is the
 // next tooth or the rest of one, and the mark behind it.
-func (n *numberer) lacks(behind pulses.Mark) bool {
-	parts := n.pattern.Parts
+func (n *Numberer) lacks(behind pulses.Mark) bool {
+	parts := n.Pattern.Parts
 	second := n.slot + 1
 	if second == len(parts) {
 		second = 0
 	}
-	length, perTurn := behind.At-n.last.At, float64(n.pattern.Wheel.Pitches)
+	length, perTurn := behind.At-n.last.At, float64(n.Pattern.Wheel.Pitches)
 	if (length*n.speed-parts[n.slot]-parts[second])*perTurn < lateBy || !n.bridges() {
 		return false
 	}
@@ -58,7 +58,7 @@ func (n *numberer) lacks(behind pulses.Mark) bool {
 }
 
 // open begins to keep marks, from those that wait on.
-func (n *numberer) open(m pulses.Mark) {
+func (n *Numberer) open(m pulses.Mark) {
 	h := &hole{}
 	if n.held != nil {
 		h.marks = append(h.marks, *n.held)
@@ -78,7 +78,7 @@ func (h *hole) lost() {
 }
 
 // keep takes a mark since the wave was lost.
-func (n *numberer) keep(m pulses.Mark) {
+func (n *Numberer) keep(m pulses.Mark) {
 	h := n.hole
 	if m.Flux < faint*n.last.Flux {
 		n.dropped++
@@ -90,17 +90,17 @@ func (n *numberer) keep(m pulses.Mark) {
 	h.marks = append(h.marks, m)
 	if len(h.marks) >= h.tryAt {
 		h.tryAt += tellingRow
-		teeth := len(n.pattern.Parts)
+		teeth := len(n.Pattern.Parts)
 		n.close(len(h.marks)-h.newest > teeth+tellingRow || len(h.marks) > mostTurns*teeth)
 	}
 }
 
 // isFar tells that a part of a turn is longer than any gap.
-func (n *numberer) isFar(part float64) bool { return part > speedsBeside*n.pattern.LongestPart() }
+func (n *Numberer) isFar(part float64) bool { return part > speedsBeside*n.Pattern.LongestPart() }
 
 // close places what was kept where it tells its place, or as likely as can be if
 // no more is waited for. What cannot be placed is followed as it is.
-func (n *numberer) close(last bool) {
+func (n *Numberer) close(last bool) {
 	b := newBridge(n)
 	isPlaced := b.place()
 	switch {
@@ -118,7 +118,7 @@ func (n *numberer) close(last bool) {
 
 // cross follows what was kept to where it was placed. The last tooth waits again:
 // it may be the last before another hole.
-func (n *numberer) cross(b *bridge) {
+func (n *Numberer) cross(b *bridge) {
 	from, _ := b.tooth(b.from[0])
 	for i := range b.rows {
 		r := &b.rows[i]

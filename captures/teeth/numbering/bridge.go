@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"math"
@@ -12,7 +12,7 @@ import (
 // wheel, the gaps behind tell more exactly. The wave may be lost again before a gap
 // has come: so all that is left of it is placed together, in the likeliest way.
 type bridge struct {
-	n       *numberer
+	n       *Numberer
 	pitches int
 	pitch   float64 // length of one before the first hole, samples
 	opens   bool    // nothing is known of what came before; see startBroken
@@ -37,15 +37,15 @@ const (
 )
 
 // newBridge divides what came since the last tooth into rows.
-func newBridge(n *numberer) *bridge {
-	b := n.bridgeOf(1 / (n.speed * float64(n.pattern.Wheel.Pitches)))
+func newBridge(n *Numberer) *bridge {
+	b := n.bridgeOf(1 / (n.speed * float64(n.Pattern.Wheel.Pitches)))
 	b.divide(append([]pulses.Mark{n.last}, n.hole.marks...), n.slot)
 	return b
 }
 
 // bridgeOf is a bridge over nothing yet.
-func (n *numberer) bridgeOf(pitch float64) *bridge {
-	w := n.pattern.Wheel
+func (n *Numberer) bridgeOf(pitch float64) *bridge {
+	w := n.Pattern.Wheel
 	b := &bridge{n: n, pitches: w.Pitches, pitch: pitch, slotAt: slices.Repeat([]int{-1}, w.Pitches)}
 	for slot, place := range w.Positions {
 		b.slotAt[place] = slot
@@ -55,7 +55,7 @@ func (n *numberer) bridgeOf(pitch float64) *bridge {
 
 // divide makes rows of marks, of which the first has a slot.
 func (b *bridge) divide(marks []pulses.Mark, slot int) {
-	b.rows = rowsOf(b.n.pattern, marks, slot, b.pitch)
+	b.rows = rowsOf(b.n.Pattern, marks, slot, b.pitch)
 	b.spans = make([]span, len(b.rows))
 	for i := 1; i < len(b.rows); i++ {
 		b.spans[i] = b.span(i)
@@ -187,10 +187,10 @@ func (b *bridge) costs() [][]route {
 // wherever it fits.
 func (b *bridge) costsFirst(row []route) {
 	if !b.opens {
-		row[b.n.pattern.Wheel.Positions[b.n.slot]].cost = 0
+		row[b.n.Pattern.Wheel.Positions[b.n.slot]].cost = 0
 		return
 	}
-	for _, place := range b.n.pattern.Wheel.Positions {
+	for _, place := range b.n.Pattern.Wheel.Positions {
 		row[place].cost = oddTooth * float64(b.odd(0, place))
 	}
 }
@@ -232,7 +232,7 @@ func (b *bridge) tooth(place int) (count int, is bool) {
 	for b.slotAt[at] < 0 {
 		at--
 	}
-	return turns*len(b.n.pattern.Parts) + b.slotAt[at], is
+	return turns*len(b.n.Pattern.Parts) + b.slotAt[at], is
 }
 
 // trace takes the places of the least cost.
@@ -267,7 +267,7 @@ func (b *bridge) isLikely() bool {
 	odd, marks := 0, 0
 	for i := 1; i < len(b.rows); i++ {
 		s := &b.spans[i]
-		if s.length*b.n.stepS > lostMostS || !within(s.before, s.behind, speedsBeside) || s.off(s.turned) > mostOff {
+		if s.length*b.n.StepS > lostMostS || !within(s.before, s.behind, speedsBeside) || s.off(s.turned) > mostOff {
 			return false
 		}
 		odd += b.odd(i, b.from[i]%b.pitches)
@@ -284,7 +284,7 @@ func (b *bridge) tells() bool {
 		longest = max(longest, b.spans[i].told())
 	}
 	last := &b.rows[len(b.rows)-1]
-	return last.pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.pattern.Parts) == b.pitches)
+	return last.pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.Pattern.Parts) == b.pitches)
 }
 
 // bend is time over angle in a stretch, both from 0 to 1, as the slopes at its

@@ -1,4 +1,4 @@
-package teeth
+package numbering
 
 import (
 	"math"
