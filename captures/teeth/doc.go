@@ -8,7 +8,7 @@
 //
 //	window    a sliding block of the wave, and running sums of it (window.go)
 //	run       takes it from there to the end (run.go); where the engine stands yet,
-//	          it is noise (standing.go)
+//	          it is noise (standstill.go)
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
@@ -16,10 +16,10 @@
 //	          (surveyor.go, package polyfit; where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (package numbering), once it shows which
 //	          wheel (package wheels) and polarity (swings.go, package polarity)
-//	relay     hands the teeth to a goroutine that gathers what follows (relay.go), which
+//	pipeline  hands the teeth to a goroutine that gathers what follows (pipeline.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places
-//	          them (steady.go), their peaks too (pulses.PeakCurve)
+//	          them (placer.go), their peaks too (pulses.PeakCurve)
 //	noise     what is left when other teeth or other turns are taken away (comparing.go), or
 //	          of the pauses between teeth that stand apart (pauses.go): package noise
 //	          compares, counts it by size, takes tones out and tells the level
@@ -29,7 +29,7 @@
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
 //
-// A cam's wheel is placed by the crank recorded beside it (oncrank.go), unless what
+// A cam's wheel is placed by the crank recorded beside it (camwheel.go), unless what
 // its channel shows are the crank's teeth (copied.go): then it is measured without what
 // it has of the crank's wave (uncouple.go).
 //

@@ -22,7 +22,7 @@ type run struct {
 	swings   [2]swings // falls and rises, as long as polarity is open
 	surveyor surveyor
 	numberer numbering.Numberer
-	relay    relay
+	pipeline pipeline
 	gatherer gatherer
 	seeking  bool    // no wave is being followed
 	seekSize int     // samples to seek it in
@@ -35,7 +35,7 @@ type run struct {
 	still    []float64 // the first samples where all is noise
 	stood    float64   // samples before the first tooth
 	restV    float64
-	marks    []sketch // the first ones
+	marks    []compactMark // the first ones
 	m        Measurement
 	ended    bool
 }
@@ -56,7 +56,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	for i, sign := range []float64{1, -1} {
 		r.swings[i].finder = finder{sign: sign, share: swingShare}
 	}
-	r.numberer = numbering.Numberer{Recogniser: wheels.Recogniser{Stated: options.Wheel, OnCam: options.OnCam}, StepS: info.StepS, Out: r.relay.add, Found: r.follows}
+	r.numberer = numbering.Numberer{Recogniser: wheels.Recogniser{Stated: options.Wheel, OnCam: options.OnCam}, StepS: info.StepS, Out: r.pipeline.add, Found: r.follows}
 	turnRPM := 60 / info.StepS
 	if options.OnCam {
 		turnRPM *= 2
@@ -65,7 +65,7 @@ func newRun(info captures.WaveInfo, options Options) *run {
 	r.gatherer = gatherer{w: new(window), info: info, turnRPM: turnRPM, onCam: options.OnCam, watcher: options.Watch}
 	r.gatherer.begin()
 	r.gatherer.count = &r.m
-	r.relay = newRelay(r.w, r.gatherer.needs())
+	r.pipeline = newPipeline(r.w, r.gatherer.needs())
 	if options.KeepTeeth {
 		r.gatherer.keep = func(t captures.Tooth) { r.m.ToothList = append(r.m.ToothList, t) }
 	}
@@ -82,13 +82,13 @@ func newRun(info captures.WaveInfo, options Options) *run {
 // follows is told the wheel once it is known, before the first tooth is passed on.
 func (r *run) follows(p *wheels.Pattern) {
 	r.surveyor.settle(r.w, r.numberer.Pending, len(p.Parts))
-	r.relay.follow(p)
+	r.pipeline.follow(p)
 }
 
 // readAll takes the source's blocks, and gathers on a goroutine of its own.
 func (r *run) readAll(source captures.Source) error {
-	go r.gatherer.work(&r.relay)
-	defer r.relay.end()
+	go r.gatherer.work(&r.pipeline)
+	defer r.pipeline.end()
 	err := eachBlock(source, func(b *captures.Block) { r.add(b.V[r.options.Channel]) })
 	if err == nil {
 		r.finish()
@@ -158,7 +158,7 @@ func (r *run) takePiece() {
 func (r *run) advance() {
 	r.follow()
 	r.followSwings()
-	r.relay.hand()
+	r.pipeline.hand()
 	r.forget()
 }
 
@@ -228,7 +228,7 @@ func (r *run) take(p pulse) {
 		r.lone = m.Flux
 	}
 	if len(r.marks) < keepMarks {
-		r.marks = append(r.marks, sketchOf(&m))
+		r.marks = append(r.marks, compact(&m))
 	}
 	r.numberer.Add(m)
 }
@@ -265,7 +265,7 @@ func (r *run) forget() {
 			need = min(need, r.swings[i].needs())
 		}
 	}
-	need = min(need, r.relay.needs)
+	need = min(need, r.pipeline.needs)
 	if at, ok := r.numberer.WaitsFrom(); ok {
 		need = min(need, int64(at)-16)
 	}
@@ -278,9 +278,9 @@ func (r *run) forget() {
 	}
 	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
 		if r.w.isLong {
-			r.relay.settle()
+			r.pipeline.settle()
 		} else {
-			r.relay.freeSpare()
+			r.pipeline.freeSpare()
 		}
 		r.w.drop(n)
 	}

@@ -61,7 +61,7 @@ func (r *run) seek() bool {
 		if have < r.seekSize && !r.ended || have < fewestSought {
 			return false
 		}
-		r.relay.settle() // sums are written anew
+		r.pipeline.settle() // sums are written anew
 		w.resum(from)
 		s, ok := w.findScale(from)
 		if ok && s.limit() > w.limit {

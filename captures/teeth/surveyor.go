@@ -423,11 +423,11 @@ func (s *surveyor) peak(w *window, m *pulses.Mark, unit float64, v *vertex) {
 	m.PeakV = f.height(x, order)
 	m.Top = f.position(x)
 	m.Clipped = w.flatAt(at, m.Width, w.top, s.noiseV)
-	if l := &v.lack; isClean && !m.Marred && !m.Clipped && l.wants(s.n) {
-		s.lookNarrower(w, m, reach, l)
+	if l := &v.bias; isClean && !m.Marred && !m.Clipped && l.wants(s.n) {
+		s.learnBias(w, m, reach, l)
 	}
-	m.PeakV *= 1 + v.lack.told()
-	m.Curve.Scale(1 + v.lack.told())
+	m.PeakV *= 1 + v.bias.told()
+	m.Curve.Scale(1 + v.bias.told())
 }
 
 // nearer looks again at a peak that lies some samples before the fall, no farther about

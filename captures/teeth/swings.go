@@ -10,7 +10,7 @@ import (
 // the beginning of a capture.
 type swings struct {
 	finder
-	marks []sketch
+	marks []compactMark
 }
 
 // followSwings goes on with both, as far as the wave is there.
@@ -56,7 +56,7 @@ func (s *swings) follow(w *window, again scale, from int64) {
 		m := pulses.Mark{At: p.at, Width: p.width, Own: p.own, Flux: p.flux, IsNew: p.isNew}
 		m.PeakV = w.extreme(p.at, -p.width, s.sign)
 		m.TroughV = w.extreme(p.at, p.width, -s.sign)
-		s.marks = append(s.marks, sketchOf(&m))
+		s.marks = append(s.marks, compact(&m))
 	}
 }
 

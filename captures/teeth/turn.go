@@ -38,8 +38,8 @@ type gatherer struct {
 	turn      []toothAt // of the turn under way, from slot 0
 	ends      ends
 	latest    placed // the tooth that was settled last
-	steadier  steadier
-	leveller  steadier // of the teeth that turns are made of
+	listed    placer
+	placer    placer // of the teeth that turns are made of
 	smoothers []smoother
 	measuring bool // to the interval up to the newest
 	apart     bool // noise is measured between the teeth alone
@@ -110,21 +110,21 @@ const (
 func (g *gatherer) begin() {
 	g.passed = make([]numbering.Tooth, ringLen, 16*ringLen)
 	g.ring = g.passed
-	g.steady(nil)
+	g.placeBy(nil)
 }
 
-// steady has the teeth of a wheel placed by its even turning.
-func (g *gatherer) steady(p *wheels.Pattern) {
-	g.steadier = newSteadier(p, g.turnRPM, longestReach, false, func(t *placed) { g.tell(t.Passage) })
-	g.leveller = newSteadier(p, g.turnRPM, settledTeeth, true, g.gather)
+// placeBy has the teeth of a wheel placed by its even turning.
+func (g *gatherer) placeBy(p *wheels.Pattern) {
+	g.listed = newPlacer(p, g.turnRPM, longestReach, false, func(t *placed) { g.tell(t.Passage) })
+	g.placer = newPlacer(p, g.turnRPM, settledTeeth, true, g.gather)
 }
 
 // follow numbers the passages to come by a wheel.
 func (g *gatherer) follow(p *wheels.Pattern) {
 	n := len(p.Parts)
 	g.pattern = p
-	g.steadier.end()
-	g.steady(p)
+	g.listed.end()
+	g.placeBy(p)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
@@ -191,8 +191,8 @@ func (g *gatherer) end() {
 	if g.n >= 1 {
 		g.settled(newest)
 	}
-	g.steadier.end()
-	g.leveller.end()
+	g.listed.end()
+	g.placer.end()
 	g.placeFirst(0)
 	g.tones.Finish()
 	if g.watcher != nil {
@@ -259,7 +259,7 @@ func (g *gatherer) settled(i int) {
 		tooth: t, fresh: p.Fresh,
 	}
 	if g.pattern != nil {
-		g.leveller.add(&g.latest)
+		g.placer.add(&g.latest)
 	}
 	g.give(&g.latest)
 }
@@ -280,7 +280,7 @@ func (g *gatherer) give(p *placed) {
 	if p.tooth.clipped {
 		p.PeakV = math.NaN()
 	}
-	g.steadier.add(p)
+	g.listed.add(p)
 }
 
 // tell does so once its place is known.

@@ -7,7 +7,7 @@ import (
 	"armcurve/captures/teeth/wheels"
 )
 
-// relay hands passages on to the gatherer, which takes about as long for them as
+// pipeline hands passages on to the gatherer, which takes about as long for them as
 // it takes to find them, now more and now less, and works beside on a goroutine of
 // its own.
 //
@@ -15,7 +15,7 @@ import (
 // stays as it is until that batch has come back. Which batches are back when is the
 // same in each run: after each batch that one is waited for which went inFlight
 // before it.
-type relay struct {
+type pipeline struct {
 	w     *window
 	batch *batch // being filled
 	needs int64  // position from which the gatherer has the wave kept
@@ -36,11 +36,11 @@ type batch struct {
 	wheel    *wheels.Pattern // found before the passages; nil where it was not
 	passages []numbering.Tooth
 	w        window
-	needs    int64 // as the relay's, after it
+	needs    int64 // as the pipeline's, after it
 }
 
-func newRelay(w *window, needs int64) relay {
-	k := relay{w: w, batch: new(batch), needs: needs, full: make(chan *batch, inFlight), empty: make(chan *batch, inFlight+1)}
+func newPipeline(w *window, needs int64) pipeline {
+	k := pipeline{w: w, batch: new(batch), needs: needs, full: make(chan *batch, inFlight), empty: make(chan *batch, inFlight+1)}
 	for range inFlight {
 		k.free = append(k.free, new(batch))
 	}
@@ -48,16 +48,16 @@ func newRelay(w *window, needs int64) relay {
 }
 
 // follow tells the wheel of the passages to come.
-func (k *relay) follow(p *wheels.Pattern) {
+func (k *pipeline) follow(p *wheels.Pattern) {
 	k.hand()
 	k.batch.wheel = p
 }
 
 // add takes the next passage.
-func (k *relay) add(p numbering.Tooth) { k.batch.passages = append(k.batch.passages, p) }
+func (k *pipeline) add(p numbering.Tooth) { k.batch.passages = append(k.batch.passages, p) }
 
 // hand passes the batch on and lends the window.
-func (k *relay) hand() {
+func (k *pipeline) hand() {
 	k.handed++
 	if passages := k.batch.passages; len(passages) > 0 {
 		k.lentTo = k.handed
@@ -72,7 +72,7 @@ func (k *relay) hand() {
 }
 
 // awaitTo waits until a batch, by its number, is back.
-func (k *relay) awaitTo(number int) {
+func (k *pipeline) awaitTo(number int) {
 	for k.back < number {
 		b := <-k.empty
 		k.back++
@@ -85,20 +85,20 @@ func (k *relay) awaitTo(number int) {
 }
 
 // settle waits until the window is not lent any more.
-func (k *relay) settle() {
+func (k *pipeline) settle() {
 	k.hand()
 	k.awaitTo(k.handed)
 }
 
 // freeSpare waits until no one reads the window's spare memory, which it is about
 // to move to.
-func (k *relay) freeSpare() {
+func (k *pipeline) freeSpare() {
 	k.awaitTo(k.spareTo)
 	k.spareTo = k.handed
 }
 
 // end hands on what is left and waits for the gatherer to be done.
-func (k *relay) end() {
+func (k *pipeline) end() {
 	k.hand()
 	close(k.full)
 	for range k.empty {
@@ -106,7 +106,7 @@ func (k *relay) end() {
 }
 
 // work takes batches until there are no more.
-func (g *gatherer) work(k *relay) {
+func (g *gatherer) work(k *pipeline) {
 	defer close(k.empty)
 	for b := range k.full {
 		*g.w, b.w = b.w, window{} // or what the batch is not filled with anew for long would be held

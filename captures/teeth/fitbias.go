@@ -6,33 +6,33 @@ import (
 	"armcurve/captures/teeth/pulses"
 )
 
-// lack is by how much the fit about a peak stays below it, where the lobe is narrower
+// fitBias is by how much the fit about a peak stays below it, where the lobe is narrower
 // on top than the fit reaches. A fit that reaches half as far follows it, but noise
 // moves it more: so it is seen how the two differ in the mean over many teeth, where
 // noise and sparks are small.
-type lack struct {
+type fitBias struct {
 	share, n, variance float64 // of the peak; the teeth it is the mean of; of a single one
 }
 
 const (
-	lackOver  = 400 // teeth at most, or as many as tell it to
-	lackError = 0.002
-	lackFrom  = 40 // from which not every one is looked at
-	lackEvery = 4  // but every so many
-	lackMany  = 10 // that tell how far single teeth are off
-	lackMost  = 4  // standard deviations
-	lackLeast = 1e-6
-	lackSure  = 1 // standard error, up to which it may be chance
+	biasOver  = 400 // teeth at most, or as many as tell it to
+	biasError = 0.002
+	biasFrom  = 40 // from which not every one is looked at
+	biasEvery = 4  // but every so many
+	biasMany  = 10 // that tell how far single teeth are off
+	biasMost  = 4  // standard deviations
+	biasLeast = 1e-6
+	biasSure  = 1 // standard error, up to which it may be chance
 )
 
 // wants tells that a tooth is to be looked at, by its number.
-func (l *lack) wants(n int) bool { return l.n < lackFrom || n%lackEvery == 0 }
+func (l *fitBias) wants(n int) bool { return l.n < biasFrom || n%biasEvery == 0 }
 
 // learn takes one tooth's, unless a spark or the like made it.
-func (l *lack) learn(share float64) {
-	l.n = min(l.n+1, max(lackFrom, min(l.variance/(lackError*lackError), lackOver)))
+func (l *fitBias) learn(share float64) {
+	l.n = min(l.n+1, max(biasFrom, min(l.variance/(biasError*biasError), biasOver)))
 	off := share - l.share
-	if most := lackMost * math.Sqrt(l.variance); l.n > lackMany && math.Abs(off) > most {
+	if most := biasMost * math.Sqrt(l.variance); l.n > biasMany && math.Abs(off) > most {
 		l.variance += (most*most - l.variance) / l.n
 		return
 	}
@@ -45,16 +45,16 @@ func (l *lack) learn(share float64) {
 // told is the share that a peak is to be raised by: as much of the mean as is hardly
 // chance (the positive part of W. James and C. Stein's estimate, Fourth Berkeley
 // Symposium, 1961).
-func (l *lack) told() float64 {
-	if l.n < lackFrom || l.share < lackLeast {
+func (l *fitBias) told() float64 {
+	if l.n < biasFrom || l.share < biasLeast {
 		return 0
 	}
-	sure := 1 - lackSure*lackSure*l.variance/l.n/(l.share*l.share)
+	sure := 1 - biasSure*biasSure*l.variance/l.n/(l.share*l.share)
 	return max(0, sure) * l.share
 }
 
-// lookNarrower learns what a fit which reached so far lacks at a peak.
-func (s *surveyor) lookNarrower(w *window, m *pulses.Mark, reach float64, l *lack) {
+// learnBias learns what a fit which reached so far lacks at a peak.
+func (s *surveyor) learnBias(w *window, m *pulses.Mark, reach float64, l *fitBias) {
 	f := &s.points
 	narrow := max(reach/2, fewestReach)
 	isPeak := m.PeakV > 0.2*m.Flux/(1.4*m.Width)

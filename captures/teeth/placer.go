@@ -7,7 +7,7 @@ import (
 	"armcurve/captures/teeth/wheels"
 )
 
-// steadier tells where teeth were by the even turning of the wheel, where noise is so
+// placer tells where teeth were by the even turning of the wheel, where noise is so
 // strong that it does better than the wave about each tooth: a wheel has inertia, and
 // what moves the place of one tooth but not those of its neighbours is noise, or the
 // tooth's own way of sitting on the wheel, which comes again in each turn.
@@ -15,7 +15,7 @@ import (
 // A parabola of time over angle, through the teeth about one, foretells its place. Over
 // how many of them is decided by how well it does so: many quieten noise most, few follow
 // an engine that turns unevenly.
-type steadier struct {
+type placer struct {
 	pattern *wheels.Pattern
 	turnRPM float64 // rpm of the engine for one turn of the wheel per sample
 	ahead   int     // teeth behind the one foretold that are waited for
@@ -54,16 +54,16 @@ type reach struct {
 const (
 	shortestReach = 4
 	longestReach  = 64
-	fewestSteady  = 8     // teeth in a turn that show how evenly it turns
+	fewestPlaced  = 8     // teeth in a turn that show how evenly it turns
 	missedOver    = 256   // teeth that noise, and how well is foretold, is learnt over
 	offsetOver    = 64    // turns that a tooth's offset is learnt over
 	strongNoise   = 0.01  // pitches, from which noise moves teeth farther than wheels are off
 	loweredMost   = 0.001 // of their height, by which noise in their places may lower peaks
 )
 
-func newSteadier(p *wheels.Pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) steadier {
-	s := steadier{pattern: p, turnRPM: turnRPM, ahead: ahead, isEager: isEager, out: out}
-	if p == nil || p.Wheel.Pitches == 0 || len(p.Parts) < fewestSteady {
+func newPlacer(p *wheels.Pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) placer {
+	s := placer{pattern: p, turnRPM: turnRPM, ahead: ahead, isEager: isEager, out: out}
+	if p == nil || p.Wheel.Pitches == 0 || len(p.Parts) < fewestPlaced {
 		return s
 	}
 	n := len(p.Parts)
@@ -75,7 +75,7 @@ func newSteadier(p *wheels.Pattern, turnRPM float64, ahead int, isEager bool, ou
 }
 
 // add takes the next tooth.
-func (s *steadier) add(p *placed) {
+func (s *placer) add(p *placed) {
 	if len(s.reaches) == 0 || p.slot < 0 {
 		s.end()
 		s.out(p)
@@ -101,7 +101,7 @@ func (s *steadier) add(p *placed) {
 }
 
 // delay is the number of teeth that have to follow one.
-func (s *steadier) delay() int {
+func (s *placer) delay() int {
 	if s.isEager && !s.isNoisy() && !s.isLowered() {
 		return 0
 	}
@@ -110,11 +110,11 @@ func (s *steadier) delay() int {
 
 // isNoisy tells that noise moves teeth far, isLowered that it does so with peaks that are
 // as narrow as to be read low for it.
-func (s *steadier) isNoisy() bool   { return s.wobble.noise() > strongNoise*strongNoise }
-func (s *steadier) isLowered() bool { return s.wobble.noise()*s.lowered.mean > loweredMost }
+func (s *placer) isNoisy() bool   { return s.wobble.noise() > strongNoise*strongNoise }
+func (s *placer) isLowered() bool { return s.wobble.noise()*s.lowered.mean > loweredMost }
 
 // end gives out what waits.
-func (s *steadier) end() {
+func (s *placer) end() {
 	for s.next < len(s.run) {
 		s.give()
 	}
@@ -123,7 +123,7 @@ func (s *steadier) end() {
 }
 
 // give gives out the next tooth.
-func (s *steadier) give() {
+func (s *placer) give() {
 	s.given = s.run[s.next]
 	if s.isNoisy() || s.isLowered() {
 		s.place(&s.given)
@@ -133,7 +133,7 @@ func (s *steadier) give() {
 }
 
 // place corrects a tooth's place and speed, and its peak.
-func (s *steadier) place(p *placed) {
+func (s *placer) place(p *placed) {
 	best, told := s.foretell(p)
 	if best == nil {
 		return
@@ -166,7 +166,7 @@ func (p *placed) level(ahead float64) {
 
 // foretell is what the reach that does so best foretells of the next tooth, which all of
 // them learn from; nil where too few teeth are about it.
-func (s *steadier) foretell(t *placed) (best *reach, told foretold) {
+func (s *placer) foretell(t *placed) (best *reach, told foretold) {
 	for k := range s.reaches {
 		r := &s.reaches[k]
 		f, ok := s.through(s.next, r)
@@ -195,12 +195,12 @@ func (r *reach) offset(slot int) float64 {
 	return surely(o.mean, r.missed.mean/max(o.n, 1))
 }
 
-func (s *steadier) learnLead(slot int, lead float64) {
+func (s *placer) learnLead(slot int, lead float64) {
 	s.leads[slot].learnOver(lead, offsetOver)
 	s.lead.learnOver(lead, missedOver)
 }
 
-func (s *steadier) leadOf(slot int) float64 {
+func (s *placer) leadOf(slot int) float64 {
 	l := &s.leads[slot]
 	return s.lead.mean + surely(l.mean-s.lead.mean, 2*s.wobble.noise()/max(l.n, 1))
 }
@@ -221,7 +221,7 @@ type foretold struct {
 }
 
 // through lays the parabola through the teeth within reach of one, itself left out.
-func (s *steadier) through(i int, r *reach) (f foretold, ok bool) {
+func (s *placer) through(i int, r *reach) (f foretold, ok bool) {
 	t := &s.run[i]
 	from, to := max(0, i-r.teeth), min(len(s.run)-1, i+min(r.teeth, s.ahead))
 	pitches := float64(s.pattern.Wheel.Pitches)
@@ -266,7 +266,7 @@ func (w *wobble) noise() float64 { return min(max(0, -w.product.mean/4), w.most.
 
 // followWobble takes the second difference of the latest three teeth, a pitch apart. What
 // strikes one is not taken for noise.
-func (s *steadier) followWobble() {
+func (s *placer) followWobble() {
 	const few, most = 20, 3
 	w, n := &s.wobble, len(s.run)
 	newest := &s.run[n-1]
@@ -290,6 +290,6 @@ func (s *steadier) followWobble() {
 }
 
 // isRow tells that three teeth were seen and stand side by side.
-func (s *steadier) isRow(t []placed) bool {
+func (s *placer) isRow(t []placed) bool {
 	return t[0].Seen && t[1].Seen && t[2].Seen && s.pattern.Regular(t[0].slot) && s.pattern.Regular(t[1].slot)
 }
