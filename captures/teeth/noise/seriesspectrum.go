@@ -96,11 +96,10 @@ func (s *seriesSpectrum) transform(t *Series, domain int) {
 		s.grid[i] *= s.window[i]
 	}
 	s.bins = s.fft.Coefficients(s.bins, s.grid)
+	powers(s.power, s.bins)
 	sum := 0.0
-	for i := range s.power {
-		c := s.bins[i]
-		s.power[i] = real(c)*real(c) + imag(c)*imag(c)
-		sum += s.power[i]
+	for i, p := range s.power {
+		sum += p
 		s.sums[i+1] = sum
 	}
 }

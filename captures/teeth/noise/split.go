@@ -39,9 +39,7 @@ func SplitTones(v []float64, stepS float64) (s Split, ok bool) {
 		windowed[i] = v[i] * (1 - math.Cos(2*math.Pi*float64(i)/float64(n)))
 	}
 	power := make([]float64, n/2)
-	for i, c := range fourier.NewFFT(n).Coefficients(nil, windowed)[:n/2] {
-		power[i] = real(c)*real(c) + imag(c)*imag(c)
-	}
+	powers(power, fourier.NewFFT(n).Coefficients(nil, windowed))
 	isLine := lines(power)
 	total, rest, correlation := 0.0, 0.0, 0.0
 	for i := 0; i < len(power); i++ {
@@ -61,6 +59,14 @@ func SplitTones(v []float64, stepS float64) (s Split, ok bool) {
 	s.RateHz = math.Acos(max(-1, min(1, correlation/rest))) / (2 * math.Pi * stepS)
 	s.ToneV = toneSum(power, isLine)
 	return s, true
+}
+
+// powers are those of a spectrum's coefficients.
+func powers(to []float64, coefficients []complex128) {
+	for i := range to {
+		c := coefficients[i]
+		to[i] = real(c)*real(c) + imag(c)*imag(c)
+	}
 }
 
 // lines marks the bins that stand out of those about them, with their skirts.
