@@ -26,6 +26,7 @@ type Would struct{ Missed, False int64 }
 
 // Investigated is the document of what captures showed when they were played.
 func Investigated(list []InvestigatedCapture, c Context) Document {
+	c.Findings = slices.DeleteFunc(slices.Clone(c.Findings), func(f captures.Finding) bool { return isCause(list, f.Kind) })
 	d := c.document(verdicts(list))
 	d.First = ""
 	pictured := pictured(list)
@@ -39,6 +40,14 @@ func Investigated(list []InvestigatedCapture, c Context) Document {
 		}
 	}
 	return d
+}
+
+// isCause tells that a finding is told already, as a cause of the faults of every
+// capture: by what was played, which is fewer teeth than were measured.
+func isCause(list []InvestigatedCapture, kind string) bool {
+	return !slices.ContainsFunc(list, func(i InvestigatedCapture) bool {
+		return !slices.ContainsFunc(i.Result.Causes, func(c replay.Cause) bool { return c.Kind == kind })
+	})
 }
 
 // pictured tells which captures a page has pictures of, those with faults first.
