@@ -60,6 +60,7 @@ const (
 	NoChange       = "no-change"
 	GapEstimate    = "gap-estimate"
 	OtherWheel     = "other-wheel"
+	NoCommonSpeed  = "no-common-speed"
 )
 
 // comparedSpeeds is how many speeds the ratio is given at.
@@ -95,26 +96,43 @@ func (c *Comparison) ratios() {
 	if low > high {
 		low, high = high, low
 	}
-	sum, spread := 0.0, 0.0
-	for i := range comparedSpeeds {
+	speeds := comparedSpeeds
+	if low == high {
+		speeds = 1
+	}
+	sum, below, above := 0.0, 0.0, 0.0
+	for i := range speeds {
 		rpm := low * math.Pow(high/low, float64(i)/(comparedSpeeds-1))
 		r := c.at(rpm)
 		c.Samples = append(c.Samples, r)
-		sum += math.Log(r.Value) / comparedSpeeds
-		spread += math.Log(r.High/r.Value) / comparedSpeeds
+		sum += math.Log(r.Value) / float64(speeds)
+		below += math.Log(r.Value/r.Low) / float64(speeds)
+		above += math.Log(r.High/r.Value) / float64(speeds)
 	}
-	c.Overall = Ratio{0, math.Exp(sum), math.Exp(sum - spread), math.Exp(sum + spread)}
+	c.Overall = Ratio{0, math.Exp(sum), math.Exp(sum - below), math.Exp(sum + above)}
 	c.slope()
 }
 
 // at is the ratio of the two curves at a speed. Its bounds are those of the
-// curves, not of further readings.
+// curves where they were measured, beyond that those of one further reading,
+// which every curve still possible widens.
 func (c *Comparison) at(rpm float64) Ratio {
 	b, a := c.Before.Curve, c.After.Curve
 	n := speedAt(rpm)
 	ln := a.lnAt(n) - b.lnAt(n)
-	spread := math.Hypot(a.bound*math.Sqrt(a.leverage(n)), b.bound*math.Sqrt(b.leverage(n)))
-	return Ratio{rpm, math.Exp(ln), math.Exp(ln - spread), math.Exp(ln + spread)}
+	aBelow, aAbove := a.uncertainty(n)
+	bBelow, bAbove := b.uncertainty(n)
+	return Ratio{rpm, math.Exp(ln), math.Exp(ln - math.Hypot(aBelow, bAbove)), math.Exp(ln + math.Hypot(aAbove, bBelow))}
+}
+
+// uncertainty is how far below and above the curve the amplitude may be, in ln V.
+func (c *Curve) uncertainty(n speed) (below, above float64) {
+	if n.rpm >= c.LowRPM && n.rpm <= c.HighRPM {
+		spread := c.bound * math.Sqrt(c.leverage(n))
+		return spread, spread
+	}
+	e := c.At(n.rpm)
+	return math.Log(e.V / e.LowV), math.Log(e.HighV / e.V)
 }
 
 // leastSlope is the change over the compared speeds, in ln ratio, that is
@@ -241,7 +259,7 @@ func (c *Comparison) findings() []captures.Finding {
 		add(GapEstimate, captures.Note, fmt.Sprintf("with the same sensor this would be a gap changed by about %+.2f mm: an estimate from the pitch at the rim", c.GapChangeMM.Value),
 			"measure the gap with a feeler gauge")
 	}
-	list = slices.Concat(list, c.noiseFindings(), c.wheelFindings(), c.readingFindings())
+	list = slices.Concat(list, c.commonFindings(), c.noiseFindings(), c.wheelFindings(), c.readingFindings())
 	if c.Check != nil {
 		list = append(list, c.Check.tableFindings()...)
 	}
@@ -292,26 +310,91 @@ func (c *Comparison) wheelFindings() []captures.Finding {
 	}}
 }
 
-// noiseFindings tell a noise part that changed by half or more at a speed both
-// sets measured noise at, or near.
-func (c *Comparison) noiseFindings() []captures.Finding {
-	b, a := c.Before.noise, c.After.noise
-	if !b.known() || !a.known() {
+// commonFindings warn where no speed was measured on both sides.
+func (c *Comparison) commonFindings() []captures.Finding {
+	b, a := c.Before.Curve, c.After.Curve
+	if b.LowRPM <= a.HighRPM && a.LowRPM <= b.HighRPM {
 		return nil
 	}
+	return []captures.Finding{{
+		Kind: NoCommonSpeed, Severity: captures.Warning, FromRPM: captures.Some(c.Samples[0].RPM), ToRPM: captures.Some(c.Samples[len(c.Samples)-1].RPM),
+		Text: fmt.Sprintf("no speed was measured both before (%s to %s rpm) and after (%s to %s rpm): the ratio rests on how the curves go on between them",
+			whole(b.LowRPM), whole(b.HighRPM), whole(a.LowRPM), whole(a.HighRPM)),
+		Advice: "measure after the change at speeds that were measured before",
+	}}
+}
+
+// Noise is looked at together at up to this many speeds, this far apart at most: of
+// many readings close by, one alone proves no change.
+const (
+	noisesTogether = 5
+	likeNoise      = 1.2
+)
+
+// noiseFindings tell the noise part that grew most, by half or more, at speeds
+// both sets measured noise at; where none did, the one that fell most.
+func (c *Comparison) noiseFindings() []captures.Finding {
+	b, a := c.Before.noise, c.After.noise
+	if len(b.noises) == 0 || len(a.noises) == 0 {
+		return nil
+	}
+	grown, fallen := noiseChange{}, noiseChange{}
 	for _, at := range a.noises {
-		was, is := b.partV(at.rpm, b.exposureS(at.rpm)), a.partV(at.rpm, a.exposureS(at.rpm))
-		if was <= 0 || is/was < 1.5 && is/was > 1/1.5 {
+		switch change := c.noiseChange(at.rpm); {
+		case change.ln > math.Max(grown.ln, math.Log(1.5)):
+			grown = change
+		case change.ln < math.Min(fallen.ln, -math.Log(1.5)):
+			fallen = change
+		}
+	}
+	severity, advice := captures.Warning, "find what was moved or added: routing, shield, earth, ignition leads"
+	if grown.ln == 0 {
+		grown, severity, advice = fallen, captures.Note, ""
+	}
+	if grown.ln == 0 {
+		return nil
+	}
+	return []captures.Finding{{
+		Kind: NoiseChanged, Severity: severity, FromRPM: captures.Some(grown.rpm), ToRPM: captures.Some(grown.rpm),
+		Text: fmt.Sprintf("the noise ceiling at %s rpm went from %s V to %s V", whole(grown.rpm), volts(grown.wasV), volts(grown.isV)), Advice: advice,
+	}}
+}
+
+// noiseChange is a change of the noise's ceiling at a speed, in ln V; 0 for none
+// that is known.
+type noiseChange struct{ rpm, wasV, isV, ln float64 }
+
+// noiseChange is the median of the changes at the speeds closest to one, of two
+// in the middle the smaller.
+func (c *Comparison) noiseChange(rpm float64) noiseChange {
+	b, a := c.Before.noise, c.After.noise
+	var near []noiseChange
+	for _, at := range a.noises {
+		if at.rpm < rpm/likeNoise || at.rpm > rpm*likeNoise || !b.reaches(at.rpm) {
 			continue
 		}
-		severity, advice := captures.Warning, "find what was moved or added: routing, shield, earth, ignition leads"
-		if is < was {
-			severity, advice = captures.Note, ""
+		was, is := b.partV(at.rpm, b.exposureS(at.rpm)), a.partV(at.rpm, a.exposureS(at.rpm))
+		if was > 0 && is > 0 {
+			near = append(near, noiseChange{at.rpm, was, is, math.Log(is / was)})
 		}
-		return []captures.Finding{{
-			Kind: NoiseChanged, Severity: severity, FromRPM: captures.Some(at.rpm), ToRPM: captures.Some(at.rpm),
-			Text: fmt.Sprintf("the noise ceiling at %s rpm went from %s V to %s V", whole(at.rpm), volts(was), volts(is)), Advice: advice,
-		}}
 	}
-	return nil
+	if len(near) == 0 {
+		return noiseChange{}
+	}
+	slices.SortStableFunc(near, func(x, y noiseChange) int {
+		return compareFloat(math.Abs(x.rpm-rpm), math.Abs(y.rpm-rpm))
+	})
+	near = near[:min(len(near), noisesTogether)]
+	slices.SortFunc(near, func(x, y noiseChange) int { return compareFloat(x.ln, y.ln) })
+	lower, upper := near[(len(near)-1)/2], near[len(near)/2]
+	if math.Abs(lower.ln) < math.Abs(upper.ln) {
+		return lower
+	}
+	return upper
+}
+
+// reaches tells that noise was measured at a speed or on both sides of it.
+func (m *noiseModel) reaches(rpm float64) bool {
+	first, last := m.noises[0].rpm, m.noises[len(m.noises)-1].rpm
+	return rpm >= first/sameSpeed && rpm <= last*sameSpeed
 }

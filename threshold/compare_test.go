@@ -140,6 +140,82 @@ func TestNoiseChange(t *testing.T) {
 	}
 }
 
+// noiseOf makes noise readings at speeds and volts.
+func noiseOf(pairs ...float64) []captures.Reading {
+	var list []captures.Reading
+	for i := 0; i < len(pairs); i += 2 {
+		list = append(list, captures.Reading{RPM: pairs[i], NoiseV: captures.Some(pairs[i+1])})
+	}
+	return list
+}
+
+// A change of noise is told of speeds that both sets measured, and of more than
+// one reading where many lie close by.
+func TestNoiseChangeIsMeasured(t *testing.T) {
+	peak := peaks(200, 0.8, 800, 3.1, 2000, 7.2, 4500, 13.1)
+	dense := noiseOf(1000, 0.1, 1050, 0.1, 1100, 0.1, 1150, 0.1, 1200, 0.1, 3000, 0.1)
+	for _, c := range []struct {
+		name          string
+		before, after []captures.Reading
+		rpm           float64 // 0 for no change
+	}{
+		{"other speeds", noiseOf(0, 0.02, 200, 0.02), noiseOf(3000, 0.2, 4000, 0.2), 0},
+		{"only the spikes are known before", []captures.Reading{{RPM: 200, SpikeV: captures.Some(0.1)}}, noiseOf(200, 0.2), 0},
+		{"one of many", dense, noiseOf(1000, 0.1, 1050, 0.1, 1100, 0.4, 1150, 0.1, 1200, 0.1, 3000, 0.1), 0},
+		{"most of many", dense, noiseOf(1000, 0.1, 1050, 0.4, 1100, 0.4, 1150, 0.4, 1200, 0.1, 3000, 0.1), 1050},
+		{"one alone", dense, noiseOf(1000, 0.1, 1050, 0.1, 1100, 0.1, 1150, 0.1, 1200, 0.1, 3000, 0.4), 3000},
+		{"the one that grew most", noiseOf(200, 0.1, 3000, 0.1), noiseOf(200, 0.2, 3000, 0.4), 3000},
+	} {
+		got := 0.0
+		x := mustCompare(t, slices.Concat(peak, c.before), slices.Concat(peak, c.after), DefaultOptions(), CompareOptions{})
+		for _, f := range x.Findings {
+			if f.Kind == NoiseChanged {
+				got = f.FromRPM.Value
+			}
+		}
+		if math.Abs(got-c.rpm) > 150 || (got == 0) != (c.rpm == 0) {
+			t.Errorf("%s: change told at %v rpm, want %v", c.name, got, c.rpm)
+		}
+	}
+}
+
+// Where no speed is common the curves are continued, and the bounds hold what that
+// may miss.
+func TestRatioBetweenTheReadings(t *testing.T) {
+	r := rand.New(rand.NewPCG(33, 34))
+	inside, n := 0, 2**draws
+	for range n {
+		factor, corner := 0.5+r.Float64(), 2000*math.Pow(5, r.Float64())
+		before := read(r, 3+r.IntN(4), 200, 800, 0.004, corner)
+		after := read(r, 3+r.IntN(4), 2000, 6000, 0.004*factor, corner)
+		c := mustCompare(t, before, after, DefaultOptions(), CompareOptions{})
+		if c.Overall.Low <= factor && factor <= c.Overall.High {
+			inside++
+		}
+		if !slices.ContainsFunc(c.Findings, func(f captures.Finding) bool { return f.Kind == NoCommonSpeed }) {
+			t.Fatal("not told that no speed is common")
+		}
+	}
+	t.Logf("factor inside the bounds in %.1f %% of %d", 100*float64(inside)/float64(n), n)
+	if float64(inside) < 0.95*float64(n) {
+		t.Errorf("factor inside the bounds in %d of %d", inside, n)
+	}
+}
+
+// Each side has its own wheel, and a change of it is told.
+func TestOtherWheel(t *testing.T) {
+	readings := peaks(200, 0.8, 800, 3.1, 2000, 7.2)
+	o := DefaultOptions()
+	o.Wheel = wheel(t, "60-2")
+	x := mustCompare(t, readings, readings, o, CompareOptions{WheelBefore: wheel(t, "36-1")})
+	if was, is := x.Before.Options.Wheel.String(), x.After.Options.Wheel.String(); was != "36-1" || is != "60-2" || x.Findings[0].Kind != OtherWheel {
+		t.Errorf("before %s, after %s: %+v", was, is, x.Findings)
+	}
+	if x := mustCompare(t, readings, readings, o, CompareOptions{WheelBefore: o.Wheel}); x.Findings[0].Kind == OtherWheel {
+		t.Error("the same wheel is called another")
+	}
+}
+
 // Sets of readings that share no speed, or one, are compared without a slope.
 func TestNothingInCommon(t *testing.T) {
 	low, high := peaks(200, 0.8, 300, 1.2, 450, 1.8), peaks(2000, 8, 3000, 12, 4500, 18)
@@ -149,6 +225,9 @@ func TestNothingInCommon(t *testing.T) {
 		near(t, "ratio", c.Overall.Value, 1, 0.1)
 		if c.FallsWithSpeed || math.IsInf(c.SlopeBound, 0) || math.IsNaN(c.Slope+c.SlopeBound) {
 			t.Errorf("slope %v within %v, falls %v", c.Slope, c.SlopeBound, c.FallsWithSpeed)
+		}
+		if pair[1][0].RPM == 450 && len(c.Samples) != 1 {
+			t.Errorf("one speed in common is told %d times", len(c.Samples))
 		}
 	}
 	if _, err := Compare(low[:1], high, DefaultOptions(), CompareOptions{}); err == nil {

@@ -34,7 +34,7 @@ const (
 // urgency is the order of findings of one severity: what changes the result
 // most comes first.
 var urgency = []string{
-	UnitDoubt, Outlier, OtherWheel, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
+	UnitDoubt, Outlier, OtherWheel, NoCommonSpeed, NoWindow, NoiseUnknown, Contradictory, Clipped, ThinSignal, ThinNoise, AtLimit,
 	FallsWithSpeed, RisesWithSpeed, WeakerSensor, StrongerSensor, NoChange, NoiseChanged, GapEstimate,
 	HeavyNoise, MeasureNext, FewReadings, Extrapolated, FallingAmplitude, CrankingRipple, WeakestUnknown,
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"armcurve/captures"
@@ -10,7 +11,10 @@ import (
 
 // comparedCharts are the pictures of what changed.
 func comparedCharts(x threshold.Comparison) []Chart {
-	list := []Chart{beforeAfter(x), ratioChart(x)}
+	list := []Chart{beforeAfter(x)}
+	if len(x.Samples) > 1 {
+		list = append(list, ratioChart(x))
+	}
 	if x.Check != nil {
 		for _, c := range judgedCharts(*x.Check) {
 			c.Title = "The old table on the new readings: " + strings.ToLower(c.Title[:1]) + c.Title[1:]
@@ -21,15 +25,12 @@ func comparedCharts(x threshold.Comparison) []Chart {
 }
 
 func beforeAfter(x threshold.Comparison) Chart {
-	first, last := x.Samples[0], x.Samples[len(x.Samples)-1]
 	before, after := curveJSON(x.Before).Samples, curveJSON(x.After).Samples
-	volts := func(s *threshold.Sensor, rpm float64) string { return voltText(s.Curve.At(rpm).V) }
 	c := Chart{
 		Name: "before-after", Title: "Amplitude before and after",
-		Caption: fmt.Sprintf("The mean peak went from %s V to %s V at %s rpm, and from %s V to %s V at %s rpm.",
-			volts(x.Before, first.RPM), volts(x.After, first.RPM), rpmText(first.RPM), volts(x.Before, last.RPM), volts(x.After, last.RPM), rpmText(last.RPM)),
-		X: speedAxis(min(before[0].RPM, after[0].RPM), max(x.Before.LimitRPM, x.After.LimitRPM)),
-		Y: Axis{Label: "V at the sensor, from the rest level", Ratio: true},
+		Caption: "The mean peak went " + strings.Join(peaksAtEnds(x), ", and ") + ".",
+		X:       speedAxis(min(before[0].RPM, after[0].RPM), max(x.Before.LimitRPM, x.After.LimitRPM)),
+		Y:       Axis{Label: "V at the sensor, from the rest level", Ratio: true},
 	}
 	c.Bands = []Band{{"bounds before", Tinted, boundOf(before)}, {"bounds after", Hatched, boundOf(after)}}
 	c.Lines = append(split(Line{"before", Dashed, curveOf(before)}, beyondReadings(x.Before)),
@@ -41,6 +42,16 @@ func beforeAfter(x threshold.Comparison) Chart {
 	}
 	c.Numbers = []Table{ratioTable(x, false), curveTable("before", before), curveTable("after", after)}
 	return c
+}
+
+// peaksAtEnds tells the peaks at the lowest and the highest speed compared.
+func peaksAtEnds(x threshold.Comparison) []string {
+	var list []string
+	ends := []float64{x.Samples[0].RPM, x.Samples[len(x.Samples)-1].RPM}
+	for _, rpm := range slices.Compact(ends) {
+		list = append(list, fmt.Sprintf("from %s V to %s V at %s rpm", voltText(x.Before.Curve.At(rpm).V), voltText(x.After.Curve.At(rpm).V), rpmText(rpm)))
+	}
+	return list
 }
 
 func beyondReadings(s *threshold.Sensor) func(float64) bool {
