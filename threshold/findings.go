@@ -139,20 +139,41 @@ const (
 	mostVPerRPM  = 0.1
 )
 
+// UnitDoubts tell of readings whose volts are hard to believe of a reluctor.
+func UnitDoubts(readings []captures.Reading) []captures.Finding {
+	return magnitudeFindings(newPoints(readings))
+}
+
 func magnitudeFindings(p points) []captures.Finding {
+	if len(p.readings) == 0 {
+		return nil
+	}
 	perRPM := p.readings[0].PeakV.Value / p.readings[0].RPM
 	if perRPM >= leastVPerRPM && perRPM <= mostVPerRPM {
 		return nil
 	}
-	r, slip := p.readings[0], "a column of millivolts is called peak_mv, and --volts-times is left out on a channel that already reckons with its probe"
-	if perRPM < leastVPerRPM {
-		slip = "only a column of millivolts ends in _mv, and a ×10 probe on a channel left at ×1 wants --volts-times 10"
-	}
+	r := p.readings[0]
 	return []captures.Finding{{
 		Kind: UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(r.RPM), ToRPM: captures.Some(p.highRPM()),
 		Text:   fmt.Sprintf("%s V at %s rpm (%s) is hard to believe of a reluctor: volts, millivolts and the probe's factor are easily confused", volts(r.PeakV.Value), whole(r.RPM), r.Pos),
-		Advice: "check the unit of the column and the probe setting: " + slip,
+		Advice: "check the unit of the column and the probe setting: " + unitAdvice(r, perRPM < leastVPerRPM),
 	}}
+}
+
+// unitAdvice names the slips that make a reading too small, or too large, and what
+// undoes them.
+func unitAdvice(r captures.Reading, tooSmall bool) string {
+	unit := "a column of millivolts is called peak_mv"
+	if tooSmall {
+		unit = "only a column of millivolts ends in _mv"
+	}
+	if r.Pos.AtS.Known {
+		unit = "--volts-unit states it"
+	}
+	if tooSmall {
+		return unit + ", and a ×10 probe on a channel left at ×1 wants --volts-times 10"
+	}
+	return unit + ", and --volts-times is left out on a channel that already reckons with its probe"
 }
 
 // fallFinding tells of amplitude that falls from one reading to the next.

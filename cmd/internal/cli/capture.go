@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 
@@ -11,6 +12,7 @@ import (
 	"armcurve/captures/wavfile"
 	"armcurve/cmd/internal/report"
 	"armcurve/cmd/internal/setup"
+	"armcurve/threshold"
 )
 
 // wanted is a sensor and the channel that shows it; "" for the only one.
@@ -115,11 +117,30 @@ func measureOne(source captures.Source, sensor, name string, s *setup.Setup, k k
 	case errors.Is(err, teeth.ErrFewSamples):
 		err = hint(err, "export the whole recording, two turns of the engine or more")
 	}
-	m.Findings = append(m.Findings, source.Findings()...)
+	m.Findings = slices.Concat(m.Findings, source.Findings(), speedDoubt(m.Readings))
 	for i := range m.Readings {
 		m.Readings[i].Wheel = m.Wheel.String()
 	}
 	return report.MeasuredCapture{Name: name, Measurement: m, Recording: recording}, err
+}
+
+// Engine speeds that are hard to believe where they are the highest of a capture.
+const leastRPM, mostRPM = 40, 20000
+
+// speedDoubt tells of engine speeds that a slip in the unit of the time makes.
+func speedDoubt(readings []captures.Reading) []captures.Finding {
+	highest := 0.0
+	for _, r := range readings {
+		highest = max(highest, r.RPM)
+	}
+	if highest == 0 || highest >= leastRPM && highest <= mostRPM {
+		return nil
+	}
+	return []captures.Finding{{
+		Kind: threshold.UnitDoubt, Severity: captures.Warning, FromRPM: captures.Some(highest), ToRPM: captures.Some(highest),
+		Text:   fmt.Sprintf("the engine turns at %.2g rpm at the most, which is hard to believe: the unit of the times is easily confused, and so is the wheel", highest),
+		Advice: "state the unit with --time-unit, or the time between samples with --sample-interval; check the wheel",
+	}}
 }
 
 // teethOptions are what is known of a sensor.

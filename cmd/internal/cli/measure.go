@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"armcurve/cmd/internal/report"
+	"armcurve/threshold"
 )
 
 func newMeasure(streams Streams) *cobra.Command {
@@ -39,6 +40,10 @@ func (j *job) measure(names []string) error {
 	}
 	if len(m.lists) > 0 {
 		return hint(fmt.Errorf("%s: these are readings already; want captures", m.lists[0]), "armcurve propose takes readings and captures together")
+	}
+	for i := range m.waves {
+		x := &m.waves[i].Measurement
+		x.Findings = slices.Concat(x.Findings, threshold.UnitDoubts(x.Readings))
 	}
 	c := report.Context{ReadAs: m.readAs, Findings: m.repeated, Assumed: m.notes, Command: commandLine(j.streams.args), SetupText: j.setupText}
 	if j.setup.File != "" {
