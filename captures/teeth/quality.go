@@ -3,6 +3,7 @@ package teeth
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"armcurve/captures"
 	"armcurve/captures/teeth/wheels"
@@ -113,8 +114,11 @@ func (r *run) assumedFinding() {
 // asked for at most has not: none of a few may still be one of many.
 func (r *run) unseen() string {
 	n, all := r.m.Unseen, r.m.Unseen+r.m.Teeth
-	bound := 1 / atMost(n, all, r.options.Confidence)
-	return fmt.Sprintf("%d of %d teeth are not in the wave (at most 1 in %.3g, with a confidence of %g %%)", n, all, bound, 100*r.options.Confidence)
+	bound := fmt.Sprintf("%.3g", 1/atMost(n, all, r.options.Confidence))
+	if strings.Contains(bound, "e") {
+		bound = fmt.Sprintf("%.0f", 1/atMost(n, all, r.options.Confidence))
+	}
+	return fmt.Sprintf("%d of %d teeth are not in the wave (at most 1 in %s, with a confidence of %g %%)", n, all, bound, 100*r.options.Confidence)
 }
 
 // showsNoGap tells that neither the falls nor the rises show a gap.

@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"armcurve/captures/simulate"
@@ -347,5 +348,33 @@ func TestFiring(t *testing.T) {
 		if low := m.Readings[0].RPM; low > 220 {
 			t.Errorf("%s: readings begin at %.0f rpm", name, low)
 		}
+	}
+}
+
+// Noise under the instrument's step is a flat wave: its tones would be those of
+// rounding, and no reading has them.
+func TestFlatNoise(t *testing.T) {
+	v := make([]float64, 1<<14)
+	for i := range v {
+		v[i] = 0.02
+	}
+	m, err := Measure(wave(v, 1e-5, 1000), Options{NoiseOnly: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range m.Readings {
+		if r.ToneV.Value != 0 || r.NoiseV.Value != 0 {
+			t.Errorf("noise of a flat wave: %+v", r)
+		}
+	}
+}
+
+// A bound on teeth not seen is a plain number however many there were.
+func TestBoundOfTeethUnseenIsPlain(t *testing.T) {
+	g := rig(t, "36-1")
+	g.Speed = simulate.Steady(6000)
+	m, _ := simulated(t, g, Options{})
+	if !strings.Contains(m.WheelWhy, "at most 1 in ") || strings.Contains(m.WheelWhy, "e+") {
+		t.Error(m.WheelWhy)
 	}
 }

@@ -81,7 +81,8 @@ func (r *run) stillReading() []captures.Reading {
 	if h, ok := r.noise.Level(); ok {
 		h.State(&reading, r.info.StepS)
 	}
-	if s, ok := noise.SplitTones(r.still, r.info.StepS); ok && s.ToneV > 0 && reading.NoiseRMSV.Known {
+	// A flat wave's only tones are those of rounding.
+	if s, ok := noise.SplitTones(r.still, r.info.StepS); ok && r.w.top > r.w.bottom && s.ToneV > 0 && reading.NoiseRMSV.Known {
 		reading.ToneV = captures.Finite(s.ToneV)
 		reading.NoiseRMSV = reading.NoiseRMSV.Times(math.Sqrt(s.Share))
 		reading.NoiseRateHz = captures.Finite(s.RateHz)

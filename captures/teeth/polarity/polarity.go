@@ -199,7 +199,7 @@ func byWholeOrder(at, against []pulses.Mark) (polarity, why string) {
 	}
 	a, b := falls.longest(rises.marks), rises.longest(falls.marks)
 	more := float64(rises.within(falls)) / float64(falls.n)
-	evidence := fmt.Sprintf("the longest intervals are %.2g pitches between falls through the rest level, %.2g between rises, which are %.3g times as many", a, b, more)
+	evidence := fmt.Sprintf("the longest intervals are %.2g × the pitch between falls through the rest level, %.2g × between rises, which are %.3g times as many", a, b, more)
 	switch {
 	case a > longer*b && more > 1 && oneGap(a, b):
 		return Normal, evidence
