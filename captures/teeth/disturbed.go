@@ -10,6 +10,7 @@ const (
 	disturbedTimes  = 1.12 // what the wave usually reaches about the teeth near by: a wheel may run out
 	disturbedSurely = 4    // standard deviations of a tooth's mean height, by as much as which noise takes no one farther
 	disturbedTurns  = 5    // at least
+	betweenTeeth    = 1.15 // how far a wave that nothing strikes goes at most, over the higher peak of two of which the speed between is the highest
 )
 
 // disturbed tells which teeth of the wheel something strikes in most turns, as a
@@ -27,7 +28,11 @@ func (g *gatherer) disturbed() []bool {
 		}
 		chance := disturbedSurely * math.Sqrt(g.scatter.mean/max(1, f.n))
 		before := (j + n - 1) % n
-		times, ownTimes := f.mean/usual[j], max(g.pulses[j].mean/usualFlux[j], g.pulses[before].mean/usualFlux[before])
+		reach := usual[j]
+		if !g.calm {
+			reach = max(reach, betweenTeeth)
+		}
+		times, ownTimes := f.mean/reach, max(g.pulses[j].mean/usualFlux[j], g.pulses[before].mean/usualFlux[before])
 		isOwn := ownTimes-1 > (times-1)/2
 		if f.n >= disturbedTurns && times > max(disturbedTimes, 1+chance) && !isOwn {
 			is[j], is[(j+1)%n] = true, true
@@ -50,8 +55,11 @@ const (
 // from the whole pulse a half as much in proportion, if it lies on the top alone: so the
 // pulse lacks about half of what the height does, or less. Of a short tooth it lacks as
 // much, unless a spark close behind swings the wave back; and a narrow spark shows where
-// it lies.
+// it lies. Where the speed ripples in every turn, the heights at it do not tell dents.
 func (g *gatherer) dented() []bool {
+	if !g.calm {
+		return nil
+	}
 	dips := g.spikes.Dips(g.pattern.Wheel)
 	usual, usualFlux, usualStep := usualNear(g.gains), usualNear(g.pulses), usualNear(g.steps)
 	n := len(g.gains)

@@ -71,23 +71,24 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 	return r
 }
 
-// undisturbed is the mean height of the teeth that nothing strikes over that of all,
-// those after gaps apart; 1 where too few are left.
+// undisturbed is the mean height that all teeth would have, those after gaps apart, if
+// those that something strikes were as high for their speed as the others; over that which
+// was measured, which leaves out what is marred. 1 where too few are left.
 func (b *bin) undisturbed(p *wheels.Pattern, disturbed []bool) float64 {
-	sum, count, left := 0.0, 0.0, 0.0
-	for j, level := range b.level {
-		if p.AfterGap(j) && len(b.level) > 1 {
+	var speed, count, height, ownSpeed, own float64 // of all; of those that nothing strikes
+	for j, pace := range b.pace {
+		if p.AfterGap(j) && len(b.pace) > 1 {
 			continue
 		}
-		left++
+		speed, count = speed+pace, count+1
 		if !disturbed[j] {
-			sum, count = sum+level/float64(b.turns), count+1
+			height, ownSpeed, own = height+b.relative[j], ownSpeed+pace, own+1
 		}
 	}
-	if count < leastUndisturbed*left || count == left {
+	if own < leastUndisturbed*count || own == count {
 		return 1
 	}
-	return sum / count
+	return height / ownSpeed * speed / count / float64(b.turns)
 }
 
 // leastUndisturbed is the part of the teeth that speak for all.

@@ -397,8 +397,23 @@ func (g *gatherer) takeLevels(t *turnSum) {
 		t.flux[j] = tooth.flux / t.toothFlux
 		g.pulses[j].learn(t.flux[j])
 		g.steps[j].learn(tooth.step / t.toothFlux)
-		g.farthest[j].learn(tooth.farV / t.peakV / t.pace[j])
 	}
+	for j := range g.turn {
+		g.farthest[j].learn(g.turn[j].farV / t.peakV / g.usualReach(t, j))
+	}
+}
+
+// usualReach is how far a wave that nothing strikes goes between tooth j and the one
+// before, over the mean peak: as far as about the faster of the two. How the speed goes
+// between few teeth their times do not show where it ripples, but their peaks do, on
+// which a spark is but a needle at so low a speed.
+func (g *gatherer) usualReach(t *turnSum, j int) float64 {
+	before := max(0, j-1)
+	reach := max(t.pace[j], t.pace[before])
+	if t.ripple > calmRipple {
+		reach = max(reach, t.relative[j], t.relative[before])
+	}
+	return reach
 }
 
 // mostSpeed is the ratio up to which speeds follow each other without a doubt.
