@@ -56,3 +56,63 @@ func TestPeaksAmidCompressions(t *testing.T) {
 		}
 	}
 }
+
+// TestMeanPeakAmidCompressions: a reading's peak is the mean of its teeth's, however few
+// they are between two compressions: none is taken for struck by a spark.
+func TestMeanPeakAmidCompressions(t *testing.T) {
+	const hz = 30e3
+	for _, perTurn := range []float64{2, 3, 4} {
+		for late := 0.0; late < 1; late += 0.125 {
+			b := bumps{places: gapped(12, 1), sigma: 0.2 / 12, rpm: 200}
+			v := b.drive(hz, 6, 0, func(_, turns float64) float64 {
+				return 200 * (1 + 0.4*math.Cos(2*math.Pi*(perTurn*turns+late)))
+			})
+			m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "12-1"), KeepRevolutions: true})
+			if err != nil {
+				t.Fatal(err)
+			}
+			sum := 0.0
+			for _, turn := range m.RevolutionList {
+				sum += turn.PeakV.Value
+			}
+			mean := sum / float64(len(m.RevolutionList))
+			for _, r := range m.Readings {
+				if math.Abs(r.PeakV.Value/mean-1) > 0.01 {
+					t.Errorf("%g compressions a turn, %g late: %.3f V, where the teeth's mean is %.3f V", perTurn, late, r.PeakV.Value, mean)
+				}
+			}
+		}
+	}
+}
+
+// TestTeethAmidCompressions: of a wheel with few teeth each is found and known by its
+// number, though a slow pitch lasts longer than a quick gap.
+func TestTeethAmidCompressions(t *testing.T) {
+	const hz = 30e3
+	for _, perTurn := range []float64{1.5, 2, 3, 4} {
+		for late := 0.0; late < 1; late += 0.125 {
+			for _, noise := range []float64{0, 0.005} {
+				b := bumps{places: gapped(12, 1), sigma: 0.2 / 12, rpm: 200}
+				turnsAt := make([]float64, 0, int(6*hz))
+				v := b.drive(hz, 6, noise, func(_, turns float64) float64 {
+					turnsAt = append(turnsAt, turns)
+					return 200 * (1 + 0.4*math.Cos(2*math.Pi*(perTurn*turns+late)))
+				})
+				m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "12-1"), KeepTeeth: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				wrong := 0
+				for _, tooth := range m.ToothList {
+					turns := turnsAt[min(int(tooth.TimeS*hz), len(turnsAt)-1)]
+					if tooth.Number != 1+int(math.Round(12*(turns-math.Floor(turns+0.5/12)))) {
+						wrong++
+					}
+				}
+				if wrong > 0 || m.Unseen > 0 || len(m.ToothList) < 190 {
+					t.Errorf("%g compressions a turn, %g late, noise of %g V: of %d teeth %d have another's number, %d are missing", perTurn, late, noise, len(m.ToothList), wrong, m.Unseen)
+				}
+			}
+		}
+	}
+}

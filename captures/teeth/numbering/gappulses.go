@@ -54,8 +54,31 @@ func (n *Numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
 		// this gap has, do so least.
 		lacking = min(lacking, gap-(m.At-n.last.At)*n.speedOver(gap))
 	}
+	if n.widths > 0 && m.Flux > likeTeeth*n.last.Flux {
+		// How fast it passed a tooth shows by itself, where few tell how the speed changes.
+		lacking = min(lacking, n.Pattern.Parts[n.slot]-n.inWidths(m)/n.widths)
+	}
 	pitches := float64(n.Pattern.Wheel.Pitches)
 	return lacking * pitches, off * pitches, true
+}
+
+// inWidths is the time since the last tooth in widths of a pulse there and at a mark, which
+// are the narrower the faster the wheel turns.
+func (n *Numberer) inWidths(m pulses.Mark) float64 {
+	return (m.At - n.last.At) / (m.Own + n.last.Own)
+}
+
+// learnWidths takes the next tooth's.
+func (n *Numberer) learnWidths(m pulses.Mark) {
+	const share = 0.1
+	if !n.Pattern.Regular(n.slot) {
+		return // a noisy pulse may have been taken there
+	}
+	widths := n.inWidths(m) / n.Pattern.Parts[n.slot]
+	if n.widths == 0 {
+		n.widths = widths
+	}
+	n.widths += share * (widths - n.widths)
 }
 
 // evenTurning is the straight line through the last teeth: how fast the wheel turned,

@@ -44,13 +44,14 @@ type Numberer struct {
 	lengths    []float64 // of each interval a turn ago, samples; 0 not known
 	speed      float64   // parts of a turn per sample over the last interval
 	trend      float64   // ratio of the last two speeds
+	widths     float64   // of two pulses side by side in a turn of the wheel, of late; 0 not known
 	misfits    float64   // marks that fitted badly of late
 	moved      bool      // the count was shifted
 	gap        gap
-	held       *pulses.Mark // came too early: wait for the next to tell
-	collecting bool         // after a restart: pending until a turn is there
-	recheck    []float64
-	since      int // slot of the first interval in recheck
+	held       *pulses.Mark  // came too early: wait for the next to tell
+	collecting bool          // after a restart: pending until a turn is there
+	recheck    []pulses.Mark // since the count was compared with others
+	since      int           // slot of the first of them
 
 	waiting []pulses.Mark // until it is clear what struck them
 	reach   float64       // how far the wave usually goes from rest
@@ -210,7 +211,8 @@ func (n *Numberer) start(p *wheels.Pattern) {
 	}
 }
 
-// startRun places a run of marks on the wheel by the evenness of its turning.
+// startRun places a run of marks on the wheel by the evenness of its turning, and by
+// what the lobes tell of it.
 func (n *Numberer) startRun(run []pulses.Mark) {
 	if len(run) < min(len(n.Pattern.Parts)+1, 8) {
 		for _, m := range run {
@@ -224,13 +226,12 @@ func (n *Numberer) startRun(run []pulses.Mark) {
 	} else {
 		known = n.Pattern.WithoutFills(known)
 	}
-	in := wheels.NewIntervals(known)
-	some := in.Lengths[:min(len(in.Lengths), wheels.AlignTurns*len(n.Pattern.Parts))]
-	first, _, _ := n.Pattern.Align(some)
+	in := wheels.NewIntervals(known[:min(len(known), wheels.AlignTurns*len(n.Pattern.Parts)+1)])
+	first, _ := n.Pattern.Place(in)
 	n.speed = n.Pattern.Parts[first] / in.Lengths[0]
-	n.bridge(known[0].At, first, n.Pattern.UsualSpeed(some, first))
+	n.bridge(known[0].At, first, n.Pattern.UsualSpeed(in.Lengths, first))
 	n.begin(known[0], first)
-	n.learnLengths(some, first)
+	n.learnLengths(in.Lengths, first)
 	for _, m := range run {
 		switch {
 		case m.At > known[0].At:
@@ -315,7 +316,7 @@ func (n *Numberer) learnLengths(samples []float64, first int) {
 
 func (n *Numberer) begin(m pulses.Mark, slot int) {
 	n.slot, n.last, n.trend, n.misfits, n.held = slot, m, 1, 0, nil
-	n.recheck, n.since = n.recheck[:0], slot
+	n.compareFrom(m)
 	n.turned, n.trailed, n.gap = 0, 0, gap{}
 	n.leave(m)
 	n.emit(Tooth{Mark: m, Slot: slot, Seen: true, Fresh: true})
@@ -469,6 +470,7 @@ func (n *Numberer) acceptOver(m pulses.Mark, steps int, over bend) {
 	turned := n.pass(m.At, steps, over)
 	if steps == 1 {
 		n.lengths[n.slot] = length
+		n.learnWidths(m)
 	} else {
 		clear(n.lengths)
 	}
@@ -480,37 +482,44 @@ func (n *Numberer) acceptOver(m pulses.Mark, steps int, over bend) {
 	n.slot, n.last = (n.slot+steps)%len(n.Pattern.Parts), m
 	n.turned += turned
 	n.leave(m)
-	n.check(length, steps)
+	n.check(m, steps)
 	n.emit(Tooth{Mark: m, Slot: n.slot, Seen: true, Fresh: n.moved})
 	n.moved = false
 	n.misfits = max(0, n.misfits-0.2)
 }
 
+const (
+	unevenly = 0.004 // mean square of the changes of speed, in logarithms, from which a count may be wrong
+	fitsWell = 0.25  // times the misfit: another count is the right one
+)
+
 // check compares, about once a turn, the count with every other one.
-func (n *Numberer) check(length float64, steps int) {
+func (n *Numberer) check(m pulses.Mark, steps int) {
 	parts := n.Pattern.Parts
 	if steps != 1 {
-		n.recheck, n.since = n.recheck[:0], n.slot
+		n.compareFrom(m)
 		return
 	}
-	n.recheck = append(n.recheck, length)
-	span := max(len(parts)+2, 6)
-	if len(n.recheck) < span || len(parts) == 1 {
+	n.recheck = append(n.recheck, m)
+	if len(n.recheck) <= max(len(parts)+2, 6) || len(parts) == 1 {
 		return
 	}
-	here := n.Pattern.FitCost(n.recheck, n.since)
-	if here > 0.004 {
-		first, cost, _ := n.Pattern.Align(n.recheck)
-		if cost < 0.5*here && first != n.since {
+	if n.Pattern.FitCost(wheels.Lengths(n.recheck), n.since) > unevenly {
+		in := wheels.NewIntervals(n.recheck)
+		first, misfit := n.Pattern.Place(in)
+		if misfit < fitsWell*n.Pattern.Misfit(in, n.since) && first != n.since {
 			n.slot = (n.slot + first - n.since + len(parts)) % len(parts)
-			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / length
+			n.speed = parts[(n.slot+len(parts)-1)%len(parts)] / in.Lengths[len(in.Lengths)-1]
 			n.trend = 1
 			n.moved = true
 			n.restarts++
 		}
 	}
-	n.recheck, n.since = n.recheck[:0], n.slot
+	n.compareFrom(m)
 }
+
+// compareFrom begins to gather what the count is compared by.
+func (n *Numberer) compareFrom(m pulses.Mark) { n.recheck, n.since = append(n.recheck[:0], m), n.slot }
 
 // restart begins a new count after the wave was lost: the marks are kept until
 // a turn of them tells where on the wheel they are.

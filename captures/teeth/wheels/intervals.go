@@ -47,11 +47,17 @@ const (
 )
 
 func lengthsAndLobes(marks []pulses.Mark, near int) (in Intervals) {
-	for i := 1; i < len(marks); i++ {
-		in.Lengths = append(in.Lengths, marks[i].At-marks[i-1].At)
-	}
+	in.Lengths = Lengths(marks)
 	in.ByLobe, in.byWidth = lobeClue(marks, in.Lengths, near), widthClue(marks, in.Lengths, near)
 	return in
+}
+
+// Lengths are the times between marks.
+func Lengths(marks []pulses.Mark) (lengths []float64) {
+	for i := 1; i < len(marks); i++ {
+		lengths = append(lengths, marks[i].At-marks[i-1].At)
+	}
+	return lengths
 }
 
 // estimate takes the pitches from a rough guess at their logarithms.

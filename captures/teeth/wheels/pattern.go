@@ -10,6 +10,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
+
 	"armcurve/captures"
 	"armcurve/captures/teeth/median"
 )
@@ -176,9 +178,25 @@ func (p *Pattern) FitCost(samples []float64, first int) float64 {
 
 // Align finds the tooth before the first interval.
 func (p *Pattern) Align(samples []float64) (first int, cost, second float64) {
+	return p.least(func(j int) float64 { return p.FitCost(samples, j) })
+}
+
+// alignByLobes finds it by what the lobes tell of the angles alone.
+func (p *Pattern) alignByLobes(in Intervals) (first int, cost, second float64) {
+	return p.least(func(j int) float64 { return p.lobeCost(in.ByLobe, j) })
+}
+
+// Place finds it by both.
+func (p *Pattern) Place(in Intervals) (first int, misfit float64) {
+	first, misfit, _ = p.least(func(j int) float64 { return p.Misfit(in, j) })
+	return first, misfit
+}
+
+// least is the tooth with the least cost, and how much the next costs.
+func (p *Pattern) least(costOf func(tooth int) float64) (first int, cost, second float64) {
 	cost, second = math.Inf(1), math.Inf(1)
 	for j := range p.Parts {
-		c := p.FitCost(samples, j)
+		c := costOf(j)
 		if c < cost {
 			first, cost, second = j, c, cost
 		} else if c < second {
@@ -186,6 +204,27 @@ func (p *Pattern) Align(samples []float64) (first int, cost, second float64) {
 		}
 	}
 	return first, cost, second
+}
+
+// clueLeast is the mean square, in logarithms, that either clue strays by at least.
+const clueLeast = 1e-4
+
+// Misfit is how badly intervals fit the wheel if the first were the one after tooth
+// first: by how unevenly it would turn, and by how far the angles are off that the lobes
+// tell, which are the higher the faster the wheel turns. How much either strays is not
+// known beforehand, so that both together are as likely as the product of their mean
+// squares is small.
+func (p *Pattern) Misfit(in Intervals, first int) float64 {
+	return (p.FitCost(in.Lengths, first) + clueLeast) * (p.lobeCost(in.ByLobe, first) + clueLeast)
+}
+
+// lobeCost is the variance of the logarithms of angles by the lobes over those of the wheel.
+func (p *Pattern) lobeCost(byLobe []float64, first int) float64 {
+	off := make([]float64, len(byLobe))
+	for i, angle := range byLobe {
+		off[i] = math.Log(angle / p.Parts[(first+i)%len(p.Parts)])
+	}
+	return stat.PopVariance(off, nil)
 }
 
 // UsualSpeed is the median, over intervals of which the first begins at a slot,

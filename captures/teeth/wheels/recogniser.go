@@ -396,16 +396,24 @@ func (n *Recogniser) dropHumps(stated *Pattern, run []pulses.Mark, in Intervals)
 const humpMost = 0.8
 
 // ifItFits is the pattern where it makes the wheel turn evenly in one position
-// and in no other.
+// and in no other; or makes the lobes tell its angles, as where compressions slow
+// it down much.
 func (n *Recogniser) ifItFits(p *Pattern, run []pulses.Mark, last bool) *Pattern {
 	if len(run) < 2*len(p.Parts)+2 && !last || len(run) < len(p.Parts)+1 {
 		return nil
 	}
-	_, cost, second := p.Align(NewIntervals(run).Lengths)
-	if cost < goodFit && (len(p.Parts) == 1 || second > 3*cost+alwaysGood) {
+	in := NewIntervals(run)
+	_, cost, second := p.Align(in.Lengths)
+	_, byLobes, secondByLobes := p.alignByLobes(in)
+	if p.isPlaced(cost, second) || p.isPlaced(byLobes, secondByLobes) {
 		return p
 	}
 	return nil
+}
+
+// isPlaced tells that one position fits well, and the next best does not.
+func (p *Pattern) isPlaced(cost, second float64) bool {
+	return cost < goodFit && (len(p.Parts) == 1 || second > 3*cost+alwaysGood)
 }
 
 // spanDeg is a turn of the wheel in crank degrees.
