@@ -147,25 +147,29 @@ func (p *mapping) begin(w Wave, shift float64, n int) bool {
 
 // takeFrom takes from samples the wave at the mapping's place and so on, each a
 // step further, and leaves the mapping at the next. The wave is the polynomial
-// through six samples, by Everett's formula.
+// through six samples, by Lagrange's formula; about the middle between them it
+// needs their sums and differences only.
 func (p *mapping) takeFrom(samples, v []float64) {
-	const sixth, twentieth = 1.0 / 6, 1.0 / 20
+	// Of Lagrange's weights what does not depend on the place: of the two samples 1/2
+	// from the middle, of those 3/2 from it, and of those 5/2.
+	const near, next, far = 1.0 / 384, -1.0 / 256, 1.0 / 768
+	const third, fifth = 1.0 / 3, 1.0 / 5
 	v = v[p.origin-2:]
 	// Whole samples and the part of one are counted apart: turning the one into the
 	// other at each step would take longer than all the rest.
-	whole, weight := int(p.step), p.weight
+	whole := int(p.step)
 	part := p.step - float64(whole)
 	i := int(p.at)
 	f := p.at - float64(i)
+	weight0, weight1, weight2 := near*p.weight, next*p.weight, far*p.weight
 	for k := range samples {
 		about := (*[6]float64)(v[i:])
-		a, b, c, d := about[1], about[2], about[3], about[4]
-		g := 1 - f
-		bend0, bend1 := g*(g*g-1)*sixth, f*(f*f-1)*sixth
-		fourth0, fourth1 := bend0*(g*g-4)*twentieth, bend1*(f*f-4)*twentieth
-		beside0, beside1 := a+c, b+d
-		samples[k] -= weight * (g*b + bend0*(beside0-2*b) + fourth0*(about[0]+d-4*beside0+6*b) +
-			f*c + bend1*(beside1-2*c) + fourth1*(a+about[5]-4*beside1+6*c))
+		u := 2*f - 1
+		u2 := u * u
+		a, b, c := u2-1, u2-9, u2-25
+		samples[k] -= weight0*b*c*(about[2]+about[3]+u*(about[3]-about[2])) +
+			weight1*a*c*(about[1]+about[4]+u*third*(about[4]-about[1])) +
+			weight2*a*b*(about[0]+about[5]+u*fifth*(about[5]-about[0]))
 		i += whole
 		if f += part; f >= 1 {
 			i, f = i+1, f-1
