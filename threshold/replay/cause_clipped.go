@@ -2,8 +2,13 @@ package replay
 
 import "fmt"
 
+// atTheEnd is the part of the highest sample at which flat tops are cut off by the same
+// end: a clamp lets a little more through the larger the wave is, and noise comes on top.
+const atTheEnd = 0.9
+
 // studyClipped: the instrument ran out of range below the threshold, so the
-// replay misses teeth that the input may well have counted.
+// replay misses teeth that the input may well have counted; or a clamp holds the wave
+// below it.
 func studyClipped(q *inquiry) opinion {
 	flat := q.which(func(f *fault) bool { return f.is(flatTop) })
 	recordedV := func(f *fault) float64 { return float64(f.partV) }
@@ -12,14 +17,15 @@ func studyClipped(q *inquiry) opinion {
 		topV = q.recordedV
 	}
 	return opinion{
-		explains: func(f *fault) bool { return f.is(flatTop) && recordedV(f) > 0.98*topV },
+		explains: func(f *fault) bool { return f.is(flatTop) && recordedV(f) > atTheEnd*topV },
 		evidence: func(h hits) string {
-			return fmt.Sprintf("the peaks stand flat at %s, the end of the instrument's range, where the threshold is %s, %s",
+			return fmt.Sprintf("the peaks stand flat at %s, where the instrument's range ends or a clamp holds them; the threshold there is %s, %s",
 				volts(h.median(recordedV)), volts(h.median(thresholdOf)), h.between())
 		},
 		excluded: fmt.Sprintf("%d of the missed teeth have a flat top; the highest sample is %s", len(flat), volts(topV)),
-		advice:   "Record again with a wider range or a ×10 probe: what the input saw above this level is not in the capture",
-		not:      "Do not lower the table because of these misses",
-		evident:  true,
+		advice: "Record again with a wider range or a ×10 probe: what the input saw above this level is not in the capture; " +
+			"if it stands flat there still, a clamp holds it, and the table must stay below",
+		not:     "Do not lower the table before it is known which of the two it is",
+		evident: true,
 	}
 }

@@ -153,3 +153,23 @@ func TestClippedBehindFilter(t *testing.T) {
 	}
 	checkEvidence(t, "clipped behind a filter", res, Clipped, []string{"flat at 5.0"})
 }
+
+// Turns that alternate in speed, as an odd number of cylinders makes them, have teeth that
+// seem to alternate in height: where the tops are flat nothing else is asked.
+func TestClippedInTurnsThatAlternate(t *testing.T) {
+	s, err := simulate.FindScenario("clipped")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, m := play(t, s, s.Captures[0], s.Tables[0], nil)
+	for k := range r.slots.ratio {
+		for odd, height := range []float64{1, 0.9} {
+			r.slots.ratio[k].turns[odd] = spread{n: 100, sum: 100 * height, squares: 100 * height * height}
+		}
+	}
+	res, err := r.Result(0, factsOf(m))
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkEvidence(t, "clipped in turns that alternate", res, Clipped, []string{"flat at 5.0"})
+}

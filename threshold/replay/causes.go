@@ -111,7 +111,7 @@ type opinion struct {
 var (
 	// first are asked in this order, each for what is left: what they spoil
 	// cannot be judged for anything else.
-	first = []cause{{CoarseSampling, studyCoarse}, {CrossTalk, studyCrossTalk}, {Dropout, studyDropout}, {Clipped, studyClipped}}
+	first = []cause{{CoarseSampling, studyCoarse}, {Clipped, studyClipped}, {CrossTalk, studyCrossTalk}, {Dropout, studyDropout}}
 	// specific are asked together; the one that explains most comes first.
 	specific = []cause{
 		{StarterNoise, studyStarter}, {ShortTooth, studyShortTooth}, {RunOut, studyRunOut}, {GapLobe, studyGapLobe},

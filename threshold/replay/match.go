@@ -2,7 +2,6 @@ package replay
 
 import (
 	"math"
-	"slices"
 
 	"armcurve/captures"
 )
@@ -372,35 +371,6 @@ func (r *Replay) turnRPM(otherwise float64) float64 {
 	}
 	length := p.teeth[last].at - p.teeth[last-p.turn].at
 	return 60 / r.info.StepS * r.o.turnsPerWheel() / length
-}
-
-// flatTop is how high the wave as it was recorded rises in the tooth's arch, if it
-// stands there for longer than a round top would.
-func (r *Replay) flatTop(t *passed) (topV float64, is bool) {
-	for _, a := range r.arches {
-		if a.height != t.height || math.Abs(a.fall-t.at) > reachPitches*t.pitch {
-			continue
-		}
-		p := &r.past
-		v, restV := p.v, 0.0
-		if r.filter != nil {
-			v, restV = p.raw, r.lastRestV
-		}
-		from, to := a.start-p.first, int64(a.fall)-p.first
-		if from < 0 || to >= int64(len(v)) || to <= from {
-			return 0, false
-		}
-		v = v[from : to+1]
-		top := slices.Max(v)
-		n := 0
-		for _, x := range v {
-			if x >= top {
-				n++
-			}
-		}
-		return top - restV, n >= 3 && float64(n) > 0.12*float64(to-from)
-	}
-	return 0, false
 }
 
 // keep adds a fault to those of an input that have a cause.

@@ -1,0 +1,44 @@
+package replay
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// TestFlatTops: a top that is cut off is told from a round one, whether the instrument
+// ends there, a clamp lets a little more through, or noise comes on top of it.
+func TestFlatTops(t *testing.T) {
+	const restV = 0.4
+	for _, c := range []struct {
+		name          string
+		cutV, through float64
+		noiseV        float64
+		samples       int
+		is            bool
+		fromV, toV    float64
+	}{
+		{name: "round", cutV: 9, samples: 200},
+		{name: "round, few samples", cutV: 9, samples: 10},
+		{name: "round, noisy", cutV: 9, noiseV: 0.03, samples: 200},
+		{name: "range", cutV: 0.67, samples: 200, is: true, fromV: 0.67, toV: 0.67},
+		{name: "range, few samples", cutV: 0.67, samples: 10, is: true, fromV: 0.67, toV: 0.67},
+		{name: "hardly cut", cutV: 0.87, samples: 200, is: true, fromV: 0.84, toV: 0.87},
+		{name: "clamp with noise behind", cutV: 0.67, noiseV: 0.02, samples: 200, is: true, fromV: 0.65, toV: 0.70},
+		{name: "clamp that lets some through", cutV: 0.5, through: 0.03, samples: 200, is: true, fromV: 0.5, toV: 0.52},
+	} {
+		noise := rand.New(rand.NewPCG(1, 2))
+		v := make([]float64, c.samples)
+		for i := range v {
+			x := math.Sin(math.Pi * (float64(i) + 0.5) / float64(c.samples))
+			v[i] = restV + min(x, c.cutV+c.through*(x-c.cutV)) + c.noiseV*noise.NormFloat64()
+		}
+		levelV, is := flatLevel(v, restV)
+		if is != c.is {
+			t.Errorf("%s: flat %v, want %v", c.name, is, c.is)
+		}
+		if levelV -= restV; c.is && (levelV < c.fromV-1e-9 || levelV > c.toV+1e-9) {
+			t.Errorf("%s: at %.3f V, want %.2f to %.2f", c.name, levelV, c.fromV, c.toV)
+		}
+	}
+}
