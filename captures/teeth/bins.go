@@ -34,9 +34,8 @@ type bin struct {
 	humpV        float64 // largest, NaN none
 	odd          float64
 	clipped      int
-	pace         []float64 // sums by slot
-	level        []float64
-	relative     []float64
+	level        []float64 // sums by slot
+	halves       [2]cycleHalf
 	noise        noise.AtSpeed
 }
 
@@ -61,7 +60,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 }
 
 func newBin(firstS float64, slots int) *bin {
-	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), pace: make([]float64, slots), level: make([]float64, slots), relative: make([]float64, slots)}
+	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), level: make([]float64, slots), halves: [2]cycleHalf{newCycleHalf(slots), newCycleHalf(slots)}}
 }
 
 func (b *bin) add(t *turnSum) {
@@ -84,12 +83,14 @@ func (b *bin) add(t *turnSum) {
 	b.odd = lesser(b.odd, t.odd)
 	b.clipped += t.clipped
 	for j := range t.level {
-		b.pace[j] += t.pace[j]
 		b.level[j] += t.level[j]
-		b.relative[j] += t.relative[j]
 	}
+	b.halves[t.half].add(t)
 	b.noise.Add(t.noise)
 }
+
+// meanVariance is that of a single tooth's height about its mean; 0 where not known.
+func (b *bin) meanVariance() float64 { return b.variance / float64(max(1, b.variances)) }
 
 func (b *bin) merge(o *bin) {
 	b.turns += o.turns
@@ -107,9 +108,10 @@ func (b *bin) merge(o *bin) {
 	b.odd = lesser(b.odd, o.odd)
 	b.clipped += o.clipped
 	for j := range o.level {
-		b.pace[j] += o.pace[j]
 		b.level[j] += o.level[j]
-		b.relative[j] += o.relative[j]
+	}
+	for i := range b.halves {
+		b.halves[i].merge(&o.halves[i])
 	}
 	b.noise.Merge(&o.noise)
 }

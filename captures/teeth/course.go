@@ -25,6 +25,16 @@ func (c *course) gain(next *course) float64 {
 // fromMiddle is the distance of a position from the turn's middle.
 func (c *course) fromMiddle(position float64) float64 { return position - (c.from+c.to)/2 }
 
+// halfOf tells which turn of the engine's cycle one is, when it follows the one before,
+// after a break as well: of a wheel on the cam always the same.
+func (g *gatherer) halfOf(c *course) int {
+	if before := &g.before; !g.onCam && before.to > before.from {
+		turns := 1 + math.Round((c.from-before.to)*(before.speed()+c.speed())/2)
+		g.half = (g.half + int(turns)) % 2
+	}
+	return g.half
+}
+
 // place puts a turn into the bin of the speed at its peaks, which need not lie about
 // its middle: least of all a single tooth's. That takes what speed gained from the
 // turn before, and so the first of several in a row waits for the second.

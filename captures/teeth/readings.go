@@ -76,19 +76,20 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 // was measured, which leaves out what is marred. 1 where too few are left.
 func (b *bin) undisturbed(p *wheels.Pattern, disturbed []bool) float64 {
 	var speed, count, height, ownSpeed, own float64 // of all; of those that nothing strikes
-	for j, pace := range b.pace {
-		if p.AfterGap(j) && len(b.pace) > 1 {
+	whole := b.halves[0].with(&b.halves[1])
+	for j, byPace := range whole.byPace {
+		if p.AfterGap(j) && len(whole.byPace) > 1 {
 			continue
 		}
-		speed, count = speed+pace, count+1
+		speed, count = speed+byPace, count+1
 		if !disturbed[j] {
-			height, ownSpeed, own = height+b.relative[j], ownSpeed+pace, own+1
+			height, ownSpeed, own = height+whole.heights[j], ownSpeed+byPace, own+1
 		}
 	}
 	if own < leastUndisturbed*count || own == count {
 		return 1
 	}
-	return height / ownSpeed * speed / count / float64(b.turns)
+	return height / ownSpeed * speed / count / whole.peaks
 }
 
 // leastUndisturbed is the part of the teeth that speak for all.
@@ -118,7 +119,7 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	}
 	lowest := slices.Min(levels)
 	if b.ripples() {
-		lowest = b.slowest(levels)
+		lowest = b.lowest(levels)
 	}
 	if b.odd > 0 {
 		lowest = min(lowest, b.odd)
@@ -126,27 +127,21 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	return lowest
 }
 
-// slowest is the height of the lowest tooth where the speed ripples: by the speed
-// that each passes at, and by how it was seen here, as far as noise does not account
-// for that. Few teeth do not show how the speed goes between them. Behind a slow coil
-// a fast tooth is low for its speed, and yet higher than the slow ones.
-func (b *bin) slowest(levels []float64) float64 {
-	turns, lowest := float64(b.turns), math.Inf(1)
-	chance := chanceOf(len(levels), b.turns, b.variance, b.variances)
-	for j, level := range levels {
-		height := level * b.pace[j] / turns
-		lowest = min(lowest, height+unexplained(b.relative[j]/turns-height, chance))
+// lowest is the height of the lowest tooth over the mean where the speed ripples.
+func (b *bin) lowest(levels []float64) float64 {
+	lowestV := math.Inf(1)
+	for i := range b.halves {
+		if h := &b.halves[i]; h.turns > 0 {
+			lowestV = min(lowestV, h.lowestV(levels, b.meanVariance()))
+		}
 	}
-	return lowest
+	return lowestV / (b.peakV / float64(b.teeth))
 }
 
 // chanceOf is the square of what noise makes the lowest of some means over turns
-// deviate, a half of it; 0 where the variance of a single one is not known.
-func chanceOf(means, turns int, variance float64, variances int) float64 {
-	if variances == 0 {
-		return 0
-	}
-	return math.Log(float64(means)) * variance / float64(variances) / float64(turns)
+// deviate, a half of it.
+func chanceOf(means, turns int, variance float64) float64 {
+	return math.Log(float64(means)) * variance / float64(turns)
 }
 
 // unexplained is what is left of a deviation when what chance makes is taken from it
@@ -171,7 +166,7 @@ func meanLevels(some []*bin) []float64 {
 			levels[j] += level
 		}
 	}
-	chance := chanceOf(len(levels), turns, variance, variances)
+	chance := chanceOf(len(levels), turns, variance/float64(max(1, variances)))
 	for j := range levels {
 		levels[j] = 1 + unexplained(levels[j]/float64(turns)-1, chance)
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"armcurve/captures/simulate"
+	"armcurve/captures/teeth/noise"
 )
 
 // truthAt is the true mean peak at a speed, of the teeth not after a gap, by a
@@ -304,13 +305,15 @@ func TestStoodBefore(t *testing.T) {
 	}
 }
 
-// TestSlowest: what was seen of a tooth counts where it is more than noise, what
+// TestLowest: what was seen of a tooth counts where it is more than noise, what
 // its speed says where it is not.
-func TestSlowest(t *testing.T) {
-	b := bin{turns: 40, pace: []float64{44, 28, 40}, relative: []float64{44, 32, 40}, variance: 40 * 0.02 * 0.02, variances: 40}
-	near(t, "seen clearly", b.slowest([]float64{1, 1, 1}), 0.8, 0.001)
-	b.variance *= 100 * 100
-	near(t, "seen in much noise", b.slowest([]float64{1, 1, 1}), 0.7, 0.001)
+func TestLowest(t *testing.T) {
+	h := cycleHalf{turns: 40, peaks: 40, byPace: []float64{44, 28, 40}, heights: []float64{44, 32, 40}, leastV: 1}
+	levels := []float64{1, 1, 1}
+	near(t, "seen clearly", h.lowestV(levels, 0.02*0.02), 0.8, 0.001)
+	near(t, "seen in much noise", h.lowestV(levels, 2*2), 0.7, 0.001)
+	h.leastV = 0.9
+	near(t, "of the slowest turn", h.lowestV(levels, 0), 0.72, 0.001)
 }
 
 // TestWeakestBehindSlowCoil: where the wave follows the speed hardly, a fast tooth is
@@ -318,11 +321,15 @@ func TestSlowest(t *testing.T) {
 func TestWeakestBehindSlowCoil(t *testing.T) {
 	const teeth, turns, follows = 36, 10, 0.2
 	b := newBin(0, teeth)
-	b.turns, b.ripple, b.variance, b.variances = turns, 0.4*turns, 0.0004*turns, turns
-	for j := range teeth {
-		pace := 1 + 0.4*math.Cos(4*math.Pi*float64(j)/teeth)
-		height := math.Pow(pace, follows)
-		b.pace[j], b.relative[j], b.level[j] = turns*pace, turns*height, turns*height/pace
+	for range turns {
+		turn := turnSum{teeth: teeth, peakV: 1, ripple: 0.4, variance: 0.0004}
+		for j := range teeth {
+			pace := 1 + 0.4*math.Cos(4*math.Pi*float64(j)/teeth)
+			height := math.Pow(pace, follows)
+			turn.pace, turn.relative, turn.level = append(turn.pace, pace), append(turn.relative, height), append(turn.level, height/pace)
+		}
+		turn.noise = &noise.ByMethod{}
+		b.add(&turn)
 	}
 	near(t, "weakest", weakest([]*bin{b}, 0, make([]bool, teeth)), math.Pow(0.6, follows), 0.01)
 }

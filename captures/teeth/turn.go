@@ -55,11 +55,12 @@ type gatherer struct {
 	noise     noise.ByMethod // of the turn under way
 	before    course         // of the turn before
 	first     *turnSum       // the one before is the first in a row and not yet in its bin
+	half      int            // of the engine's cycle that it was
 	turnLen   float64        // samples in it
 	bins      bins
-	shapes    [64]shape // by the octave of the pitch's length
-	cut       shape     // of what stands at the end of the range
-	prior     []float64 // peaks of the turn before, by slot, relative
+	shapes    [64]shape    // by the octave of the pitch's length
+	cut       shape        // of what stands at the end of the range
+	prior     [2][]float64 // levels of the turns before, by the half of the cycle
 	turns     []crankTurn
 	firstRPM  float64 // of the first turn
 	rpm, flux float64 // of the turn before: its speed, and its amplitude over it
@@ -332,12 +333,13 @@ func (g *gatherer) close(p *wheels.Pattern, next *toothAt) {
 		return
 	}
 	t.ripple = ripple(g.turn, t.speed)
+	t.half = g.halfOf(&t.course)
 	g.ripple, g.turnLen = t.ripple, next.at-g.turn[0].at
 	g.takeLevels(&t)
 	g.learnGains(&t)
-	t.spread(g.prior, g.gains)
+	t.spread(g.priorLevels(&t), g.gains)
 	g.scatter.learn(t.variance)
-	g.prior = append(g.prior[:0], t.level...)
+	g.prior[t.half] = append(g.prior[t.half][:0], t.level...)
 	t.humpV = g.hump(t.speed)
 	t.noise, t.extents = &g.noise, g.spikes.Extents()
 	g.place(&t)
@@ -518,13 +520,24 @@ type turnSum struct {
 	pace       []float64 // that speed over the mean
 	variance   float64   // of a tooth's level about its mean
 	flux       []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
+	half       int       // which turn of the engine's cycle it is, of the crank's two
 	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noise.ByMethod
 	extents    []spikes.Extent // by the place in the turn
 }
 
-// spread compares the levels with those of the turn before.
+// priorLevels are those of the turn before, or of the same turn of the engine's cycle
+// before: where the speed ripples the other turn may have other compressions, which
+// the speeds that few teeth show do not account for.
+func (g *gatherer) priorLevels(t *turnSum) []float64 {
+	if t.ripple > calmRipple || g.onCam {
+		return g.prior[t.half]
+	}
+	return g.prior[1-t.half]
+}
+
+// spread compares the levels with those of a turn before.
 func (t *turnSum) spread(prior []float64, gains []slotGain) {
 	if len(prior) != len(t.level) {
 		t.variance = math.NaN()
