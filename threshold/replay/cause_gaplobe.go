@@ -6,12 +6,12 @@ import (
 )
 
 // studyGapLobe: teeth beside a gap rise to another height than the others, the
-// more so the faster the wheel turns. Without it: levelled to the mean.
+// more so the faster the wheel turns. Without it: levelled to the run of the others.
 func studyGapLobe(q *inquiry) opinion {
 	rim := q.rim
 	lowest, highest, at, top := math.Inf(1), 0.0, 0, 0
 	for k := range rim.level {
-		if !rim.beside[k] || rim.level[k] <= 0 {
+		if !rim.beside[k] || rim.short[k] || rim.level[k] <= 0 {
 			continue
 		}
 		if rim.level[k] < lowest {
@@ -27,7 +27,7 @@ func studyGapLobe(q *inquiry) opinion {
 	return opinion{
 		explains: func(f *fault) bool {
 			k, ok := rim.of(f)
-			return ok && rim.beside[k] && cured(f, float64(f.level))
+			return ok && rim.beside[k] && !rim.short[k] && cured(f, float64(f.level)/rim.swing[k])
 		},
 		evidence: func(h hits) string {
 			return fmt.Sprintf("beside the gap tooth %d rises to %s of the mean and tooth %d to %s; the missed ones are there, %s", at, percent(lowest), top, percent(highest), h.between())

@@ -4,12 +4,17 @@ import "fmt"
 
 const leastRunOut = 0.04
 
-// studyRunOut: heights swing once a turn. Without it: the swing levelled.
+// studyRunOut: heights swing once a turn, or twice. Without it: the swing levelled.
 func studyRunOut(q *inquiry) opinion {
 	rim := q.rim
+	often, advice := "once", "Have the wheel run true: check how it is seated, and the bearing; a smaller mean air gap helps less than an even one"
+	if rim.twice {
+		often, advice = "twice", "Measure the wheel's rim with a gauge while turning it: an oval or a bent one has to be changed or trued; a smaller mean air gap helps less than an even one"
+	}
+	swing := fmt.Sprintf("tooth heights swing by ±%s %s a turn", percent(rim.amount), often)
 	o := opinion{
-		excluded: fmt.Sprintf("tooth heights swing by ±%s once a turn", percent(rim.amount)),
-		advice:   "Have the wheel run true: check how it is seated, and the bearing; a smaller mean air gap helps less than an even one",
+		excluded: swing,
+		advice:   advice,
 		not:      "Do not lower the table to the smallest teeth before the noise there is known",
 	}
 	if rim.amount < leastRunOut {
@@ -20,7 +25,7 @@ func studyRunOut(q *inquiry) opinion {
 		return ok && !rim.short[k] && cured(f, rim.swing[k])
 	}
 	o.evidence = func(h hits) string {
-		return fmt.Sprintf("tooth heights swing by ±%s once a turn, lowest about tooth %d; the misses are on that side, %s", percent(rim.amount), rim.lowest, h.between())
+		return fmt.Sprintf("%s, lowest about %s; the misses are there, %s", swing, toothNames(rim.lowest), h.between())
 	}
 	return o
 }

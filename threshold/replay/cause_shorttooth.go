@@ -18,7 +18,7 @@ func studyShortTooth(q *inquiry) opinion {
 			}
 			names += plain(k + 1)
 		}
-		if !rim.beside[k] && rim.level[k] > 0 && share < lowest {
+		if (isShort || !rim.beside[k]) && rim.level[k] > 0 && share < lowest {
 			lowest, at = share, k+1
 		}
 	}

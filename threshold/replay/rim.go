@@ -9,43 +9,95 @@ import (
 type rim struct {
 	places []float64 // of the teeth on the wheel, turns
 	level  []float64 // mean height of each tooth ÷ that of all, from tooth 1; 0 unknown
-	swing  []float64 // the once-per-turn part of it
+	times  int       // in a turn that the heights may swing: once, or twice as well
+	swing  []float64 // the part of it that does
 	beside []bool    // beside a gap
 	amount float64   // of the swing
-	lowest int       // tooth at its bottom
+	twice  bool      // more of it swings twice a turn than once
+	lowest []int     // teeth at its bottom
+	left   []bool    // out of the fit
 	spread float64   // usual deviation from the swing
 	short  []bool    // far below it
 }
 
+// surelyTwice is how seldom chance alone would make two swings a turn fit so much
+// better than one.
+const surelyTwice = 0.001
+
 // rimOf fits the run-out to the teeth that are not beside a gap; those that are
-// far off are taken out of the fit and called short where they are below.
+// far off are taken out of the fit and called short where they are below. A wheel that
+// is off its centre swings once a turn, one that is oval or bent twice.
 func rimOf(slots []slot, places []float64) *rim {
+	once, twice := rimSwinging(1, slots, places), rimSwinging(2, slots, places)
+	if twice.isBetterThan(once) {
+		return twice
+	}
+	return once
+}
+
+func rimSwinging(times int, slots []slot, places []float64) *rim {
 	n := len(slots)
-	r := &rim{places: places, level: make([]float64, n), swing: make([]float64, n), beside: make([]bool, n), short: make([]bool, n)}
+	r := &rim{times: times, places: places, level: make([]float64, n), swing: make([]float64, n), beside: make([]bool, n), short: make([]bool, n)}
 	for k := range slots {
 		r.level[k] = slots[k].mean()
 		r.beside[k] = slots[k].isAfterGap() || slots[(k+1)%n].isAfterGap()
 	}
-	left := r.odd()
+	r.left = r.odd()
 	for range 3 {
-		r.swingWithout(left)
-		r.leaveOut(left)
+		r.swingWithout(r.left)
+		r.leaveOut(r.left)
 	}
+	r.shortBeside()
 	return r
 }
 
-// swingWithout fits the once-per-turn part to the teeth that are not left out.
-func (r *rim) swingWithout(left []bool) {
-	mean, c, s := r.fit(left)
-	r.amount = math.Hypot(c, s) / max(mean, 1e-9)
-	low := math.Inf(1)
+// isBetterThan tells that the squares left by a swing of two numbers more are smaller
+// than chance makes them, by the F test (whose quantiles for two numbers have this
+// form), over the teeth that are odd to neither: a curve that does not fit finds others
+// odd, or by its wide spread none.
+func (r *rim) isBetterThan(simpler *rim) bool {
+	odd := make([]bool, len(r.left))
+	for k := range odd {
+		odd[k] = r.left[k] || simpler.left[k]
+	}
+	free := float64(r.fitted(odd) - 2*r.times - 1)
+	return free >= spareValues && simpler.squares(odd) > r.squares(odd)*math.Pow(surelyTwice, -2/free)
+}
+
+// fitted is how many teeth have a part in the fit.
+func (r *rim) fitted(left []bool) (n int) {
 	for k := range r.level {
-		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
-		r.swing[k] = (mean + c*cos + s*sin) / max(mean, 1e-9)
-		if r.swing[k] < low {
-			low, r.lowest = r.swing[k], k+1
+		if r.isFitted(k, left) {
+			n++
 		}
 	}
+	return n
+}
+
+// swingWithout fits the swing to the teeth that are not left out.
+func (r *rim) swingWithout(left []bool) {
+	curve := r.fit(left)
+	if curve[0] <= 0 { // every tooth stands beside a gap
+		curve = harmonics{1}
+	}
+	mean := curve[0]
+	r.amount = curve.reach() / mean
+	r.twice = r.amount >= leastRunOut && curve.size(2) > curve.size(1)
+	for k, at := range r.places {
+		r.swing[k] = curve.at(at) / mean
+	}
+	r.lowest = r.bottoms()
+}
+
+// bottoms are the teeth, from 1, below the mean and below both of their neighbours.
+func (r *rim) bottoms() (teeth []int) {
+	n := len(r.swing)
+	for k, s := range r.swing {
+		if s < 1 && s < r.swing[(k+n-1)%n] && s <= r.swing[(k+1)%n] {
+			teeth = append(teeth, k+1)
+		}
+	}
+	return teeth
 }
 
 const (
@@ -122,15 +174,13 @@ func (r *rim) oddestPair(left []bool) (pair [2]int, squares float64) {
 
 // squares is the sum of squares of the fit that leaves some teeth out.
 func (r *rim) squares(left []bool) float64 {
-	mean, c, s := r.fit(left)
+	curve := r.fit(left)
 	sum := 0.0
 	for k, level := range r.level {
-		if !r.isFitted(k, left) {
-			continue
+		if r.isFitted(k, left) {
+			d := level - curve.at(r.places[k])
+			sum += d * d
 		}
-		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
-		d := level - mean - c*cos - s*sin
-		sum += d * d
 	}
 	return sum
 }
@@ -155,57 +205,44 @@ func (r *rim) leaveOut(left []bool) {
 	r.spread = 1.5 * off[len(off)/2]
 	for k := range r.level {
 		d := r.level[k]/r.swing[k] - 1
-		left[k] = math.Abs(d) > max(0.06, 4*r.spread)
+		left[k] = math.Abs(d) > r.farOff()
 		r.short[k] = left[k] && d < 0 && !r.beside[k] && r.level[k] > 0
 	}
 }
 
-// fit is the mean and the first harmonic, by least squares.
-func (r *rim) fit(left []bool) (mean, c, s float64) {
-	var a [3][4]float64
-	for k, level := range r.level {
-		if !r.isFitted(k, left) {
+// farOff is how far from the swing no tooth is by its making.
+func (r *rim) farOff() float64 { return max(0.06, 4*r.spread) }
+
+// shortBeside calls teeth beside a gap short that are lower than the gap makes them.
+// A missing tooth takes from the one before it what its rise would have begun to add,
+// and from the one behind it the fall that would have held that down; the latter was
+// the nearer and is the larger. So no gap lowers the tooth on one side by more than it
+// raises the one on the other.
+func (r *rim) shortBeside() {
+	n := len(r.level)
+	for k := range r.level {
+		if !r.beside[k] || r.level[k] <= 0 || r.fitted(r.left) == 0 {
 			continue
 		}
-		sin, cos := math.Sincos(2 * math.Pi * r.places[k])
-		row := [3]float64{1, cos, sin}
-		for i := range 3 {
-			for j := range 3 {
-				a[i][j] += row[i] * row[j]
+		raised := 0.0
+		for _, across := range []int{(k + n - 1) % n, (k + 1) % n} {
+			if across != k && r.beside[across] {
+				raised = max(raised, r.level[across]/r.swing[across]-1)
 			}
-			a[i][3] += row[i] * level
 		}
+		r.short[k] = 1-r.level[k]/r.swing[k] > raised+r.farOff()
 	}
-	return solve3(a)
 }
 
-// solve3 solves three equations; the mean alone where they do not tell more.
-func solve3(a [3][4]float64) (x, y, z float64) {
-	if a[0][0] < 5 {
-		return a[0][3] / max(a[0][0], 1), 0, 0
-	}
-	for i := range 3 {
-		pivot := i
-		for j := i + 1; j < 3; j++ {
-			if math.Abs(a[j][i]) > math.Abs(a[pivot][i]) {
-				pivot = j
-			}
-		}
-		a[i], a[pivot] = a[pivot], a[i]
-		if math.Abs(a[i][i]) < 1e-9 {
-			return a[0][3] / max(a[0][0], 1), 0, 0
-		}
-		for j := range 3 {
-			if j == i {
-				continue
-			}
-			k := a[j][i] / a[i][i]
-			for m := i; m < 4; m++ {
-				a[j][m] -= k * a[i][m]
-			}
+// fit is the mean and the swing, by least squares.
+func (r *rim) fit(left []bool) harmonics {
+	f := fitting{parts: 1 + 2*r.times}
+	for k, level := range r.level {
+		if r.isFitted(k, left) {
+			f.add(r.places[k], level)
 		}
 	}
-	return a[0][3] / a[0][0], a[1][3] / a[1][1], a[2][3] / a[2][2]
+	return f.solve()
 }
 
 // of is a tooth's place on the rim; ok is false for a number it has not.

@@ -9,14 +9,19 @@ import (
 // rimWith is the rim of a wheel with a gap before tooth 1, whose heights swing
 // once a turn and whose odd teeth rise to a part of that.
 func rimWith(teeth int, swing float64, odd map[int]float64) *rim {
+	return rimOfHeights(teeth, odd, func(at float64) float64 { return 1 + swing*math.Cos(2*math.Pi*at) })
+}
+
+// rimOfHeights is the same with any heights over the turn.
+func rimOfHeights(teeth int, odd map[int]float64, height func(at float64) float64) *rim {
 	slots, places := make([]slot, teeth), make([]float64, teeth)
 	for k := range slots {
 		places[k] = float64(k) / float64(teeth+1)
-		height := 1 + swing*math.Cos(2*math.Pi*places[k]) + 0.004*math.Sin(float64(7*k))
+		v := height(places[k]) + 0.004*math.Sin(float64(7*k))
 		if part, is := odd[k+1]; is {
-			height *= part
+			v *= part
 		}
-		slots[k].learn(height, k == 0)
+		slots[k].learn(v, k == 0)
 	}
 	return rimOf(slots, places)
 }
@@ -41,18 +46,71 @@ func TestShortTeeth(t *testing.T) {
 	}
 }
 
-func checkShort(t *testing.T, r *rim, swing float64, want []int) {
-	t.Helper()
-	var got []int
+func shortTeeth(r *rim) (teeth []int) {
 	for k, is := range r.short {
 		if is {
-			got = append(got, k+1)
+			teeth = append(teeth, k+1)
 		}
 	}
-	if !slices.Equal(got, want) {
+	return teeth
+}
+
+func checkShort(t *testing.T, r *rim, swing float64, want []int) {
+	t.Helper()
+	if got := shortTeeth(r); !slices.Equal(got, want) {
 		t.Errorf("of %d teeth, swing %.2f: short are %v, want %v", len(r.level), swing, got, want)
+	}
+	if r.twice {
+		t.Errorf("of %d teeth, swing %.2f, short %v: twice a turn", len(r.level), swing, want)
 	}
 	if math.Abs(r.amount-swing) > 0.015 {
 		t.Errorf("of %d teeth, short %v: the swing is %.3f, want %.3f", len(r.level), want, r.amount, swing)
+	}
+}
+
+// An oval wheel's heights swing twice a turn: no tooth of it is short, but for those
+// that are.
+func TestOvalWheel(t *testing.T) {
+	for _, teeth := range []int{11, 23, 35, 58} {
+		for _, size := range []float64{0.1, 0.3, 0.5} {
+			for _, odd := range []map[int]float64{nil, {5: 0.5}} {
+				if odd != nil && teeth < 16 {
+					continue // too few to tell both
+				}
+				r := rimOfHeights(teeth, odd, func(at float64) float64 { return 1 + size*math.Cos(4*math.Pi*(at-0.1)) })
+				if !r.twice || math.Abs(r.amount-size) > 0.02 {
+					t.Errorf("of %d teeth, %.2f twice a turn, odd %v: ±%.3f, twice %v", teeth, size, odd, r.amount, r.twice)
+				}
+				for k, is := range r.short {
+					if _, want := odd[k+1]; is != want {
+						t.Errorf("of %d teeth, %.2f twice a turn, odd %v: tooth %d short is %v", teeth, size, odd, k+1, is)
+					}
+				}
+				if len(r.lowest) != 2 {
+					t.Errorf("of %d teeth, %.2f twice a turn: lowest are %v", teeth, size, r.lowest)
+				}
+			}
+		}
+	}
+}
+
+// A gap lowers the tooth before it by less than it raises the one behind it: what is
+// lower is short, and so is a low one behind the gap.
+func TestShortBesideGap(t *testing.T) {
+	for _, teeth := range []int{11, 35, 58} {
+		for _, c := range []struct {
+			first, last float64
+			want        []int
+		}{
+			{1.3, 0.85, nil},
+			{1.08, 0.55, []int{teeth}},
+			{0.68, 0.99, []int{1}},
+			{1.02, 0.97, nil},
+		} {
+			checkShort(t, rimWith(teeth, 0, map[int]float64{1: c.first, teeth: c.last}), 0, c.want)
+			if r := rimWith(teeth, 0.2, map[int]float64{1: c.first, teeth: c.last}); !slices.Equal(shortTeeth(r), c.want) {
+				t.Errorf("of %d teeth that run out, %v: short are %v", teeth, c, shortTeeth(r))
+			}
+		}
 	}
 }

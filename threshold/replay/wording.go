@@ -53,3 +53,12 @@ func span(low, high float64) string {
 
 // lowerFirst lets a sentence go on from another.
 func lowerFirst(text string) string { return strings.ToLower(text[:1]) + text[1:] }
+
+// toothNames names teeth by their numbers.
+func toothNames(teeth []int) string {
+	names := make([]string, len(teeth))
+	for i, k := range teeth {
+		names[i] = "tooth " + plain(k)
+	}
+	return strings.Join(names, " and ")
+}

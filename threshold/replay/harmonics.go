@@ -1,0 +1,92 @@
+package replay
+
+import "math"
+
+// mostParts is how many numbers a curve of two harmonics has.
+const mostParts = 5
+
+// harmonics are a curve around a turn: its mean, then the cosine and the sine of what
+// swings once, twice a turn. Those that it has not are 0.
+type harmonics [mostParts]float64
+
+// partsAt are the parts of a curve at a place, of which each number is a multiple.
+func partsAt(turns float64) harmonics {
+	sin, cos := math.Sincos(2 * math.Pi * turns)
+	return harmonics{1, cos, sin, cos*cos - sin*sin, 2 * sin * cos}
+}
+
+// at is the curve's value.
+func (h *harmonics) at(turns float64) float64 {
+	sum, p := 0.0, partsAt(turns)
+	for i := range h {
+		sum += h[i] * p[i]
+	}
+	return sum
+}
+
+// size is how far the curve swings so many times a turn.
+func (h *harmonics) size(times int) float64 { return math.Hypot(h[2*times-1], h[2*times]) }
+
+// reach is half of what lies between the curve's highest and its lowest value.
+func (h *harmonics) reach() float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for i := range 720 {
+		v := h.at(float64(i) / 720)
+		low, high = min(low, v), max(high, v)
+	}
+	return (high - low) / 2
+}
+
+// fitting are the normal equations of a curve through values around a turn.
+type fitting struct {
+	parts int // of the curve that are sought
+	n     int
+	sum   [mostParts][mostParts + 1]float64
+}
+
+func (f *fitting) add(turns, value float64) {
+	p := partsAt(turns)
+	f.n++
+	for i := range f.parts {
+		for j := range f.parts {
+			f.sum[i][j] += p[i] * p[j]
+		}
+		f.sum[i][mostParts] += p[i] * value
+	}
+}
+
+const spareValues = 2 // beyond the numbers sought
+
+// solve is the curve of least squares; the mean alone where the values do not tell more.
+func (f *fitting) solve() (h harmonics) {
+	mean := harmonics{f.sum[0][mostParts] / max(float64(f.n), 1)}
+	if f.n < f.parts+spareValues {
+		return mean
+	}
+	a := f.sum
+	for i := range f.parts {
+		pivot := i
+		for j := i + 1; j < f.parts; j++ {
+			if math.Abs(a[j][i]) > math.Abs(a[pivot][i]) {
+				pivot = j
+			}
+		}
+		a[i], a[pivot] = a[pivot], a[i]
+		if math.Abs(a[i][i]) < 1e-9 {
+			return mean
+		}
+		for j := range f.parts {
+			if j == i {
+				continue
+			}
+			k := a[j][i] / a[i][i]
+			for m := i; m <= mostParts; m++ {
+				a[j][m] -= k * a[i][m]
+			}
+		}
+	}
+	for i := range f.parts {
+		h[i] = a[i][mostParts] / a[i][i]
+	}
+	return h
+}
