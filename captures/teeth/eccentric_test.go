@@ -3,6 +3,7 @@ package teeth
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 )
 
@@ -12,6 +13,7 @@ type eccentric struct {
 	wheel   string
 	lobe    func(u float64) float64 // voltage over pitches from a tooth, of any height
 	runOut  float64
+	twice   bool    // of twice the angle instead: the wheel is oval
 	phase   float64 // of the run-out, turns
 	rpm     [2]float64
 	seconds float64
@@ -43,7 +45,11 @@ func (e *eccentric) samples(t testing.TB) (v []float64, turns float64) {
 	const cells = 400 // in a pitch
 	table := make([]float64, cells*w.Pitches)
 	for _, p := range w.Positions {
-		gain := 1 + e.runOut*math.Cos(2*math.Pi*(float64(p)/float64(w.Pitches)+e.phase))
+		angle := 2 * math.Pi * (float64(p)/float64(w.Pitches) + e.phase)
+		if e.twice {
+			angle *= 2
+		}
+		gain := 1 + e.runOut*math.Cos(angle)
 		for d := -3 * cells; d <= 3*cells; d++ {
 			at := (p*cells + d + len(table)) % len(table)
 			table[at] += gain * e.lobe(float64(d)/cells)
@@ -94,5 +100,27 @@ func checkEccentric(t *testing.T, e eccentric, name string) {
 	if !isRight || math.Abs(float64(m.Teeth)-expected) > 3 || m.Unseen > 0 {
 		t.Errorf("%s, %s, ±%.0f %%, %.0f rpm: wheel %q, %d of %.0f teeth, %d unseen, polarity %s; %s",
 			e.wheel, name, 100*e.runOut, e.rpm[0], m.Wheel, m.Teeth, expected, m.Unseen, m.Polarity, m.WheelWhy)
+	}
+}
+
+// TestOval: the teeth of an oval wheel swing twice a turn, and those at the bottom of it
+// are not short.
+func TestOval(t *testing.T) {
+	for _, text := range []string{"36-1", "60-2", "24-1", "36-2-2-2"} {
+		for _, oval := range []float64{0.15, 0.35} {
+			e := eccentric{wheel: text, lobe: lobes["gauss"], runOut: oval, twice: true, phase: 0.1, rpm: [2]float64{3000, 3000}, seconds: 0.8, hz: 200e3, noise: 0.01}
+			v, _ := e.samples(t)
+			m, err := Measure(wave(v, 1/e.hz, 8192), statedIf(t, e.wheel))
+			if err != nil {
+				t.Fatal(err)
+			}
+			told := false
+			for _, f := range m.Findings {
+				told = told || f.Kind == "run-out" && strings.Contains(f.Text, "twice")
+			}
+			if !told || has(m, "short-tooth") {
+				t.Errorf("%s, oval by ±%.0f %%: findings %v", text, 100*oval, m.Findings)
+			}
+		}
 	}
 }

@@ -10,15 +10,15 @@ import (
 func studyGapLobe(q *inquiry) opinion {
 	rim := q.rim
 	lowest, highest, at, top := math.Inf(1), 0.0, 0, 0
-	for k := range rim.level {
-		if !rim.beside[k] || rim.short[k] || rim.level[k] <= 0 {
+	for k := range rim.Level {
+		if !rim.Beside[k] || rim.Short[k] || rim.Level[k] <= 0 {
 			continue
 		}
-		if rim.level[k] < lowest {
-			lowest, at = rim.level[k], k+1
+		if rim.Level[k] < lowest {
+			lowest, at = rim.Level[k], k+1
 		}
-		if rim.level[k] > highest {
-			highest, top = rim.level[k], k+1
+		if rim.Level[k] > highest {
+			highest, top = rim.Level[k], k+1
 		}
 	}
 	if at == 0 {
@@ -27,7 +27,7 @@ func studyGapLobe(q *inquiry) opinion {
 	return opinion{
 		explains: func(f *fault) bool {
 			k, ok := rim.of(f)
-			return ok && rim.beside[k] && !rim.short[k] && cured(f, float64(f.level)/rim.swing[k])
+			return ok && rim.Beside[k] && !rim.Short[k] && cured(f, float64(f.level)/rim.Swing[k])
 		},
 		evidence: func(h hits) string {
 			return fmt.Sprintf("beside the gap tooth %d rises to %s of the mean and tooth %d to %s; the missed ones are there, %s", at, percent(lowest), top, percent(highest), h.between())

@@ -10,15 +10,15 @@ import (
 func studyShortTooth(q *inquiry) opinion {
 	rim := q.rim
 	names, lowest, at := "", math.Inf(1), 0
-	for k, isShort := range rim.short {
-		share := rim.level[k] / rim.swing[k]
+	for k, isShort := range rim.Short {
+		share := rim.Level[k] / rim.Swing[k]
 		if isShort {
 			if names != "" {
 				names += ", "
 			}
 			names += plain(k + 1)
 		}
-		if (isShort || !rim.beside[k]) && rim.level[k] > 0 && share < lowest {
+		if (isShort || !rim.Beside[k]) && rim.Level[k] > 0 && share < lowest {
 			lowest, at = share, k+1
 		}
 	}
@@ -33,7 +33,7 @@ func studyShortTooth(q *inquiry) opinion {
 	o.excluded = fmt.Sprintf("the lowest single tooth, number %d, rises to %s of its neighbours", at, percent(lowest))
 	o.explains = func(f *fault) bool {
 		k, ok := rim.of(f)
-		return ok && rim.short[k] && cured(f, rim.level[k]/rim.swing[k])
+		return ok && rim.Short[k] && cured(f, rim.Level[k]/rim.Swing[k])
 	}
 	o.evidence = func(h hits) string {
 		return fmt.Sprintf("tooth %s rises to %s of its neighbours and is missed %s", names, percent(lowest), h.between())

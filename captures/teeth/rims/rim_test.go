@@ -1,4 +1,4 @@
-package replay
+package rims
 
 import (
 	"math"
@@ -8,22 +8,23 @@ import (
 
 // rimWith is the rim of a wheel with a gap before tooth 1, whose heights swing
 // once a turn and whose odd teeth rise to a part of that.
-func rimWith(teeth int, swing float64, odd map[int]float64) *rim {
+func rimWith(teeth int, swing float64, odd map[int]float64) *Rim {
 	return rimOfHeights(teeth, odd, func(at float64) float64 { return 1 + swing*math.Cos(2*math.Pi*at) })
 }
 
 // rimOfHeights is the same with any heights over the turn.
-func rimOfHeights(teeth int, odd map[int]float64, height func(at float64) float64) *rim {
-	slots, places := make([]slot, teeth), make([]float64, teeth)
-	for k := range slots {
+func rimOfHeights(teeth int, odd map[int]float64, height func(at float64) float64) *Rim {
+	level, places, beside := make([]float64, teeth), make([]float64, teeth), make([]bool, teeth)
+	beside[0], beside[teeth-1] = true, true
+	for k := range level {
 		places[k] = float64(k) / float64(teeth+1)
 		v := height(places[k]) + 0.004*math.Sin(float64(7*k))
 		if part, is := odd[k+1]; is {
 			v *= part
 		}
-		slots[k].learn(v, k == 0)
+		level[k] = v
 	}
-	return rimOf(slots, places)
+	return Of(level, places, beside)
 }
 
 // Short teeth are found on wheels of many teeth and of few, whatever the run-out
@@ -46,8 +47,8 @@ func TestShortTeeth(t *testing.T) {
 	}
 }
 
-func shortTeeth(r *rim) (teeth []int) {
-	for k, is := range r.short {
+func shortTeeth(r *Rim) (teeth []int) {
+	for k, is := range r.Short {
 		if is {
 			teeth = append(teeth, k+1)
 		}
@@ -55,16 +56,16 @@ func shortTeeth(r *rim) (teeth []int) {
 	return teeth
 }
 
-func checkShort(t *testing.T, r *rim, swing float64, want []int) {
+func checkShort(t *testing.T, r *Rim, swing float64, want []int) {
 	t.Helper()
 	if got := shortTeeth(r); !slices.Equal(got, want) {
-		t.Errorf("of %d teeth, swing %.2f: short are %v, want %v", len(r.level), swing, got, want)
+		t.Errorf("of %d teeth, swing %.2f: short are %v, want %v", len(r.Level), swing, got, want)
 	}
-	if r.twice {
-		t.Errorf("of %d teeth, swing %.2f, short %v: twice a turn", len(r.level), swing, want)
+	if r.Twice {
+		t.Errorf("of %d teeth, swing %.2f, short %v: twice a turn", len(r.Level), swing, want)
 	}
-	if math.Abs(r.amount-swing) > 0.015 {
-		t.Errorf("of %d teeth, short %v: the swing is %.3f, want %.3f", len(r.level), want, r.amount, swing)
+	if math.Abs(r.Amount-swing) > 0.015 {
+		t.Errorf("of %d teeth, short %v: the swing is %.3f, want %.3f", len(r.Level), want, r.Amount, swing)
 	}
 }
 
@@ -78,16 +79,16 @@ func TestOvalWheel(t *testing.T) {
 					continue // too few to tell both
 				}
 				r := rimOfHeights(teeth, odd, func(at float64) float64 { return 1 + size*math.Cos(4*math.Pi*(at-0.1)) })
-				if !r.twice || math.Abs(r.amount-size) > 0.02 {
-					t.Errorf("of %d teeth, %.2f twice a turn, odd %v: ±%.3f, twice %v", teeth, size, odd, r.amount, r.twice)
+				if !r.Twice || math.Abs(r.Amount-size) > 0.02 {
+					t.Errorf("of %d teeth, %.2f twice a turn, odd %v: ±%.3f, twice %v", teeth, size, odd, r.Amount, r.Twice)
 				}
-				for k, is := range r.short {
+				for k, is := range r.Short {
 					if _, want := odd[k+1]; is != want {
 						t.Errorf("of %d teeth, %.2f twice a turn, odd %v: tooth %d short is %v", teeth, size, odd, k+1, is)
 					}
 				}
-				if len(r.lowest) != 2 {
-					t.Errorf("of %d teeth, %.2f twice a turn: lowest are %v", teeth, size, r.lowest)
+				if len(r.Lowest) != 2 {
+					t.Errorf("of %d teeth, %.2f twice a turn: lowest are %v", teeth, size, r.Lowest)
 				}
 			}
 		}

@@ -1,4 +1,4 @@
-package replay
+package rims
 
 import "math"
 
@@ -27,14 +27,20 @@ func (h *harmonics) at(turns float64) float64 {
 // size is how far the curve swings so many times a turn.
 func (h *harmonics) size(times int) float64 { return math.Hypot(h[2*times-1], h[2*times]) }
 
-// reach is half of what lies between the curve's highest and its lowest value.
-func (h *harmonics) reach() float64 {
+// reach is half of what lies between the curve's highest and its lowest value, and where
+// the former is.
+func (h *harmonics) reach() (half, highest float64) {
+	const steps = 720
 	low, high := math.Inf(1), math.Inf(-1)
-	for i := range 720 {
-		v := h.at(float64(i) / 720)
-		low, high = min(low, v), max(high, v)
+	for i := range steps {
+		at := float64(i) / steps
+		v := h.at(at)
+		low = min(low, v)
+		if v > high {
+			high, highest = v, at
+		}
 	}
-	return (high - low) / 2
+	return (high - low) / 2, highest
 }
 
 // fitting are the normal equations of a curve through values around a turn.
