@@ -2,17 +2,12 @@ package replay
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 )
 
-const (
-	besideTooth     = 12.0 // crank degrees between a false event and a tooth of the other sensor
-	besideMiss      = 20.0 // and a missed tooth: the wave is pulled down behind the other's tooth as well
-	sparseTeeth     = 40.0 // crank degrees from tooth to tooth; of closer ones some is always near
-	mostNear        = 0.8  // of the faults
-	leastOfTheTeeth = 0.3  // that have a fault, where there are any
-)
+// leastAlone is the share of the misses beside a tooth of the cam that had none beside them
+// a turn before: what is missed in every turn is the crank's own.
+const leastAlone = 0.2
 
 // studyCrossTalk: faults go with the teeth of another sensor.
 func studyCrossTalk(q *inquiry) opinion {
@@ -27,13 +22,13 @@ func studyCrossTalk(q *inquiry) opinion {
 		return q.ofTheCam(o)
 	}
 	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
-	if events.close {
+	if events.close() {
 		return q.coupledIn(o)
 	}
 	missed := q.withOther(q.which(func(f *fault) bool { return !f.is(isFalse) }), besideMiss)
-	o.excluded = fmt.Sprintf("%s of the false events and %s of the teeth missed are at a tooth of the %s sensor, %s of whose teeth have one or the other",
+	o.excluded = fmt.Sprintf("%s of the false events and %s of the teeth missed are at a tooth of the %s sensor, one of which has them in %s of its passages",
 		percent(events.share()), percent(missed.share()), q.facts.OtherName, percent(max(events.covered, missed.covered)))
-	missed.is = missed.is && 2*missed.alone >= missed.near
+	missed.is = missed.is && missed.alone >= max(leastFaults, leastAlone*missed.near)
 	if !events.is && !missed.is {
 		return o
 	}
@@ -44,7 +39,7 @@ func studyCrossTalk(q *inquiry) opinion {
 		return missed.is && q.isBeside(q.middle(f), f, besideMiss) || events.is && f.is(split)
 	}
 	o.evidence = func(h hits) string {
-		text := fmt.Sprintf("come at the same place of the %s sensor's teeth, %s, at %s of them", q.facts.OtherName, h.between(), percent(max(events.covered, missed.covered)))
+		text := fmt.Sprintf("come at the same place of the %s sensor's teeth, %s, in up to %s of a tooth's passages", q.facts.OtherName, h.between(), percent(max(events.covered, missed.covered)))
 		switch {
 		case !missed.is:
 			return fmt.Sprintf("false events of up to %s %s", volts(h.highest()), text)
@@ -175,79 +170,6 @@ func (q *inquiry) areFixed(lost hits) bool {
 		}
 	}
 	return n > 0 && 2*n >= len(lost)
-}
-
-// beside is how some faults go with the other sensor's teeth.
-type beside struct {
-	n, near float64 // faults, and those near a tooth
-	alone   float64 // of these, such that no tooth was near a turn before
-	covered float64 // share of the teeth that have a fault, between the first and the last
-	close   bool    // the teeth mostly are so close that some is always near
-	is      bool    // most are near
-}
-
-func (b *beside) share() float64 { return b.near / max(b.n, 1) }
-
-// withOther compares faults with the other sensor's teeth.
-func (q *inquiry) withOther(list hits, withinDeg float64) beside {
-	other := q.facts.Other
-	var b beside
-	amongClose := 0.0
-	taken := map[int]bool{}
-	first, last := len(other), 0
-	for _, f := range list {
-		at := q.middle(f)
-		next := sort.SearchFloat64s(other, at)
-		if f.is(standing) || next == 0 || next == len(other) {
-			continue
-		}
-		b.n++
-		part, length := at-other[next-1], other[next]-other[next-1]
-		nearest := next - 1
-		if part > length/2 {
-			nearest = next
-		}
-		taken[nearest] = true
-		first, last = min(first, nearest), max(last, nearest)
-		if length*q.degrees(f) <= sparseTeeth {
-			amongClose++
-			continue
-		}
-		if q.isBeside(at, f, withinDeg) {
-			b.near++
-			if !q.isBeside(at-360/q.degrees(f), f, withinDeg) {
-				b.alone++
-			}
-		}
-	}
-	if b.n == 0 {
-		return b
-	}
-	b.covered = float64(len(taken)) / float64(last-first+1)
-	b.close = 2*amongClose > b.n
-	b.is = b.near >= mostNear*b.n && b.covered >= leastOfTheTeeth
-	return b
-}
-
-// middle is that of what a false event came of: it ends as far behind the other sensor's
-// tooth as it is wide. A tooth missed is where it fell.
-func (q *inquiry) middle(f *fault) float64 {
-	if q.wheel.Pitches == 0 {
-		return f.at
-	}
-	return f.at - float64(f.width)/2*q.wheel.PitchDeg()*q.o.turnsPerWheel()/q.degrees(f)
-}
-
-// degrees are those of the crank in a sample, at a fault.
-func (q *inquiry) degrees(f *fault) float64 { return q.info.StepS * 6 * float64(f.rpm) }
-
-// isBeside tells that the other sensor has a tooth near a position, at a fault's
-// speed.
-func (q *inquiry) isBeside(at float64, f *fault, withinDeg float64) bool {
-	other := q.facts.Other
-	next := sort.SearchFloat64s(other, at)
-	within := withinDeg / q.degrees(f)
-	return next < len(other) && other[next]-at < within || next > 0 && at-other[next-1] < within
 }
 
 func (h hits) highest() float64 {

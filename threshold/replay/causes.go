@@ -311,16 +311,20 @@ func (h hits) leading() hits {
 
 // median is the middle one of a figure of the faults; 0 without any.
 func (h hits) median(of func(*fault) float64) float64 {
-	var v []float64
-	for _, f := range h {
-		if x := of(f); x == x {
-			v = append(v, x)
-		}
+	v := make([]float64, len(h))
+	for i, f := range h {
+		v[i] = of(f)
 	}
+	return middleOf(v)
+}
+
+// middleOf is the middle one of those values that are known; 0 without any.
+func middleOf(v []float64) float64 {
+	v = slices.DeleteFunc(v, func(x float64) bool { return x != x })
 	if len(v) == 0 {
 		return 0
 	}
-	sort.Float64s(v)
+	slices.Sort(v)
 	return v[len(v)/2]
 }
 

@@ -99,3 +99,70 @@ func TestWideBesideATooth(t *testing.T) {
 		t.Errorf("%+v: want all beside a tooth", b)
 	}
 }
+
+// beside36 is an inquiry into a 36-1 wheel at a steady speed, with a cam whose teeth are
+// at some angles of the crank.
+func beside36(t *testing.T, camDeg ...float64) (q *inquiry, at func(turn int, deg float64) float64) {
+	t.Helper()
+	const rpm, stepS = 6000, 1e-5
+	wheel, err := captures.ParseWheel("36-1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	q = &inquiry{Replay: &Replay{info: captures.WaveInfo{StepS: stepS}, wheel: wheel}}
+	at = func(turn int, deg float64) float64 { return (float64(turn)*360 + deg) / (6 * rpm * stepS) }
+	for turn := 0; turn < 200; turn += 2 {
+		for _, deg := range camDeg {
+			q.facts.Other = append(q.facts.Other, at(turn, deg))
+		}
+	}
+	return q, at
+}
+
+// missedAt adds a tooth that is missed.
+func (q *inquiry) missedAt(at float64, tooth int) {
+	q.faults = append(q.faults, fault{at: at, rpm: 6000, heightV: 1, thresholdV: 2, tooth: uint16(tooth)})
+}
+
+// TestOneToothOfTheCam: of a cam's teeth one may pull a tooth of the crank down and the
+// others none, or they stand a turn apart from each other; a short tooth beside them is
+// missed in every turn.
+func TestOneToothOfTheCam(t *testing.T) {
+	isCrossTalk := func(q *inquiry) bool {
+		o := studyCrossTalk(q)
+		if o.explains == nil {
+			return false
+		}
+		list, _ := q.explained(o)
+		return len(list) >= len(q.faults)-1
+	}
+	lead := func(q *inquiry) *inquiry {
+		q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults)
+		return q
+	}
+	one, at := beside36(t, 5, 185, 365, 410)
+	for turn := 20; turn < 180; turn += 2 {
+		one.missedAt(at(turn, 186), 19)
+	}
+	one.missedAt(at(3, 186), 19) // long before the others
+	if !isCrossTalk(lead(one)) {
+		t.Errorf("one tooth: %+v", studyCrossTalk(one))
+	}
+	apart, at := beside36(t, 5, 185, 365)
+	for turn := 20; turn < 180; turn++ {
+		apart.missedAt(at(turn, 6), 1)
+		if turn%2 == 0 {
+			apart.missedAt(at(turn, 186), 19)
+		}
+	}
+	if !isCrossTalk(lead(apart)) {
+		t.Errorf("teeth a turn apart: %+v", studyCrossTalk(apart))
+	}
+	short, at := beside36(t, 5, 185, 365)
+	for turn := 20; turn < 180; turn++ {
+		short.missedAt(at(turn, 6), 1)
+	}
+	if isCrossTalk(lead(short)) {
+		t.Error("a short tooth is taken for cross-talk")
+	}
+}
