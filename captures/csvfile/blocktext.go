@@ -7,16 +7,16 @@ import (
 )
 
 // blockBytes is the size of a block of text, and so the longest line: small
-// enough for a core's own cache.
-const blockBytes = 64000
+// enough for a core's own cache, large enough that handing it on costs little.
+const blockBytes = 128000
 
-var errLongLine = errors.New("found a line longer than 64 kB; want lines with one sample each\nhint: export the recording again, as text in rows")
+var errLongLine = errors.New("found a line longer than 128 kB; want lines with one sample each\nhint: export the recording again, as text in rows")
 
 // blockText is a block of text with room behind it, for a last line end and for
 // what is read too far. Places in it are masked, so that none lies outside.
 type blockText [placeMask + 1 + 8]byte
 
-const placeMask = 1<<16 - 1
+const placeMask = 1<<17 - 1
 
 func (t *blockText) at(i int) byte { return t[i&placeMask] }
 

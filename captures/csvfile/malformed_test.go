@@ -98,7 +98,7 @@ func TestMalformedRecordings(t *testing.T) {
 			return usualLine(i)
 		}), SamplesOptions{}, "bad.csv:22: column \"A\": found \"bad\", the first of 6 of 300 lines that are no rows of numbers; want at most 1 %\nhint: export the recording again, a number in every cell and nothing but rows below the heading"},
 		{"binary after rows", manyRows(30000, usualLine) + strings.Repeat("\x80\x81", 200000), SamplesOptions{},
-			"bad.csv:30002: found a line longer than 64 kB; want lines with one sample each\nhint: export the recording again, as text in rows"},
+			"bad.csv:30002: found a line longer than 128 kB; want lines with one sample each\nhint: export the recording again, as text in rows"},
 		{"unknown time unit", usual, SamplesOptions{TimeUnit: "furlong"}, "bad.csv: time unit is \"furlong\"; want s, ms, us or ns"},
 		{"unknown volts unit", usual, SamplesOptions{VoltsUnit: "s"}, "bad.csv: volts unit is \"s\"; want V, mV, uV or kV"},
 		{"negative interval", usual, SamplesOptions{SampleIntervalS: captures.Some(-1)}, "bad.csv: sample interval is -1 s; want more than 0"},

@@ -96,38 +96,18 @@ func (r *run) readAll(source captures.Source) error {
 	return err
 }
 
-// eachBlock reads a source on a goroutine of its own, so that reading a file and
-// understanding it go side by side.
+// eachBlock takes a source's blocks, one after the other.
 func eachBlock(source captures.Source, do func(*captures.Block)) error {
-	type filled struct {
-		block *captures.Block
-		err   error
-	}
-	full, empty := make(chan filled, 2), make(chan *captures.Block, 3)
-	for range cap(empty) {
-		empty <- new(captures.Block)
-	}
-	go func() {
-		defer close(full)
-		for block := range empty {
-			err := source.Next(block)
-			full <- filled{block, err}
-			if err != nil {
-				return
-			}
+	block := new(captures.Block)
+	for {
+		switch err := source.Next(block); {
+		case err == io.EOF:
+			return nil
+		case err != nil:
+			return err
 		}
-	}()
-	for f := range full {
-		if f.err == io.EOF {
-			break
-		}
-		if f.err != nil {
-			return f.err
-		}
-		do(f.block)
-		empty <- f.block
+		do(block)
 	}
-	return nil
 }
 
 // pieceLen is what is taken at once, whatever the source's blocks: the same wave
