@@ -39,7 +39,11 @@ func (r *Replay) flatTop(t *passed) (topV float64, is bool) {
 // is cut off: whether a clamp lets a little more through or noise came on top
 // moves them hardly apart.
 func flatLevel(v []float64, restV float64) (levelV float64, is bool) {
-	half := restV + (slices.Max(v)-restV)/2
+	highestV := slices.Max(v)
+	if !(highestV > restV) { // behind the filter alone there was an arch
+		return 0, false
+	}
+	half := restV + (highestV-restV)/2
 	first := slices.IndexFunc(v, func(x float64) bool { return x > half })
 	last := len(v) - 1
 	for last > first && v[last] <= half {

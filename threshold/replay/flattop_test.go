@@ -42,3 +42,13 @@ func TestFlatTops(t *testing.T) {
 		}
 	}
 }
+
+// TestNoFlatTop: of an arch that is one behind the filter alone, the wave as it was
+// recorded may lie at rest or below.
+func TestNoFlatTop(t *testing.T) {
+	for _, v := range [][]float64{{0.4, 0.4, 0.4}, {0.1, -0.2, 0.1}} {
+		if levelV, is := flatLevel(v, 0.4); is {
+			t.Errorf("%v is flat at %g V", v, levelV)
+		}
+	}
+}
