@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -95,6 +96,29 @@ func TestHolesRest(t *testing.T) {
 			}
 			if worst, _ := restOff(t, v, e.hz, restV, text); worst > most*1.5 {
 				t.Errorf("%s, %s: the rest level is off by up to %.2f %%", text, name, 100*worst/1.5)
+			}
+		}
+	}
+}
+
+// TestClampRest: a clamp that holds the wave lower on one side than on the other leaves it
+// a mean, but the rest level where it is, from the first tooth on, whatever noise there is
+// behind it or if it lets a little through.
+func TestClampRest(t *testing.T) {
+	const restV, highV, lowV, through = 0.25, 3.0, -0.9, 0.01
+	for _, text := range usualWheels {
+		for name, lobe := range lobes {
+			for _, noise := range []float64{0, 0.04} {
+				e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{1500, 5500}, seconds: 1.2, hz: 100e3}
+				v, _ := e.samples(t)
+				random := rand.New(rand.NewPCG(5, 6))
+				for i, x := range v {
+					held := max(lowV, min(x, highV))
+					v[i] = restV + held + through*(x-held) + noise*random.NormFloat64()
+				}
+				if worst, _ := restOff(t, v, e.hz, restV, text); worst > 0.05 {
+					t.Errorf("%s, %s, noise %g V: the rest level is off by up to %.3f V", text, name, noise, worst)
+				}
 			}
 		}
 	}

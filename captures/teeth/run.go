@@ -174,7 +174,7 @@ func (r *run) padEnd() {
 // it.
 func (r *run) take(p pulse) {
 	r.surveyor.turn, r.surveyor.uneven = r.numberer.Turn(), r.numberer.Uneven()
-	limit := r.w.limit
+	limit, cut := r.w.limit, r.surveyor.cut
 	m := r.surveyor.measure(r.w, p)
 	if r.numberer.IsPlacing() {
 		m.TroughV = r.w.extreme(m.At, m.Width, -1)
@@ -182,7 +182,7 @@ func (r *run) take(p pulse) {
 	if !r.whole(m) {
 		if m.At < m.Width {
 			// Nothing is to be learnt of what the wave begins amid.
-			r.surveyor, r.w.limit = surveyor{}, limit
+			r.surveyor, r.w.limit = surveyor{cut: cut}, limit
 			r.surveyor.begin(m.RestV, m.At)
 		}
 		return

@@ -95,6 +95,9 @@ func (r *run) found(s scale, from int) {
 	case w.hasTwoLevels(from): // of which the median is one
 		level = (w.bottom + w.top) / 2
 	case w.isCut(from):
+		if w.standsUnlike(from) {
+			r.surveyor.cut = cutTeeth
+		}
 		level = r.surveyor.steady(w.rest, s.amplitude()) // a median does not mind
 	default:
 		level = r.surveyor.steady(level, s.amplitude())
@@ -120,7 +123,7 @@ func (s *scale) limit() float64 { return 2.5 * s.amplitude() }
 func (s *scale) amplitude() float64 { return s.flux / (1.4 * s.width) }
 
 // isCut tells that many samples from an index on stand at the highest or the
-// lowest value.
+// lowest value, or about a level that is not as far from rest on the other side.
 func (w *window) isCut(from int) bool {
 	const many = 0.02
 	n := 0
@@ -129,7 +132,12 @@ func (w *window) isCut(from int) bool {
 			n++
 		}
 	}
-	return float64(n) > many*float64(len(w.v)-from)
+	return float64(n) > many*float64(len(w.v)-from) || w.standsUnlike(from)
+}
+
+// standsUnlike tells that from an index on a clamp cuts the wave off unlike above and below.
+func (w *window) standsUnlike(from int) bool {
+	return standUnlike(w.v[from:], w.v[from:], w.rest, waveSamples)
 }
 
 // hasTwoLevels tells that from an index on the wave is held at one end of its range or

@@ -20,6 +20,7 @@ type surveyor struct {
 	turn    int     // teeth in a turn of the wheel; 0 as long as it is not known
 	misfit  float64 // of the last fit about a fall, volts
 	noiseV  float64 // its mean of late
+	cut     int     // teeth of late that are cut off unlike above and below
 	rests   rests
 	steadyV float64 // mean of the rest level over many teeth
 	settled float64 // their number
@@ -95,7 +96,7 @@ func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
 		s.measurePeak(w, &m, interval)
 	}
 	amplitude := p.flux / (1.4 * p.width)
-	if m.Clipped || w.flatAt(m.At+m.Width/2, m.Width, w.bottom, s.noiseV) {
+	if isCut := s.followCut(w, &m); isCut || m.Clipped || w.flatAt(m.At+m.Width/2, m.Width, w.bottom, s.noiseV) {
 		// What is cut off leaves the wave a mean: the rest level found before holds.
 		s.restV = s.steady(s.restV, amplitude)
 		s.rests.begin(true)
