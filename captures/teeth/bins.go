@@ -35,6 +35,8 @@ type bin struct {
 	odd          float64
 	clipped      int
 	level        []float64 // sums by slot
+	seenPace     []float64
+	paced        int // turns in that
 	halves       [2]cycleHalf
 	noise        noise.AtSpeed
 }
@@ -60,7 +62,7 @@ func (b *bins) add(t *turnSum, slots int) int64 {
 }
 
 func newBin(firstS float64, slots int) *bin {
-	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), level: make([]float64, slots), halves: [2]cycleHalf{newCycleHalf(slots), newCycleHalf(slots)}}
+	return &bin{firstS: firstS, low: math.Inf(1), humpV: math.NaN(), level: make([]float64, slots), seenPace: make([]float64, slots), halves: [2]cycleHalf{newCycleHalf(slots), newCycleHalf(slots)}}
 }
 
 func (b *bin) add(t *turnSum) {
@@ -84,6 +86,12 @@ func (b *bin) add(t *turnSum) {
 	b.clipped += t.clipped
 	for j := range t.level {
 		b.level[j] += t.level[j]
+	}
+	for j, pace := range t.seenPace {
+		b.seenPace[j] += pace
+	}
+	if t.seenPace != nil {
+		b.paced++
 	}
 	b.halves[t.half].add(t)
 	b.noise.Add(t.noise)
@@ -109,7 +117,9 @@ func (b *bin) merge(o *bin) {
 	b.clipped += o.clipped
 	for j := range o.level {
 		b.level[j] += o.level[j]
+		b.seenPace[j] += o.seenPace[j]
 	}
+	b.paced += o.paced
 	for i := range b.halves {
 		b.halves[i].merge(&o.halves[i])
 	}

@@ -49,20 +49,18 @@ func (g *gatherer) place(t *turnSum) {
 	}
 	gain := before.gain(&t.course)
 	g.placeFirst(gain)
-	g.learnPaces(t, gain)
+	t.seenPace = g.seenPaces(t, gain)
 	g.placeAt(t, gain)
 }
 
-// learnPaces takes how fast the teeth seem to pass where the turn's course tells how
-// fast they do: a gap beside a tooth moves its fall, the same in every turn.
-func (g *gatherer) learnPaces(t *turnSum, gain float64) {
-	if g.calm && t.ripple >= calmRipple {
-		return
-	}
+// seenPaces is how fast the teeth seem to pass, over how fast they do as the turn's
+// course tells: a gap beside a tooth moves its fall, at the same speed always by as much.
+func (g *gatherer) seenPaces(t *turnSum, gain float64) []float64 {
 	for j := range g.turn {
 		tooth := &g.turn[j]
-		g.paces[j].learn(tooth.atPeak / (t.speed + gain*t.course.fromMiddle(tooth.top)))
+		g.seen[j] = tooth.atPeak / (t.speed + gain*t.course.fromMiddle(tooth.top))
 	}
+	return g.seen
 }
 
 // placeFirst is place for the turn that waits, if one does.

@@ -14,7 +14,9 @@ const (
 	stretchWidth  = 2 * binWidth
 	widestStretch = 0.35 // where that is needed to quieten noise: still the curve bends by half a percent
 	stretchError  = 0.03 // of the peak, that noise or steps may make: what readings scatter by anyway
-	leastLearnt   = 3    // turns that tell how high each tooth is
+	leastLearnt   = 24   // turns that tell how high each tooth is: in few the speed's gain within each would show
+	learntError   = 0.01 // of its height, that noise may make in that
+	leastPaced    = 3    // of those, in the shortest of captures
 	leastReadings = 2    // by speed, of a pull
 )
 
@@ -47,26 +49,79 @@ func (e *ends) readings(g *gatherer, all []*bin, sensor string) (list []captures
 	if len(all) < leastReadings {
 		return nil
 	}
-	low, high := all[0], all[len(all)-1]
 	lead, tail := e.lead, slices.Concat(e.last, g.turn)
 	// Of the first and the last tooth the wave may lack a part, and how fast they passed
 	// is only known of one side.
 	lead, tail = lead[min(1, len(lead)):], tail[:max(0, len(tail)-1)]
 	doubt := peakDoubt{varianceV: peakVariance(all), stepV: g.w.step}
-	for _, end := range [][]toothAt{lead, tail} {
-		for from := 0; from < len(end); {
-			s, to := g.stretchFrom(end, from, doubt)
-			from = to
-			switch {
-			case !s.tells(doubt):
-			case s.rpm() < low.low*(1-binWidth) && low.isSteady():
-				list = append(list, s.reading(g, low, sensor))
-			case s.rpm() > high.high*(1+binWidth) && high.isSteady():
-				list = append(list, s.reading(g, high, sensor))
+	for _, b := range borders(all) {
+		for _, end := range [][]toothAt{lead, tail} {
+			for from := 0; from < len(end); {
+				s, to := g.stretchFrom(end, from, &b.means, doubt)
+				from = to
+				if s.tells(doubt) && b.isPassed(s.rpm()) {
+					list = append(list, s.reading(g, b.last, sensor))
+				}
 			}
 		}
 	}
 	return list
+}
+
+// border is the slowest or the fastest of all bins.
+type border struct {
+	last  *bin
+	means slotMeans
+	low   bool
+}
+
+// borders are those at which a tooth's speed is that of the turn, and whose turns are
+// enough to tell how each tooth differs.
+func borders(all []*bin) (list []border) {
+	low, high := all[0], all[len(all)-1]
+	if near := turnsFrom(all); low.isSteady() && near.paced >= leastPaced {
+		list = append(list, border{last: low, means: near.slotMeans(), low: true})
+	}
+	slices.Reverse(all)
+	if near := turnsFrom(all); high.isSteady() && near.paced >= leastPaced {
+		list = append(list, border{last: high, means: near.slotMeans()})
+	}
+	slices.Reverse(all)
+	return list
+}
+
+// isPassed tells that a speed lies beyond.
+func (b *border) isPassed(rpm float64) bool {
+	if b.low {
+		return rpm < b.last.low*(1-binWidth)
+	}
+	return rpm > b.last.high*(1+binWidth)
+}
+
+// turnsFrom puts together as many turns from the first bin on as tell how each tooth
+// differs.
+func turnsFrom(all []*bin) *bin {
+	near := newBin(0, len(all[0].level))
+	for _, b := range all {
+		if near.paced >= leastLearnt && near.meanVariance() <= learntError*learntError*float64(near.turns) {
+			break
+		}
+		near.merge(b)
+	}
+	return near
+}
+
+// slotMeans are how each tooth of the wheel differs at speeds near by: its height for the
+// speed seen at it, over the mean, and that speed over the wheel's.
+type slotMeans struct{ levels, paces []float64 }
+
+func (b *bin) slotMeans() slotMeans {
+	m := slotMeans{levels: slices.Clone(b.level), paces: slices.Clone(b.seenPace)}
+	for j := range m.levels {
+		m.levels[j] /= float64(b.turns)
+		m.paces[j] /= float64(b.paced)
+	}
+	return m
 }
 
 // isSteady tells that a tooth's speed there is that of the turn.
@@ -104,40 +159,34 @@ func peakVariance(all []*bin) float64 {
 }
 
 // stretchFrom sums up teeth from one on, and tells where the next stretch begins.
-// Each peak is taken as that of a mean tooth, and each speed as the wheel's, as the turns
-// tell the height of the tooth and the speed that is seen at it.
-func (g *gatherer) stretchFrom(teeth []toothAt, from int, doubt peakDoubt) (s stretched, to int) {
+// Each peak is taken as that of a mean tooth, and each speed as the wheel's, as turns at
+// speeds near by tell the height of the tooth and the speed that is seen at it. Behind a
+// coil a tooth differs otherwise at other speeds, one beside a gap most of all.
+func (g *gatherer) stretchFrom(teeth []toothAt, from int, means *slotMeans, doubt peakDoubt) (s stretched, to int) {
 	s = stretched{firstS: g.timeS(teeth[from].at), turnRPM: g.turnRPM}
-	first := g.speedAt(&teeth[from])
+	first := means.speedAt(&teeth[from])
 	if math.IsNaN(first) {
 		return s, from + 1
 	}
 	for to = from; to < len(teeth); to++ {
 		t := &teeth[to]
-		speed := g.speedAt(t)
+		speed := means.speedAt(t)
 		width := math.Abs(math.Log(speed / first))
 		if width > widestStretch || width > stretchWidth && s.tells(doubt) {
 			break
 		}
-		gain, pace := &g.gains[t.slot], &g.paces[t.slot]
-		if t.marred || t.clipped || gain.n < leastLearnt || pace.n < leastLearnt || g.pattern.AfterGap(t.slot) && len(g.gains) > 1 || math.IsNaN(t.peakV+speed) {
+		if t.marred || t.clipped || g.pattern.AfterGap(t.slot) && len(means.levels) > 1 || math.IsNaN(t.peakV+speed) {
 			continue
 		}
 		s.teeth++
 		s.speed += speed
-		s.peakV += t.peakV / (gain.mean * pace.mean)
+		s.peakV += t.peakV / (means.levels[t.slot] * means.paces[t.slot])
 	}
 	return s, max(to, from+1)
 }
 
-// speedAt is the wheel's speed at a tooth's peak, as far as turns tell how what is seen
-// of it there differs.
-func (g *gatherer) speedAt(t *toothAt) float64 {
-	if pace := &g.paces[t.slot]; pace.n >= leastLearnt {
-		return t.atPeak / pace.mean
-	}
-	return t.atPeak
-}
+// speedAt is the wheel's speed at a tooth's peak.
+func (m *slotMeans) speedAt(t *toothAt) float64 { return t.atPeak / m.paces[t.slot] }
 
 // reading is one of a stretch's teeth; of a weakest one it knows what the turns at
 // the next speed do.

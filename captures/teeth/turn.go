@@ -44,7 +44,6 @@ type gatherer struct {
 	measuring bool // to the interval up to the newest
 	apart     bool // noise is measured between the teeth alone
 	gains     []slotGain
-	paces     []slotGain // speed seen at each tooth, over the turn's
 	scatter   slotGain   // variance of a tooth's height from turn to turn
 	offsets   []slotGain // of the teeth's times, in pitches
 	farthest  []slotGain // sample about each tooth, over its peak
@@ -66,7 +65,7 @@ type gatherer struct {
 	rpm, flux float64 // of the turn before: its speed, and its amplitude over it
 	ripple    float64 // and its ripple
 
-	relative, level, pace, fluxes []float64 // of the turn being closed
+	relative, level, pace, seen, fluxes []float64 // of the turn being closed
 }
 
 // toothAt is a tooth with the speed at its fall and at its peak, turns per
@@ -127,10 +126,10 @@ func (g *gatherer) follow(p *wheels.Pattern) {
 	g.listed.end()
 	g.placeBy(p)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
-	g.farthest, g.pulses, g.paces, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
+	g.farthest, g.pulses, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
 	g.apart = p.StandsApart()
-	g.relative, g.level, g.pace, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	g.relative, g.level, g.pace, g.seen, g.fluxes = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	g.schedule.Turn = n
 	g.tones.Begin(p.Wheel.Pitches)
 	g.spikes.Begin(p.Wheel, g.info.StepS)
@@ -473,7 +472,6 @@ func (g *gatherer) learnGains(t *turnSum) {
 	if isCalm && !g.calm {
 		clear(g.gains)
 		clear(g.offsets)
-		clear(g.paces)
 		g.calm = true
 	}
 	for j, level := range t.level {
@@ -518,6 +516,7 @@ type turnSum struct {
 	relative   []float64 // peak of each tooth over the mean
 	level      []float64 // the same, with the speed at the tooth taken out
 	pace       []float64 // that speed over the mean
+	seenPace   []float64 // that speed over the one that the course has there; none of the first in a row
 	variance   float64   // of a tooth's level about its mean
 	flux       []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
 	half       int       // which turn of the engine's cycle it is, of the crank's two
