@@ -4,15 +4,18 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 )
 
 // studyCrankLocked: false events that are there turn by turn at the same crank
 // angle, or in every second turn. Without it: that part taken off, or nothing at
-// the angles where false events gather; in a gap, where all that rises does.
+// the angles where false events gather; in a gap, where all that rises does. The teeth
+// that vanish at such angles are hidden by it.
 func studyCrankLocked(q *inquiry) opinion {
 	steady, turn, gaps := q.lockedPlace(), q.fold(), q.gather()
+	hiding := len(q.hiddenTeeth()) > 0
 	locked := func(f *fault) bool {
-		if steady(f) || gaps.has(f) {
+		if steady(f) || gaps.has(f) || hiding && (f.isLost() || f.is(besideDip)) {
 			return true
 		}
 		deg, ok := q.foldedDeg(f)
@@ -21,19 +24,27 @@ func studyCrankLocked(q *inquiry) opinion {
 	list := q.which(locked)
 	return opinion{
 		explains: locked,
-		evidence: func(h hits) string {
-			power := h.slope(height)
-			text := fmt.Sprintf("spikes of up to %s at the same crank angle%s, over a threshold of %s, %s",
-				volts(h.highest()), q.places(h), volts(h.median(thresholdOf)), h.between())
-			if power != 0 {
-				text += fmt.Sprintf("; they grow with speed to the power of %.1f", power)
-			}
-			return text
-		},
-		excluded: fmt.Sprintf("%s come turn by turn at the same angle", counted(len(list), "false event")),
+		evidence: q.lockedEvidence,
+		excluded: fmt.Sprintf("%s come turn by turn at the same angle", counted(len(list), "fault")),
 		advice:   "Look at what switches at this angle, ignition or injection: part its wires from the sensor's, screen them, use resistor plugs and leads; if the teeth leave room, raise the threshold there",
 		not:      "Do not lower the table",
 	}
+}
+
+// lockedEvidence is what spikes are like, and the teeth that they hide.
+func (q *inquiry) lockedEvidence(h hits) string {
+	var told []string
+	if spikes, _ := h.part(func(f *fault) bool { return f.is(isFalse) }); len(spikes) > 0 {
+		told = append(told, fmt.Sprintf("spikes of up to %s at the same crank angle%s, over a threshold of %s, %s",
+			volts(spikes.highest()), q.places(spikes), volts(spikes.median(thresholdOf)), spikes.between()))
+		if power := spikes.slope(height); power != 0 {
+			told = append(told, fmt.Sprintf("they grow with speed to the power of %.1f", power))
+		}
+	}
+	if lost, _ := h.part((*fault).isLost); len(lost) > 0 {
+		told = append(told, fmt.Sprintf("%s hidden turn by turn%s, %s, where the wave swings as ever", teethAre(len(lost)), q.places(lost), lost.between()))
+	}
+	return strings.Join(told, "; ")
 }
 
 // placesPerPitch is how finely places of the turn are told apart.

@@ -2,6 +2,7 @@ package replay
 
 import (
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -103,8 +104,7 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 	humps := q.humps()
 	alternate := humps.areMetal && q.comeInSecondTurns(humps.list)
 	isPulse := func(f *fault) bool { return alternate && humps.is(f) }
-	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
-	hiding := mostHidden(lost) && q.areFixed(lost)
+	hiding := q.areInSecondTurns(q.hiddenTeeth())
 	lowest := 1.0
 	for k := range q.slots.ratio {
 		lowest = min(lowest, q.slots.ratio[k].alternation())
@@ -114,7 +114,7 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 		o.excluded = fmt.Sprintf("no other sensor was recorded beside this one; in every second turn no tooth is lower than %s of its height in the others", percent(lowest))
 	}
 	o.explains = func(f *fault) bool {
-		return hiding && f.is(isUnseen|collapsed|besideDip) || q.alternates(f) || isPulse(f)
+		return hiding && (f.isLost() || f.is(besideDip)) || q.alternates(f) || isPulse(f)
 	}
 	o.evidence = func(h hits) string {
 		var told []string
@@ -153,6 +153,16 @@ const (
 	fewestFixed   = 4   // losses of a tooth
 )
 
+// hiddenTeeth are those that vanish at the same places of the wheel while the wave swings
+// there as ever; none where most were lost in another way.
+func (q *inquiry) hiddenTeeth() hits {
+	lost := q.which((*fault).isLost)
+	if !mostHidden(lost) || !q.areFixed(lost) {
+		return nil
+	}
+	return lost
+}
+
 // areFixed tells that losses gather at some teeth of the wheel.
 func (q *inquiry) areFixed(lost hits) bool {
 	if q.wheel.TeethPresent() == 0 {
@@ -170,6 +180,30 @@ func (q *inquiry) areFixed(lost hits) bool {
 		}
 	}
 	return n > 0 && 2*n >= len(lost)
+}
+
+// areInSecondTurns tells that losses of the same tooth mostly come an even number of turns
+// after each other, as what goes with the camshaft does, and not what goes with the crank.
+func (q *inquiry) areInSecondTurns(lost hits) bool {
+	const most = 4 // turns, over which the speed hardly changes
+	last := map[uint16]*fault{}
+	n, even := 0, 0
+	for _, f := range lost {
+		before := last[f.tooth]
+		last[f.tooth] = f
+		if before == nil {
+			continue
+		}
+		turns := int(math.Round(q.turnsBetween(before, f)))
+		if turns < 1 || turns > most {
+			continue
+		}
+		n++
+		if turns%2 == 0 {
+			even++
+		}
+	}
+	return n >= leastFaults && float64(even) >= mostNear*float64(n)
 }
 
 func (h hits) highest() float64 {

@@ -4,7 +4,7 @@ import "fmt"
 
 // studyDropout: the wave all but vanishes where the wheel has teeth.
 func studyDropout(q *inquiry) opinion {
-	lost := q.which(func(f *fault) bool { return f.is(isUnseen | collapsed) })
+	lost := q.which((*fault).isLost)
 	bursts, last := 0, -1.0
 	for _, f := range lost {
 		if last < 0 || (f.at-last)*q.info.StepS*float64(f.rpm)/60 > 0.5 {
@@ -16,7 +16,7 @@ func studyDropout(q *inquiry) opinion {
 		return opinion{excluded: fmt.Sprintf("%s not seen, but the wave swings there as ever: they are hidden, not lost", teethCount(len(lost)))}
 	}
 	return opinion{
-		explains: func(f *fault) bool { return f.is(isUnseen | collapsed | besideDip) },
+		explains: func(f *fault) bool { return f.isLost() || f.is(besideDip) },
 		evidence: func(h hits) string {
 			where := "at no fixed tooth"
 			if bursts == 1 {

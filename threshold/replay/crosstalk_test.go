@@ -109,7 +109,7 @@ func beside36(t *testing.T, camDeg ...float64) (q *inquiry, at func(turn int, de
 	if err != nil {
 		t.Fatal(err)
 	}
-	q = &inquiry{Replay: &Replay{info: captures.WaveInfo{StepS: stepS}, wheel: wheel}}
+	q = &inquiry{Replay: &Replay{info: captures.WaveInfo{StepS: stepS}, wheel: wheel, rim: rimOf(nil, nil)}}
 	at = func(turn int, deg float64) float64 { return (float64(turn)*360 + deg) / (6 * rpm * stepS) }
 	for turn := 0; turn < 200; turn += 2 {
 		for _, deg := range camDeg {
@@ -164,5 +164,33 @@ func TestOneToothOfTheCam(t *testing.T) {
 	}
 	if isCrossTalk(lead(short)) {
 		t.Error("a short tooth is taken for cross-talk")
+	}
+}
+
+// lostAt adds a tooth that is hidden in some turns.
+func (q *inquiry) lostAt(at func(turn int, deg float64) float64, turns ...int) {
+	for _, turn := range turns {
+		q.faults = append(q.faults, fault{at: at(turn, 100), rpm: 6000, tooth: 11, flags: collapsed | hidden})
+	}
+	q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults)
+}
+
+// TestHiddenTeeth: teeth that vanish in every second turn go with the camshaft, in
+// others with the crank.
+func TestHiddenTeeth(t *testing.T) {
+	for _, c := range []struct {
+		kind  string
+		turns []int
+	}{
+		{CrossTalk, []int{0, 2, 4, 8, 10, 12, 14}},
+		{CrankLockedNoise, []int{0, 1, 3, 4, 6, 9, 10}},
+	} {
+		q, at := beside36(t)
+		q.lostAt(at, c.turns...)
+		q.settleOne(cause{CrossTalk, studyCrossTalk})
+		q.compete([]cause{{CrankLockedNoise, studyCrankLocked}})
+		if len(q.causes) != 1 || q.causes[0].Kind != c.kind || q.causes[0].Evidence == "" {
+			t.Errorf("%v: %+v, want %s", c.turns, q.causes, c.kind)
+		}
 	}
 }

@@ -38,6 +38,9 @@ func (f *fault) follows() bool { return f.is(follows) || !f.is(isFalse) && f.is(
 
 func (f *fault) is(some flags) bool { return f.flags&some != 0 }
 
+// isLost tells that a tooth is not to be seen in the wave.
+func (f *fault) isLost() bool { return f.is(isUnseen | collapsed) }
+
 // faults keeps as many of them as memory allows (what is kept of a wave stays
 // under 32 bytes a tooth): when there are too many, every
 // second one is given up, and those that stay count twice.

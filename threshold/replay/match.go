@@ -238,7 +238,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 			f.partV = float32(topV)
 		}
 	}
-	if f.is(isUnseen | collapsed) {
+	if f.isLost() {
 		r.vanish(n, t)
 		if r.swings(t) {
 			f.flags |= hidden
