@@ -79,7 +79,7 @@ func (g *gatherer) dented() []bool {
 		if at := dips[j]; at.Told() {
 			isOnTop = at.Top > at.Behind
 		}
-		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 2) && isOnTop
+		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 3) && isOnTop
 	}
 	return is
 }

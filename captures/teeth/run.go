@@ -29,6 +29,7 @@ type run struct {
 	seekFrom int64   // position from which
 	lastAt   float64 // position of the last mark
 	lone     float64 // flux of the last mark, if it was the first after the wave was sought; 0 otherwise
+	passedV  float64 // how far from rest the wave went at pulses passed over since
 	backAt   float64 // position of the last pulse that another wave was sought for
 	towering int     // pulses in a row that tower above what the wave was taken for
 	noise    noise.Residuals
@@ -188,8 +189,10 @@ func (r *run) take(p pulse) {
 		return
 	}
 	if r.halved(m) || m.At <= r.lastAt+0.2*m.Width && r.lastAt > 0 {
+		r.passedV = max(r.passedV, m.FarV)
 		return
 	}
+	m.FarV, m.AmidV, r.passedV = max(m.FarV, r.passedV), max(m.AmidV, r.passedV), 0
 	if r.isOften() && r.w.outruns(p) && r.goBack(p.at, 2*p.width) {
 		return
 	}

@@ -3,6 +3,7 @@ package teeth
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"armcurve/captures/simulate"
@@ -78,5 +79,89 @@ func TestLostAmidATooth(t *testing.T) {
 				t.Errorf("shift %d: tooth %d found as %d, %.2f pitches off, at %.5f s", shift, number, x.Number, off, x.TimeS)
 			}
 		}
+	}
+}
+
+// TestSparkOnFall: sparks that begin on a tooth's fall and fill the space behind it, from
+// which they lift the wave as far as the tooth takes it down, take no tooth out of the
+// count, whether the wave goes farther with them than without or not, and make none the
+// weakest.
+func TestSparkOnFall(t *testing.T) {
+	const hz, rpm, seconds = 100e3, 6500.0, 2.0
+	for _, height := range []float64{1, 1.4, 2} {
+		for _, decayS := range []float64{40e-6, 60e-6} {
+			b := bumps{places: gapped(36, 1), sigma: 0.12 / 36, rpm: rpm}
+			fall, peakV := b.truth(7)
+			v := b.samples(hz, seconds, 0, 0.06*peakV)
+			for turn := range int(math.Floor(seconds * rpm / 60)) {
+				for _, opposite := range []float64{0, 0.5} {
+					early := 0.1 * math.Sin(float64(turn)) // pitches
+					at := (float64(turn) + fall + opposite - early/36) * 60 / rpm * hz
+					for i := int(at) + 1; i < min(int(at)+30, len(v)); i++ {
+						v[i] += height * peakV * math.Exp(-(float64(i)-at)/hz/decayS)
+					}
+				}
+			}
+			m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true, Wheel: wheel(t, "36-1")})
+			if err != nil {
+				t.Fatal(err)
+			}
+			name := fmt.Sprintf("%g × for %g s", height, decayS)
+			expectTeeth(t, name, m, 36, rpm, seconds)
+			if r := m.Readings[0]; r.WeakestV.Value < 0.96*r.PeakV.Value {
+				t.Errorf("%s: weakest %.4g V of %.4g V", name, r.WeakestV.Value, r.PeakV.Value)
+			}
+		}
+	}
+}
+
+// expectTeeth expects those of a wheel with one tooth missing that turns evenly, each
+// within 0.3 pitches, under its number.
+func expectTeeth(t *testing.T, name string, m Measurement, pitches int, rpm, seconds float64) {
+	t.Helper()
+	wrong := 0
+	for _, x := range m.ToothList {
+		at := x.TimeS * rpm / 60 * float64(pitches)
+		number := int(math.Round(at))%pitches + 1
+		if math.Abs(at-math.Round(at)) > 0.3 || number != x.Number {
+			wrong++
+		}
+	}
+	passed := seconds * rpm / 60 * float64(pitches-1)
+	if wrong > 0 || m.Unseen > 0 || math.Abs(float64(len(m.ToothList))-passed) > 2 {
+		t.Errorf("%s: of %d teeth %d are wrong, %d unseen; %.0f passed", name, len(m.ToothList), wrong, m.Unseen, passed)
+	}
+}
+
+// TestNoiseOfTeethsOwn: noise no faster than the teeth come, which moves each of them by
+// a tenth of a pitch and lets intervals follow that differ by half, puts no tooth out of
+// the count where sparks come as well.
+func TestNoiseOfTeethsOwn(t *testing.T) {
+	const hz, rpm, seconds = 200e3, 6000.0, 1.0
+	b := bumps{places: gapped(60, 1), sigma: 0.25 / 60, rpm: rpm}
+	fall, peakV := b.truth(7)
+	for seed := range uint64(4) {
+		random := rand.New(rand.NewPCG(seed, 8))
+		v := b.samples(hz, seconds, 0, 0)
+		var poles [4]float64
+		for i := range v {
+			x := random.NormFloat64()
+			for k := range poles { // as low-pass filters in a row do
+				poles[k] += (x - poles[k]) * 0.3
+				x = poles[k]
+			}
+			v[i] += 0.2 * peakV * x / 0.263
+		}
+		for turn := range int(math.Floor(seconds * rpm / 60)) {
+			at := (float64(turn) + fall + 0.3/60) * 60 / rpm * hz
+			for i := int(at) + 1; i < min(int(at)+60, len(v)); i++ {
+				v[i] += 1.5 * peakV * math.Exp(-(float64(i)-at)/20) * random.NormFloat64()
+			}
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true, Wheel: wheel(t, "60-1")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		expectTeeth(t, fmt.Sprintf("seed %d", seed), m, 60, rpm, seconds)
 	}
 }

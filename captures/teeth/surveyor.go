@@ -89,6 +89,9 @@ func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
 		interval = 0
 	} else {
 		m.FarV = w.farthest(s.last, m.Balance)
+		if beside := spaceReach * m.Width; interval > 2*beside {
+			m.AmidV = w.farthest(s.last+beside, m.Balance-beside)
+		}
 	}
 	s.last = m.Balance
 	s.pass(w, &m)

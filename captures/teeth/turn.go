@@ -77,6 +77,7 @@ type toothAt struct {
 	peakV   float64
 	clipped bool
 	marred  bool
+	struck  bool
 	farV    float64
 	step    float64
 	flux    float64
@@ -227,7 +228,7 @@ func (g *gatherer) seekSpikes(i int) {
 // settled gives out ring[i], whose neighbours on both sides are known.
 func (g *gatherer) settled(i int) {
 	p := &g.ring[i]
-	t := toothAt{slot: p.Slot, at: p.At, top: p.Top, peakV: p.PeakV, clipped: p.Clipped, marred: p.Marred, farV: p.FarV, step: p.Step, flux: p.Flux, speed: math.NaN(), atPeak: math.NaN()}
+	t := toothAt{slot: p.Slot, at: p.At, top: p.Top, peakV: p.PeakV, clipped: p.Clipped, marred: p.Marred, struck: p.Struck, farV: p.FarV, step: p.Step, flux: p.Flux, speed: math.NaN(), atPeak: math.NaN()}
 	before, after := g.part(i), 0.0
 	var lengthBefore, lengthAfter float64
 	if before > 0 {
@@ -336,7 +337,7 @@ func (g *gatherer) close(p *wheels.Pattern, next *toothAt) {
 	g.ripple, g.turnLen = t.ripple, next.at-g.turn[0].at
 	g.takeLevels(&t)
 	g.learnGains(&t)
-	t.spread(g.priorLevels(&t), g.gains)
+	t.spread(g.priorLevels(&t), g.gains, func(j int) float64 { return g.taken(j, t.toothFlux) })
 	g.scatter.learn(t.variance)
 	g.prior[t.half] = append(g.prior[t.half][:0], t.level...)
 	t.humpV = g.hump(t.speed)
@@ -520,7 +521,7 @@ type turnSum struct {
 	variance   float64   // of a tooth's level about its mean
 	flux       []float64 // of each tooth's whole pulse over the mean: a spark hardly changes it
 	half       int       // which turn of the engine's cycle it is, of the crank's two
-	odd        float64   // lowest relative height of a tooth that was low this once; 0 none
+	odd        float64   // lowest relative height of a tooth that was low this once, not by a spark; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noise.ByMethod
 	extents    []spikes.Extent // by the place in the turn
@@ -536,8 +537,19 @@ func (g *gatherer) priorLevels(t *turnSum) []float64 {
 	return g.prior[1-t.half]
 }
 
+// taken is how much of a tooth's pulse something took away this once, or put on it: what
+// the wheel does to the flux comes back, what a spark does is lost for good, of the half of
+// a pulse that it lies on. All of it where it surely struck beside the tooth.
+func (g *gatherer) taken(j int, pulse float64) float64 {
+	t := &g.turn[j]
+	if t.struck || g.turn[(j+1)%len(g.turn)].struck {
+		return 1
+	}
+	return 2 * math.Abs(t.step/pulse-g.steps[j].mean)
+}
+
 // spread compares the levels with those of a turn before.
-func (t *turnSum) spread(prior []float64, gains []slotGain) {
+func (t *turnSum) spread(prior []float64, gains []slotGain, taken func(j int) float64) {
 	if len(prior) != len(t.level) {
 		t.variance = math.NaN()
 		return
@@ -554,7 +566,7 @@ func (t *turnSum) spread(prior []float64, gains []slotGain) {
 	sd := math.Sqrt(t.variance)
 	for j, level := range t.level {
 		missing := gains[j].mean - level
-		if gains[j].n >= 5 && missing > max(6*sd, 0.15) && 1-t.flux[j] > missing/2 {
+		if gains[j].n >= 5 && missing > max(6*sd, 0.15) && 1-t.flux[j] > missing/2 && taken(j) < missing/2 {
 			t.odd = lesser(t.odd, max(t.relative[j], 1e-6))
 		}
 	}

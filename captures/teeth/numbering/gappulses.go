@@ -14,7 +14,7 @@ const (
 	soonBy     = 0.5  // pitches before a tooth is due
 	betweenBy  = 0.35 // the same where none is missing
 	surelySoon = 4    // standard deviations of teeth from the wheel's even turning
-	evenTeeth  = 16   // that it is told by, at most
+	evenMost   = 16   // that it is told by, at most
 	likeTeeth  = 0.7  // of a tooth's flux: so many as are missing, that strong, fill a gap
 	filledRow  = 2    // gaps in a row that are filled tell that the count is wrong
 )
@@ -40,8 +40,8 @@ func (n *Numberer) isDue(m pulses.Mark) bool {
 // the standard deviation of teeth from its even turning; both in pitches. Not ok where
 // too few teeth tell.
 func (n *Numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
-	teeth := max(trailLen, min(evenTeeth, len(n.Pattern.Parts)/3))
-	if n.trailed < teeth || n.Pattern.Wheel.Pitches == 0 {
+	teeth := n.evenTeeth()
+	if teeth == 0 {
 		return 0, 0, false
 	}
 	speed, turned, off := n.evenTurning(teeth, m.At)
@@ -60,6 +60,26 @@ func (n *Numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
 	}
 	pitches := float64(n.Pattern.Wheel.Pitches)
 	return lacking * pitches, off * pitches, true
+}
+
+// evenTeeth is the number of teeth that an even turning is told by; 0 where too few tell.
+func (n *Numberer) evenTeeth() int {
+	teeth := max(trailLen, min(evenMost, len(n.Pattern.Parts)/3))
+	if n.trailed < teeth || n.Pattern.Wheel.Pitches == 0 {
+		return 0
+	}
+	return teeth
+}
+
+// turnedEvenly is by how much the wheel has turned since the last tooth at a position, by
+// its even turning; not ok where it does not turn evenly.
+func (n *Numberer) turnedEvenly(at float64) (turned float64, ok bool) {
+	teeth := n.evenTeeth()
+	if teeth == 0 {
+		return 0, false
+	}
+	_, turned, off := n.evenTurning(teeth, at)
+	return turned - n.turned, off*float64(n.Pattern.Wheel.Pitches) < betweenBy/2
 }
 
 // inWidths is the time since the last tooth in widths of a pulse there and at a mark, which

@@ -55,6 +55,8 @@ type Numberer struct {
 
 	waiting []pulses.Mark // until it is clear what struck them
 	reach   float64       // how far the wave usually goes from rest
+	strays  float64       // mean deviation from that, as a part of it
+	steps   float64       // mean size of a mark's step
 	turned  float64       // turns since the count began
 	trail   []place       // turns and positions of the teeth of the last turn, a ring
 	trailed int           // their number since the count began
@@ -440,10 +442,15 @@ func (n *Numberer) settleHeld(m pulses.Mark) {
 	n.collect(m)
 }
 
-// skip passes over teeth that the wave does not show.
+// skip passes over teeth that the wave does not show, by the speed over the last interval;
+// or by that over more teeth where the wheel turns evenly, since noise moves each of them.
 func (n *Numberer) skip(m pulses.Mark) {
 	parts := n.Pattern.Parts
 	turned := (m.At - n.last.At) * n.speed
+	evenly, isEven := n.turnedEvenly(m.At)
+	if isEven {
+		turned = evenly
+	}
 	due, steps := parts[n.slot], 1
 	best, bestSteps := math.Abs(math.Log(turned/due)), 1
 	for due < 1.6*turned && steps < 2*len(parts) {
@@ -452,6 +459,10 @@ func (n *Numberer) skip(m pulses.Mark) {
 		if miss := math.Abs(math.Log(turned / due)); miss < best {
 			best, bestSteps = miss, steps
 		}
+	}
+	if isEven && bestSteps == 1 {
+		n.accept(m, 1)
+		return
 	}
 	if n.misfits++; n.misfits > misfitsMost || n.crawls(n.speed) {
 		n.restart(m)

@@ -11,14 +11,17 @@ import (
 // nothing struck agree about its speed, they tell where those between them are.
 
 const (
-	struckTimes  = 1.4  // what the wave usually reaches
-	struckMost   = 10   // marks in a row, at most
-	trailLen     = 5    // teeth that tell the speed before
-	backWithin   = 0.25 // pitches of where the wheel should be
-	againWithin  = 0.5  // the same by how it turned a turn ago
-	steadySpeeds = 1.1  // ratio of the speeds before, between and behind
-	movedBy      = 0.1  // pitches by which something moved a fall
-	movedTimes   = 4    // what falls before are off an even turning
+	struckTimes  = 1.4    // what the wave usually reaches, at most
+	struckLeast  = 1.15   // and at least
+	struckSurely = 6      // mean deviations of that
+	struckStep   = 1. / 3 // of a tooth's flux, lost for good
+	struckMost   = 10     // marks in a row, at most
+	trailLen     = 5      // teeth that tell the speed before
+	backWithin   = 0.25   // pitches of where the wheel should be
+	againWithin  = 0.5    // the same by how it turned a turn ago
+	steadySpeeds = 1.1    // ratio of the speeds before, between and behind
+	movedBy      = 0.1    // pitches by which something moved a fall
+	movedTimes   = 4      // what falls before are off an even turning
 )
 
 // queue keeps a mark until the next has come: what lies behind a fall may have
@@ -27,8 +30,9 @@ func (n *Numberer) queue(m pulses.Mark) {
 	if n.reach == 0 {
 		n.reach = m.FarV
 	}
-	m.Struck = m.FarV > struckTimes*max(n.reach, n.ownReach(m))
-	n.reach += 0.1 * (min(m.FarV, struckTimes*n.reach) - n.reach)
+	usual := max(n.reach, n.ownReach(&m))
+	m.Struck = n.goesFar(&m, usual) || n.loses(&m) || n.covers(&m)
+	n.learnUsual(&m, usual)
 	n.waiting = append(n.waiting, m)
 	last := len(n.waiting) - 1
 	switch {
@@ -54,10 +58,55 @@ func (n *Numberer) queue(m pulses.Mark) {
 	}
 }
 
+// goesFar tells that the wave goes clearly farther than usual beside the next mark. Beside a
+// gap it may do so by itself.
+func (n *Numberer) goesFar(m *pulses.Mark, usual float64) bool {
+	times := m.FarV / usual
+	return times > struckTimes || times > max(struckLeast, 1+struckSurely*n.strays) && n.isAmid()
+}
+
+// isAmid tells that the next mark, if it is a tooth, is one amid others.
+func (n *Numberer) isAmid() bool {
+	return n.Pattern.Amid((n.slot + len(n.waiting) + 1) % len(n.Pattern.Parts))
+}
+
+// loses tells that flux is lost for good at the next mark, which no tooth amid others does:
+// what struck it need not go far where it lifts the wave out of a trough.
+func (n *Numberer) loses(m *pulses.Mark) bool {
+	return math.Abs(m.Step) > max(struckStep*n.last.Flux, struckSurely*n.steps) && n.isAmid()
+}
+
+// covers tells that one tooth is lacking before the next mark where the wave moves as teeth
+// do: something took its fall away, and no loose contact the wave.
+func (n *Numberer) covers(m *pulses.Mark) bool {
+	const moves = 0.6
+	if m.AmidV < moves*n.reach {
+		return false
+	}
+	before := n.last.At
+	if k := len(n.waiting); k > 0 {
+		before = n.waiting[k-1].At
+	}
+	part := n.Pattern.Parts[(n.slot+len(n.waiting))%len(n.Pattern.Parts)]
+	lacking := ((m.At-before)*n.speed - part) * float64(n.Pattern.Wheel.Pitches)
+	return lacking > lateBy && lacking < 2-lateBy
+}
+
+// learnUsual learns how far the wave goes, and what steps it has, where nothing strikes it.
+func (n *Numberer) learnUsual(m *pulses.Mark, usual float64) {
+	const gain, atOnce = 0.1, 3
+	strays := math.Abs(m.FarV/usual - 1)
+	n.strays += gain * (min(strays, max(atOnce*n.strays, struckLeast-1)) - n.strays)
+	n.reach += gain * (min(m.FarV, struckTimes*n.reach) - n.reach)
+	if step := math.Abs(m.Step); step == step {
+		n.steps += gain * (min(step, struckStep*n.last.Flux) - n.steps)
+	}
+}
+
 // ownReach is how far from rest a mark shows that its tooth, and the one before, take
 // the wave: where the engine speeds up the flux tells, which a spark hardly changes.
 // Beside a gap, and most at a lone tooth between two, the lobes are higher than that.
-func (n *Numberer) ownReach(m pulses.Mark) float64 {
+func (n *Numberer) ownReach(m *pulses.Mark) float64 {
 	reach := m.Flux / (1.4 * m.Width)
 	parts, before := n.Pattern.Parts, n.last
 	if k := len(n.waiting); k > 0 {
@@ -66,7 +115,7 @@ func (n *Numberer) ownReach(m pulses.Mark) float64 {
 	if n.Pattern.Regular((n.slot + len(n.waiting)) % len(parts)) {
 		return reach
 	}
-	for _, t := range []pulses.Mark{before, m} {
+	for _, t := range []*pulses.Mark{&before, m} {
 		if !t.Marred && t.PeakV > reach {
 			reach = t.PeakV
 		}
@@ -94,14 +143,16 @@ func (n *Numberer) reckon() bool {
 	parts, last := n.Pattern.Parts, len(n.waiting)-1
 	good, next := n.waiting[last-1], n.waiting[last]
 	pitch := 1 / float64(n.Pattern.Wheel.Pitches)
-	before, off := n.lately()
+	before, off, chance := n.lately()
 	moved := max(movedBy*pitch, movedTimes*off)
 	length := good.At - n.last.At
 	steps, turned := n.stepsBy(length * before)
 	between := turned / length
 	after := parts[(n.slot+steps)%len(parts)] / (next.At - good.At)
 	isBack := math.Abs(turned-length*before) < backWithin*pitch && moved < backWithin*pitch
-	if !isBack || !within(between, before, steadySpeeds) || !within(after, between, steadySpeeds) {
+	chance /= pitch
+	isSteady := within(between, before, steadySpeeds+chance/float64(steps)) && within(after, between, steadySpeeds+chance)
+	if !isBack || !isSteady {
 		return false
 	}
 	if again, ok := n.asATurnAgo(good.At); ok && math.Abs(turned-again) > againWithin*pitch {
@@ -155,16 +206,36 @@ func (n *Numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) 
 	}
 }
 
-// lately is the speed over the last teeth, and how far off an even turning at it
-// any of them was, in turns.
-func (n *Numberer) lately() (speed, off float64) {
+// lately is the speed over the last teeth, how far off an even turning at it any of them
+// was, and by how much chance makes an interval longer or shorter, in turns. Over few teeth
+// what is off may be the engine's doing; where more are off by noise, they tell better.
+func (n *Numberer) lately() (speed, off, chance float64) {
+	if teeth := n.evenTeeth(); teeth > trailLen {
+		speed, _, off = n.evenTurning(teeth, n.last.At)
+		if n.isByNoise(teeth, speed, off) {
+			return speed, off, surelySoon * off
+		}
+	}
 	oldest := n.back(trailLen - 1)
-	speed = (n.turned - oldest.turned) / (n.last.At - oldest.at)
+	speed, off = (n.turned-oldest.turned)/(n.last.At-oldest.at), 0
 	for i := range trailLen {
 		p := n.back(i)
 		off = max(off, math.Abs(p.turned-oldest.turned-(p.at-oldest.at)*speed))
 	}
-	return speed, off
+	return speed, off, 0
+}
+
+// isByNoise tells that noise is why teeth are off an even turning, by a standard deviation:
+// it moves each of them by itself, where an engine that changes its speed takes those side
+// by side about as far (J. von Neumann, Annals of Mathematical Statistics 12, 1941, 367).
+func (n *Numberer) isByNoise(teeth int, speed, off float64) bool {
+	apart := 0.0 // sum of the squares by which neighbours differ
+	for i := 1; i < teeth; i++ {
+		next, p := n.back(i-1), n.back(i)
+		d := next.turned - p.turned - (next.at-p.at)*speed
+		apart += d * d
+	}
+	return apart > off*off*float64(teeth-1) // of noise, twice that
 }
 
 // back is where a tooth some before the last one was.

@@ -19,7 +19,8 @@ type Mark struct {
 	Noise   float64 // there, as a share of the amplitude; 1 where too few points tell
 	Marred  bool    // a spark or the like lies over its peak
 	FarV    float64 // how far any sample since the last mark is from rest
-	Struck  bool    // that is farther than usual
+	AmidV   float64 // the same amid a long interval since the last mark; 0 of a short one
+	Struck  bool    // something struck the wave since the last mark
 	IsNew   bool    // the wave was found anew
 }
 
