@@ -148,7 +148,8 @@ func candidates(found *Pattern) []string {
 // wave does not tell. No wheel is perfect: its teeth differ a little, and it runs
 // out, so heights that come again after one order, or only after three, show it.
 // So does the speed, which follows the engine's compressions: of a cycle's two
-// turns each is two halves, whatever the engine, but never three thirds.
+// turns each is two halves, whatever the engine, but never three thirds. Where each
+// order passes a compression, its heights follow the speed, and show nothing of the wheel.
 func repeats(run []pulses.Mark, in Intervals, found *Pattern) int {
 	turn := len(found.Parts)
 	from, to := unbroken(in.Pitches, turn)
@@ -163,7 +164,8 @@ func repeats(run []pulses.Mark, in Intervals, found *Pattern) int {
 			return 3
 		}
 	}
-	if v := withinOrder(levels, found, in.Lengths); v > leastUneven*leastUneven && v > 6*unlike(levels, turn) {
+	v, speed := withinOrder(levels, found, in.Lengths), withinOrder(lengths, found, in.Lengths)
+	if v > leastUneven*leastUneven && v > 6*unlike(levels, turn) && v > unevenShare*unevenShare*speed {
 		return 1
 	}
 	return 0
@@ -186,6 +188,7 @@ func lengthsAndLevels(run []pulses.Mark) (lengths, levels []float64) {
 const (
 	leastUnlike = 0.006
 	leastUneven = 0.02
+	unevenShare = 0.2 // of how the speed varies: so much of that heights at an equal speed may keep, as behind a coil
 )
 
 // lasts tells that values are as alike after the most spans that there are, apart from

@@ -42,3 +42,30 @@ func TestRepeats(t *testing.T) {
 		}
 	}
 }
+
+// TestRepeatsInRipple: six cylinders slow the wheel three times a turn. What of that shows
+// in the heights, behind a coil, is no unevenness of a wheel whose turn holds one order;
+// unequal teeth are, in the same ripple.
+func TestRepeatsInRipple(t *testing.T) {
+	const turns, pitch = 24, 600.0
+	found := New(GapsOf(parsed(t, "16-2")))
+	for _, c := range []struct {
+		name   string
+		uneven float64
+		want   int
+	}{{"ripple", 0, 0}, {"unequal teeth", 0.12, 1}} {
+		var marks []pulses.Mark
+		for order := range turns {
+			for slot, place := range found.Wheel.Positions {
+				turned := float64(16*order + place)
+				sin, cos := math.Sincos(2 * math.Pi * turned / 16)
+				speed := 1 / (1 + 0.4*cos)
+				v := speed * (1 + 0.06*cos + c.uneven*math.Sin(float64(slot*slot)))
+				marks = append(marks, pulses.Mark{At: pitch * (turned + 0.4*16/(2*math.Pi)*sin), Own: pitch / speed / 2.2, Flux: 1, PeakV: v, TroughV: v})
+			}
+		}
+		if got := repeats(marks, NewIntervals(marks), found); got != c.want {
+			t.Errorf("%s: the order comes %d times in a turn, want %d", c.name, got, c.want)
+		}
+	}
+}
