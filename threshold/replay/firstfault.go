@@ -3,29 +3,70 @@ package replay
 import "armcurve/captures"
 
 // firstFault is where an input's first fault was. Its speed is that of the turn
-// about it, which is whole half a turn later: neither a compression nor what
-// shifts one tooth is in it.
+// about it: neither a compression nor what shifts one tooth is in it. Near the beginning,
+// where no whole turn is about it, the speed is taken to change as it does
+// from the first turn to the next teeth.
 type firstFault struct {
-	met   bool
-	teeth int64 // settled until then
-	known bool
-	rpm   float64
+	met    bool
+	at     float64
+	known  bool
+	rpm    float64
+	before turnSpeed // of the latest turn whose middle is before the fault
+	first  turnSpeed // of the first turn, if its middle is behind
+	teeth  int64     // settled by its end
 }
 
-func (x *firstFault) meet(f *fault, teeth int64) {
+// turnSpeed is the mean speed of a turn, where it began and where its middle was.
+type turnSpeed struct{ from, at, rpm float64 }
+
+func (x *firstFault) meet(f *fault) {
 	if x.met {
 		return
 	}
-	*x = firstFault{met: true, teeth: teeth, rpm: float64(f.rpm), known: f.is(standing)}
+	*x = firstFault{met: true, at: f.at, rpm: float64(f.rpm), known: f.is(standing)}
 }
 
-// pass takes the speed once the turn about the fault is whole.
+const (
+	laterParts = 3   // teeth of a turn ÷ those from the first one to that which tells how the speed changes
+	mostChange = 1.4 // times the mean of a turn that the speed at its beginning is, or that part of it
+)
+
+// pass takes the speed once a turn is whole that tells it.
 func (x *firstFault) pass(r *Replay) {
 	turn := r.past.turn
-	if !x.met || x.known || turn == 0 || len(r.past.teeth) <= turn || r.teeth-x.teeth < int64(turn/2) {
+	if !x.met || x.known || turn == 0 || len(r.past.teeth) <= turn {
 		return
 	}
-	x.known, x.rpm = true, r.turnRPM(x.rpm)
+	switch now := r.turnSpeed(x.rpm); {
+	case now.at < x.at:
+		x.before = now
+	case x.before.rpm > 0:
+		x.known, x.rpm = true, x.before.towards(now, x.at)
+	case x.first.rpm == 0:
+		x.first, x.teeth = now, r.teeth
+	case laterParts*(r.teeth-x.teeth) >= int64(turn):
+		x.known, x.rpm = true, x.first.back(x.at, now)
+	}
+}
+
+// towards is the speed at a position, on the line through two turns.
+func (t turnSpeed) towards(later turnSpeed, at float64) float64 {
+	return t.rpm + (later.rpm-t.rpm)*(at-t.at)/(later.at-t.at)
+}
+
+// back is the speed at a position in the first half of a turn; before it no more is known
+// than where it began.
+func (t turnSpeed) back(at float64, later turnSpeed) float64 {
+	rpm := t.towards(later, max(at, t.from))
+	return min(max(rpm, t.rpm/mostChange), t.rpm*mostChange)
+}
+
+// turnSpeed is that of the turn before the latest tooth.
+func (r *Replay) turnSpeed(otherwise float64) turnSpeed {
+	p := &r.past
+	last := len(p.teeth) - 1
+	from, to := p.teeth[last-p.turn].at, p.teeth[last].at
+	return turnSpeed{from: from, at: (from + to) / 2, rpm: r.turnRPM(otherwise)}
 }
 
 // speed is that of the first fault; where the wave ended sooner, that of the

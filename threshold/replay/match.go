@@ -155,7 +155,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 			c.False++
 			n.result.unjudged++
 			f := r.falseFault(n, e, t, nextAt)
-			n.result.unknown.meet(&f, r.teeth)
+			n.result.unknown.meet(&f)
 			r.list(n, f)
 		default:
 			c.False++
@@ -376,7 +376,7 @@ func (r *Replay) turnRPM(otherwise float64) float64 {
 // keep adds a fault to those of an input that have a cause.
 func (r *Replay) keep(n *input, f fault) {
 	n.result.faults.add(f, int64(bytesPerTooth-r.o.KeptPerTooth)*r.teeth)
-	n.result.first.meet(&f, r.teeth)
+	n.result.first.meet(&f)
 	told := r.list(n, f)
 	if r.isViewed(n) {
 		r.examples.add(&f, told)
