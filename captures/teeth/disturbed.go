@@ -47,6 +47,8 @@ func (g *gatherer) disturbed() []bool {
 const (
 	dentLeast = 0.02 // how much lower than those near by a tooth is that has a dent
 	onTop     = 0.7  // of that, what its pulse lacks at most: amid a half and all
+
+	behindLeast = 0.1 // of half a pulse, that is lost behind a tooth
 )
 
 // dented tells which teeth seem low because something takes from the wave on their tops
@@ -55,7 +57,8 @@ const (
 // from the whole pulse a half as much in proportion, if it lies on the top alone: so the
 // pulse lacks about half of what the height does, or less. Of a short tooth it lacks as
 // much, unless a spark close behind swings the wave back; and a narrow spark shows where
-// it lies. Where the speed ripples in every turn, the heights at it do not tell dents.
+// it lies. What is missing behind a tooth that is as high as others is so at the foot of
+// the next one. Where the speed ripples in every turn, the heights at it do not tell dents.
 func (g *gatherer) dented() []bool {
 	if !g.calm {
 		return nil
@@ -79,9 +82,23 @@ func (g *gatherer) dented() []bool {
 		if at := dips[j]; at.Told() {
 			isOnTop = at.Top > at.Behind
 		}
-		is[j] = missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 3) && isOnTop
+		is[j] = is[j] || missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 3) && isOnTop
+		if behind := math.Abs(step[j]); behind > max(behindLeast, surely) && math.Abs(missing) < behind/4 && isAlone(step, j) {
+			is[(j+1)%n] = true
+		}
 	}
 	return is
+}
+
+// isAlone tells that two teeth on either side have hardly a step as large as one's: about
+// a tooth that is short or worn those of its neighbours are as large, and opposite.
+func isAlone(step []float64, j int) bool {
+	for _, d := range []int{-2, -1, 1, 2} {
+		if math.Abs(step[(j+d+len(step))%len(step)]) > math.Abs(step[j])/3 {
+			return false
+		}
+	}
+	return true
 }
 
 // short tells which teeth are lower than those near by and change the flux as much

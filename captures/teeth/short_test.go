@@ -58,7 +58,7 @@ func TestShortTooth(t *testing.T) {
 }
 
 // TestDented: a spark that takes from the top of a tooth in every turn does not make the
-// tooth short, but a worn flank does, which lets the flux rise more slowly and as far; and
+// tooth short, nor does one that swings from behind a tooth to the next one's top; but a worn flank does, which lets the flux rise more slowly and as far; and
 // a short tooth stays short where a spark takes from the wave behind it, a little or as
 // much as the tooth lacks.
 func TestDented(t *testing.T) {
@@ -76,6 +76,7 @@ func TestDented(t *testing.T) {
 		low, high float64 // weakest over the peak
 	}{
 		"spark":                          {func(turns float64) float64 { return dent(turns, -0.25) }, 0.98, 1},
+		"spark from tooth to tooth":      {func(turns float64) float64 { return dent(turns, 0.75) - 3*dent(turns, 0.25) }, 0.98, 1},
 		"short, spark behind":            {func(turns float64) float64 { return dent(turns, 0.25) - 0.45*bump.volts(turns) }, 0.5, 0.6},
 		"short, as large a spark behind": {func(turns float64) float64 { return 2.1*dent(turns, 0.5) - 0.3*bump.volts(turns) }, 0.65, 0.75},
 		"worn": {func(turns float64) float64 {
