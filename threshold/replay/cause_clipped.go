@@ -6,6 +6,17 @@ import "fmt"
 // end: a clamp lets a little more through the larger the wave is, and noise comes on top.
 const atTheEnd = 0.9
 
+// farBelow is the part of the highest sample up to which a flat top is none that an end cut off.
+const farBelow = 0.8
+
+// areFlatByShape tells that missed teeth far below the highest sample mostly have flat tops
+// as well: it is the shape of this wheel's teeth.
+func areFlatByShape(missed hits, topV float64) bool {
+	low, _ := missed.part(func(f *fault) bool { return height(f) < farBelow*topV })
+	flat, _ := low.part(func(f *fault) bool { return f.is(flatTop) })
+	return len(flat) >= leastFaults && 2*len(flat) > len(low)
+}
+
 // studyClipped: the instrument ran out of range below the threshold, so the
 // replay misses teeth that the input may well have counted; or a clamp holds the wave
 // below it.
@@ -16,8 +27,9 @@ func studyClipped(q *inquiry) opinion {
 	if q.filter != nil {
 		topV = q.recordedV
 	}
+	shaped := areFlatByShape(q.which(func(f *fault) bool { return !f.is(isFalse) && !f.isLost() && !f.follows() }), q.topV)
 	return opinion{
-		explains: func(f *fault) bool { return f.is(flatTop) && recordedV(f) > atTheEnd*topV },
+		explains: func(f *fault) bool { return !shaped && f.is(flatTop) && recordedV(f) > atTheEnd*topV },
 		evidence: func(h hits) string {
 			return fmt.Sprintf("the peaks stand flat at %s, where the instrument's range ends or a clamp holds them; the threshold there is %s, %s",
 				volts(h.median(recordedV)), volts(h.median(thresholdOf)), h.between())
