@@ -118,8 +118,16 @@ func (n *Numberer) evenTurning(teeth int, at float64) (speed, turned, off float6
 
 // gap is what came in the gap under way, and in those before.
 type gap struct {
-	strong int // marks like teeth in it
-	filled int // gaps in a row with as many as it lacks
+	strong  int     // marks like teeth in it
+	filled  int     // gaps in a row with as many as it lacks
+	weakest float64 // tooth since the one before, times the tooth before it; 0 where one did not come
+}
+
+// fills tells that a mark in the gap may be a tooth, and the gap elsewhere. There is one:
+// if a pulse came for every tooth since the gap before, one among them all is none, and a
+// tooth is nearer to the others than to the weakest.
+func (n *Numberer) fills(m pulses.Mark) bool {
+	return m.Flux > max(likeTeeth, (1+n.gap.weakest)/2)*n.last.Flux
 }
 
 // passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
@@ -128,7 +136,7 @@ func (n *Numberer) passOver(m pulses.Mark) {
 	switch {
 	case n.Pattern.Regular(n.slot):
 		n.misfits += 0.5
-	case m.Flux > likeTeeth*n.last.Flux:
+	case n.fills(m):
 		n.gap.strong++
 	}
 	if n.misfits > misfitsMost || n.isFilled() && n.gap.filled+1 >= filledRow {
@@ -147,14 +155,19 @@ func (n *Numberer) isFilled() bool {
 	return float64(n.gap.strong) > pitches-1.5
 }
 
-// leaveGap notes what came in the gap that a tooth ends.
-func (n *Numberer) leaveGap() {
-	switch {
-	case n.Pattern.Regular(n.slot): // none
-	case n.isFilled():
-		n.gap = gap{filled: n.gap.filled + 1}
-	default:
-		n.gap = gap{}
+// leaveGap notes what came in the gap that a tooth ends, so many steps on, if it ends one;
+// and how weak the tooth is.
+func (n *Numberer) leaveGap(m pulses.Mark, steps int) {
+	if !n.Pattern.Regular(n.slot) {
+		filled := 0
+		if n.isFilled() {
+			filled = n.gap.filled + 1
+		}
+		n.gap = gap{filled: filled, weakest: math.Inf(1)}
+	}
+	n.gap.weakest = min(n.gap.weakest, m.Flux/n.last.Flux)
+	if steps > 1 {
+		n.gap.weakest = 0
 	}
 }
 

@@ -477,7 +477,7 @@ func (n *Numberer) accept(m pulses.Mark, steps int) { n.acceptOver(m, steps, unb
 // acceptOver does so where the speed changed over the steps.
 func (n *Numberer) acceptOver(m pulses.Mark, steps int, over bend) {
 	length := m.At - n.last.At
-	n.leaveGap()
+	n.leaveGap(m, steps)
 	turned := n.pass(m.At, steps, over)
 	if steps == 1 {
 		n.lengths[n.slot] = length
