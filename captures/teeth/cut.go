@@ -1,9 +1,8 @@
 package teeth
 
 import (
-	"slices"
-
 	"armcurve/captures/teeth/pulses"
+	"armcurve/captures/teeth/tops"
 )
 
 // A clamp, as there is one at most inputs, holds the wave at another height above rest
@@ -12,10 +11,8 @@ import (
 const (
 	cutTeeth     = 4    // in a row that show it: a short one has unlike lobes, and so have those beside
 	alikeHeights = 0.85 // of the lesser height and the larger one, of lobes that are not cut unlike
-	lobeSamples  = 64   // of a lobe that are looked at
-	waveSamples  = 4093 // and of many teeth
-	fewestStand  = 6    // of them
-	standRatio   = 0.95 // of the upper quartile that the middle of the top reaches
+	lobePlaces   = 64   // of a lobe that are looked at
+	wavePlaces   = 4093 // and of many teeth
 )
 
 // followCut tells that a clamp cuts the teeth of late off unlike on the two sides.
@@ -36,7 +33,7 @@ func (w *window) cutUnlike(at, width float64, wasCut bool) bool {
 	if min(up, down) > alikeHeights*max(up, down) {
 		return false
 	}
-	return wasCut || standUnlike(w.between(at-lobe*width, at), w.between(at, at+lobe*width), w.rest, lobeSamples)
+	return wasCut || standUnlike(w.between(at-lobe*width, at), w.between(at, at+lobe*width), w.rest, lobePlaces)
 }
 
 // near is the sample next to a position; the rest level where there is none.
@@ -48,29 +45,9 @@ func (w *window) near(at float64) float64 {
 }
 
 // standUnlike tells that one of two waves stands flat, above rest or below it, and at
-// another height than the other; of each, so many samples are looked at.
-func standUnlike(above, below []float64, restV float64, most int) bool {
-	up, isFlatUp := stand(above, restV, 1, most)
-	down, isFlatDown := stand(below, restV, -1, most)
+// another height than the other; of each, so many places are looked at.
+func standUnlike(above, below []float64, restV float64, places int) bool {
+	up, isFlatUp := tops.Of(above, restV, 1, places)
+	down, isFlatDown := tops.Of(below, restV, -1, places)
 	return (isFlatUp || isFlatDown) && min(up, down) < alikeHeights*max(up, down)
-}
-
-// stand is how high the wave mostly is, of what is farther than half of the farthest to
-// one side of rest, and whether it is flat there. The middle sample of a round top reaches
-// 0.90 of the upper quartile (of a sine: cos 30° and cos 15°); of one that is cut off,
-// both are where it is.
-func stand(v []float64, restV, side float64, most int) (heightV float64, isFlat bool) {
-	some := make([]float64, 0, most)
-	for i, step := 0, 1+len(v)/most; i < len(v); i += step {
-		some = append(some, side*(v[i]-restV))
-	}
-	slices.Sort(some)
-	if len(some) == 0 || some[len(some)-1] <= 0 {
-		return 0, false
-	}
-	half, _ := slices.BinarySearch(some, some[len(some)-1]/2)
-	some = some[half:]
-	n := len(some)
-	heightV = some[n/2]
-	return heightV, n >= fewestStand && heightV > standRatio*some[n-1-n/4]
 }

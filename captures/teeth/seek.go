@@ -137,7 +137,7 @@ func (w *window) isCut(from int) bool {
 
 // standsUnlike tells that from an index on a clamp cuts the wave off unlike above and below.
 func (w *window) standsUnlike(from int) bool {
-	return standUnlike(w.v[from:], w.v[from:], w.rest, waveSamples)
+	return standUnlike(w.v[from:], w.v[from:], w.rest, wavePlaces)
 }
 
 // hasTwoLevels tells that from an index on the wave is held at one end of its range or

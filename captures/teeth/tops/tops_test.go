@@ -1,4 +1,4 @@
-package replay
+package tops
 
 import (
 	"math"
@@ -33,12 +33,12 @@ func TestFlatTops(t *testing.T) {
 			x := math.Sin(math.Pi * (float64(i) + 0.5) / float64(c.samples))
 			v[i] = restV + min(x, c.cutV+c.through*(x-c.cutV)) + c.noiseV*noise.NormFloat64()
 		}
-		levelV, is := flatLevel(v, restV)
+		heightV, is := Of(v, restV, 1, 64)
 		if is != c.is {
 			t.Errorf("%s: flat %v, want %v", c.name, is, c.is)
 		}
-		if levelV -= restV; c.is && (levelV < c.fromV-1e-9 || levelV > c.toV+1e-9) {
-			t.Errorf("%s: at %.3f V, want %.2f to %.2f", c.name, levelV, c.fromV, c.toV)
+		if c.is && (heightV < c.fromV-1e-9 || heightV > c.toV+1e-9) {
+			t.Errorf("%s: at %.3f V, want %.2f to %.2f", c.name, heightV, c.fromV, c.toV)
 		}
 	}
 }
@@ -47,8 +47,34 @@ func TestFlatTops(t *testing.T) {
 // recorded may lie at rest or below.
 func TestNoFlatTop(t *testing.T) {
 	for _, v := range [][]float64{{0.4, 0.4, 0.4}, {0.1, -0.2, 0.1}} {
-		if levelV, is := flatLevel(v, 0.4); is {
-			t.Errorf("%v is flat at %g V", v, levelV)
+		if heightV, is := Of(v, 0.4, 1, 64); is {
+			t.Errorf("%v is flat at %g V", v, heightV)
+		}
+	}
+}
+
+// TestRoundTops: however few samples a round top has, and wherever they lie in it, it is
+// not flat; nor are many, sampled in step with them.
+func TestRoundTops(t *testing.T) {
+	const restV = 0.4
+	for _, perLobe := range []float64{6, 6.5, 7, 8, 9, 10, 11.5, 13, 17, 30} {
+		for _, phase := range []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9} {
+			var one, many []float64
+			for i := range 400 {
+				x := math.Sin(math.Pi * (float64(i) + phase) / perLobe)
+				if float64(i)+phase <= perLobe {
+					one = append(one, restV+x)
+				}
+				many = append(many, restV+x)
+			}
+			if _, is := Of(one, restV, 1, 64); is {
+				t.Errorf("%g samples from %g on: flat", perLobe, phase)
+			}
+			for _, side := range []float64{1, -1} {
+				if _, is := Of(many, restV, side, 4093); is {
+					t.Errorf("many of %g samples from %g on: flat to side %g", perLobe, phase, side)
+				}
+			}
 		}
 	}
 }
