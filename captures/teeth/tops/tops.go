@@ -9,9 +9,10 @@ const (
 	flatRatio   = 0.95 // of the upper quartile that the middle of the top reaches
 )
 
-// Of is how high the wave mostly is, in volts from restV, of what is farther than half of
-// the farthest to one side of it (1 above, -1 below), and whether it is flat there. It is
-// looked at in so many places, of one lobe or many.
+// Of is how high the wave mostly is, in volts from restV to one side of it (1 above, -1
+// below), where it is high, and whether it is flat there. High is more than half of what
+// it exceeds for a tenth of the time: the highest of many teeth, as one behind a gap, may
+// be nearly twice the others. It is looked at in so many places, of one lobe or many.
 //
 // The middle of a round top reaches 0.90 of the upper quartile (of a sine: cos 30° and
 // cos 15°). Of one that is cut off, both are where it is cut off: whether a clamp lets a
@@ -31,11 +32,11 @@ func Of(v []float64, restV, side float64, places int) (heightV float64, isFlat b
 		some[k] = side * (a + (at-float64(i))*(b-a) - restV)
 	}
 	slices.Sort(some)
-	highest := some[places-1]
-	if !(highest > 0) {
+	high := some[places-1-places/10]
+	if !(high > 0) {
 		return 0, false
 	}
-	half, _ := slices.BinarySearch(some, highest/2)
+	half, _ := slices.BinarySearch(some, high/2)
 	top := some[half:]
 	n := len(top)
 	heightV = top[n/2]

@@ -78,3 +78,20 @@ func TestRoundTops(t *testing.T) {
 		}
 	}
 }
+
+// TestTopsBesideGap: round tops are not flat where one of each turn is much higher.
+func TestTopsBesideGap(t *testing.T) {
+	var v []float64
+	for i := range 36 * 40 {
+		x := math.Sin(2 * math.Pi * float64(i) / 40)
+		if i < 40 {
+			x *= 1.8
+		}
+		v = append(v, x)
+	}
+	for _, side := range []float64{1, -1} {
+		if _, is := Of(v, 0, side, 4093); is {
+			t.Errorf("flat to side %g", side)
+		}
+	}
+}
