@@ -12,8 +12,9 @@ import (
 // Coupling is how much of the crank's wave another channel has: of its voltage, of its
 // change over some samples, and of the change of that.
 type Coupling struct {
-	step int
-	gain [coupled]float64
+	Share float64 // of the channel's variance that comes of it
+	step  int
+	gain  [coupled]float64
 }
 
 const (
@@ -33,6 +34,7 @@ func FitCoupling(source captures.Source, cam, crank int, of Measurement) (c Coup
 	const n = coupled + 1 // and the rest level
 	var left [n * n]float64
 	var right [n]float64
+	square := 0.0
 	err = c.each(source, cam, crank, func(own float64, terms [coupled]float64) {
 		x := [n]float64{terms[0], terms[1], terms[2], 1}
 		for i := range x {
@@ -41,6 +43,7 @@ func FitCoupling(source captures.Source, cam, crank int, of Measurement) (c Coup
 			}
 			right[i] += x[i] * own
 		}
+		square += own * own
 	})
 	if err != nil {
 		return c, false, err
@@ -49,9 +52,14 @@ func FitCoupling(source captures.Source, cam, crank int, of Measurement) (c Coup
 	if gain.SolveVec(mat.NewDense(n, n, left[:]), mat.NewVecDense(n, right[:])) != nil {
 		return c, false, nil
 	}
+	const rest = n - 1
+	level := right[rest] * right[rest] / left[n*n-1]
+	explained := right[rest]*gain.AtVec(rest) - level
 	for i := range c.gain {
 		c.gain[i] = gain.AtVec(i)
+		explained += right[i] * c.gain[i]
 	}
+	c.Share = explained / (square - level)
 	return c, true, nil
 }
 

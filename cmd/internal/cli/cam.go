@@ -32,8 +32,19 @@ func placeCam(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *
 		place(cam, wheel)
 		return nil
 	}
-	if ok && src.name != standardInputName {
-		return measureAgain(waves, wheel, src, kind, s, k)
+	isPlaced := ok && src.name != standardInputName
+	if isPlaced {
+		if err := measureAgain(waves, wheel, src, kind, s, k); err != nil {
+			return err
+		}
+	}
+	if !cam.Wheel.Known() || contradicts(*cam, *crank) {
+		if done, err := placeHidden(waves, src, kind, s, k); done || err != nil {
+			return err
+		}
+	}
+	if isPlaced {
+		return nil
 	}
 	if contradicts(*cam, *crank) {
 		cam.Findings = append(cam.Findings, captures.Finding{

@@ -34,6 +34,23 @@ func placeCopied(waves []report.MeasuredCapture, src source, kind csvfile.Kind, 
 	return is, nil
 }
 
+// placeHidden is placeCam for a channel whose own wheel shows only once what it has of the
+// crank's wave is taken off: that grows faster with speed than the own teeth do, and hides
+// them at the top; done where it is one.
+func placeHidden(waves []report.MeasuredCapture, src source, kind csvfile.Kind, s *setup.Setup, k keeping) (done bool, err error) {
+	if k.watch == nil && !k.track || src.name == standardInputName {
+		return false, nil
+	}
+	return playOwn(waves, hidden, src, kind, s, k)
+}
+
+// leastCoupled is the share of a channel's variance that comes of the crank's wave, at
+// least, where its pulses pass for teeth.
+const leastCoupled = 0.1
+
+// hidden is the evidence of that.
+const hidden = "the wave holds the crank's: with it the cam's wheel does not show, or would turn at another speed than the crank; without what follows the crank's wave it does show, and turns with the crank"
+
 // playOwn plays such a channel over the cam's own teeth, which are found once what it has
 // of the crank's is taken off; not done where they are not.
 func playOwn(waves []report.MeasuredCapture, evidence string, src source, kind csvfile.Kind, s *setup.Setup, k keeping) (done bool, err error) {
@@ -62,7 +79,7 @@ func measureOwn(crank teeth.Measurement, src source, kind csvfile.Kind, s *setup
 		c, is, err = teeth.FitCoupling(source, cam, crankAt, crank)
 		return err
 	})
-	if err != nil || !is {
+	if err != nil || !is || !(c.Share > leastCoupled) {
 		return own, false, err
 	}
 	options := teethOptions(s.Of(captures.Cam), captures.Cam)

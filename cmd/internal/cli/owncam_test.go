@@ -6,19 +6,38 @@ import (
 	"slices"
 	"testing"
 
+	"armcurve/captures"
 	"armcurve/captures/simulate"
 )
 
-// TestOwnCam: a cam's channel that shows little but the crank's wave is played over the
-// cam's own teeth: each is counted, and the crank's are false events of cross-talk.
+// TestOwnCam: a cam's channel that shows little but the crank's wave, all along or towards
+// the top of a pull, is played over the cam's own teeth: each is counted, and the crank's
+// are false events of cross-talk.
 func TestOwnCam(t *testing.T) {
 	s, err := simulate.FindScenario("cross-talk")
 	if err != nil {
 		t.Fatal(err)
 	}
-	g := s.Captures[0]
-	g.Speed, g.LengthS, g.Sensors = simulate.Steady(3000), 2, slices.Clone(g.Sensors)
-	g.Sensors[1].CrossS *= 20
+	for _, c := range []struct {
+		speed   simulate.Profile
+		lengthS float64
+		times   float64 // the scenario's coupling
+	}{
+		{simulate.Steady(3000), 2, 20},
+		{simulate.Pull(800, 5000, 4), 4, 18},
+	} {
+		g := s.Captures[0]
+		g.Speed, g.LengthS, g.Sensors = c.speed, c.lengthS, slices.Clone(g.Sensors)
+		g.Sensors[1].CrossS *= c.times
+		if g.Sensors[0].Wheel, err = captures.ParseWheel("36-1"); err != nil {
+			t.Fatal(err)
+		}
+		checkOwnCam(t, g)
+	}
+}
+
+func checkOwnCam(t *testing.T, g simulate.Rig) {
+	t.Helper()
 	folderOf(t, nil)
 	f, err := os.Create("both.csv")
 	if err != nil {
