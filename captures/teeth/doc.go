@@ -12,7 +12,8 @@
 //	scale     how long the pulses are, where nothing is known yet or the wave was
 //	          lost (seek.go, scale.go)
 //	finder    pulses, by a matched filter that follows their length (finder.go)
-//	mark      a pulse measured (package pulses): fall through the rest level (rest.go), peak
+//	mark      a pulse measured (package pulses): fall through the rest level (rest.go; held
+//	          where a clamp cuts the wave off unlike on its two sides: cut.go), peak
 //	          (surveyor.go, package polyfit; where in noise: vertex.go)
 //	numberer  which tooth of the wheel a mark is (package numbering), once it shows which
 //	          wheel (package wheels) and polarity (swings.go, package polarity)
@@ -27,7 +28,8 @@
 //	          those comparisons hide (package spikes)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
 //	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
-//	quality   what is to be said of the capture and the wheel (signal.go, quality.go)
+//	quality   what is to be said of the capture and the wheel (signal.go, quality.go,
+//	          toothfindings.go; the heights around the wheel: package rims)
 //
 // A cam's wheel is placed by the crank recorded beside it (camwheel.go), unless what
 // its channel shows are the crank's teeth (copied.go): then it is measured without what
