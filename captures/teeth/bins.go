@@ -182,6 +182,18 @@ func (b *bins) sorted() []*bin {
 	return all
 }
 
+// measured are the sorted ones in which the wave rises at teeth that were measured.
+func (b *bins) measured() []*bin {
+	return slices.DeleteFunc(b.sorted(), func(o *bin) bool { return !(o.peakV > 0) })
+}
+
+// powerTo is the power of speed that the amplitude follows from one measured bin to a
+// faster one.
+func (b *bin) powerTo(o *bin) float64 {
+	ratio := (o.peakV / float64(o.teeth)) / (b.peakV / float64(b.teeth))
+	return math.Log(ratio) / math.Log(o.rpmMean()/b.rpmMean())
+}
+
 // lowestRipple is the mean ripple of the turns up to a speed, or of the slowest
 // bin where there are none.
 func (g *gatherer) lowestRipple(upToRPM float64) captures.Maybe {

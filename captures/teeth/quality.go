@@ -222,7 +222,7 @@ func (r *rangeOf) note(rpm float64, holds bool) {
 // octave of speed, where a reluctor's is in proportion; 0 where too little of
 // it was seen.
 func (g *gatherer) lowSlope() (power, lowRPM, highRPM float64) {
-	all := g.bins.sorted()
+	all := g.bins.measured()
 	if len(all) < 4 {
 		return 0, 0, 0
 	}
@@ -234,8 +234,7 @@ func (g *gatherer) lowSlope() (power, lowRPM, highRPM float64) {
 		if b.rpmMean() > 2.5*a.rpmMean() {
 			return 0, 0, 0
 		}
-		ratio := (b.peakV / float64(b.teeth)) / (a.peakV / float64(a.teeth))
-		return math.Log(ratio) / math.Log(b.rpmMean()/a.rpmMean()), a.rpmMean(), b.rpmMean()
+		return a.powerTo(b), a.rpmMean(), b.rpmMean()
 	}
 	return 0, 0, 0
 }

@@ -155,12 +155,10 @@ func (g *gatherer) shape() shape {
 // slope is the power of speed that the amplitude follows between the lowest and
 // the highest speeds met.
 func (g *gatherer) slope() (power, lowRPM, highRPM float64) {
-	all := g.bins.sorted()
+	all := g.bins.measured()
 	if len(all) < 2 {
 		return math.NaN(), 0, 0
 	}
 	a, b := all[0], all[len(all)-1]
-	lowRPM, highRPM = a.rpmMean(), b.rpmMean()
-	ratio := (b.peakV / float64(b.teeth)) / (a.peakV / float64(a.teeth))
-	return math.Log(ratio) / math.Log(highRPM/lowRPM), lowRPM, highRPM
+	return a.powerTo(b), a.rpmMean(), b.rpmMean()
 }

@@ -111,3 +111,17 @@ func TestCamForCrank(t *testing.T) {
 		}
 	}
 }
+
+// TestAmplitudeNotMeasured: speeds at which no tooth could be measured say nothing of how
+// the amplitude goes with speed.
+func TestAmplitudeNotMeasured(t *testing.T) {
+	var g gatherer
+	g.bins.byKey = map[int]*bin{}
+	for key, rpm := range map[int]float64{1: 500, 50: 1000, 60: 2000, 70: 4000} {
+		g.bins.byKey[key] = &bin{turns: 2, low: rpm, high: rpm, teeth: 20, rpm: 20 * rpm, peakV: 20 * rpm / 1000}
+	}
+	g.bins.byKey[1].teeth, g.bins.byKey[1].rpm, g.bins.byKey[1].peakV = 0, 0, 0
+	if power, low, high := g.slope(); math.Abs(power-1) > 1e-9 || low != 1000 || high != 4000 {
+		t.Errorf("amplitude as speed to the power of %.3f from %.0f to %.0f rpm; want 1 from 1000 to 4000", power, low, high)
+	}
+}
