@@ -1,6 +1,10 @@
 package rims
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // mostParts is how many numbers a curve of two harmonics has.
 const mostParts = 5
@@ -47,7 +51,8 @@ func (h *harmonics) reach() (half, highest float64) {
 type fitting struct {
 	parts int // of the curve that are sought
 	n     int
-	sum   [mostParts][mostParts + 1]float64
+	left  [mostParts * mostParts]float64 // as many rows and columns as parts
+	right [mostParts]float64
 }
 
 func (f *fitting) add(turns, value float64) {
@@ -55,9 +60,9 @@ func (f *fitting) add(turns, value float64) {
 	f.n++
 	for i := range f.parts {
 		for j := range f.parts {
-			f.sum[i][j] += p[i] * p[j]
+			f.left[i*f.parts+j] += p[i] * p[j]
 		}
-		f.sum[i][mostParts] += p[i] * value
+		f.right[i] += p[i] * value
 	}
 }
 
@@ -65,34 +70,14 @@ const spareValues = 2 // beyond the numbers sought
 
 // solve is the curve of least squares; the mean alone where the values do not tell more.
 func (f *fitting) solve() (h harmonics) {
-	mean := harmonics{f.sum[0][mostParts] / max(float64(f.n), 1)}
+	mean := harmonics{f.right[0] / max(float64(f.n), 1)}
 	if f.n < f.parts+spareValues {
 		return mean
 	}
-	a := f.sum
-	for i := range f.parts {
-		pivot := i
-		for j := i + 1; j < f.parts; j++ {
-			if math.Abs(a[j][i]) > math.Abs(a[pivot][i]) {
-				pivot = j
-			}
-		}
-		a[i], a[pivot] = a[pivot], a[i]
-		if math.Abs(a[i][i]) < 1e-9 {
-			return mean
-		}
-		for j := range f.parts {
-			if j == i {
-				continue
-			}
-			k := a[j][i] / a[i][i]
-			for m := i; m <= mostParts; m++ {
-				a[j][m] -= k * a[i][m]
-			}
-		}
-	}
-	for i := range f.parts {
-		h[i] = a[i][mostParts] / a[i][i]
+	left := mat.NewDense(f.parts, f.parts, f.left[:f.parts*f.parts])
+	solution := mat.NewVecDense(f.parts, h[:f.parts])
+	if solution.SolveVec(left, mat.NewVecDense(f.parts, f.right[:f.parts])) != nil {
+		return mean
 	}
 	return h
 }
