@@ -5,9 +5,9 @@ import (
 	"armcurve/captures/teeth/tops"
 )
 
-// A clamp, as there is one at most inputs, holds the wave at another height above rest
-// than below: it lets the rest level of what is left no longer be its mean. Noise comes
-// on top, so it is told by its shape.
+// A clamp, as there is one at most inputs (common practice), holds the wave at another
+// height above rest than below: it lets the rest level of what is left no longer be its
+// mean. Noise comes on top, so it is told by its shape.
 const (
 	cutTeeth     = 4    // in a row that show it: a short one has unlike lobes, and so have those beside
 	alikeHeights = 0.85 // of the lesser height and the larger one, of lobes that are not cut unlike

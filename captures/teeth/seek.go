@@ -94,11 +94,11 @@ func (r *run) found(s scale, from int) {
 	switch {
 	case w.hasTwoLevels(from): // of which the median is one
 		level = (w.bottom + w.top) / 2
-	case w.isCut(from):
-		if w.standsUnlike(from) {
-			r.surveyor.cut = cutTeeth
-		}
+	case w.standsUnlike(from):
+		r.surveyor.cut = cutTeeth
 		level = r.surveyor.steady(w.rest, s.amplitude()) // a median does not mind
+	case w.isCut(from):
+		level = r.surveyor.steady(w.rest, s.amplitude())
 	default:
 		level = r.surveyor.steady(level, s.amplitude())
 	}
@@ -123,7 +123,7 @@ func (s *scale) limit() float64 { return 2.5 * s.amplitude() }
 func (s *scale) amplitude() float64 { return s.flux / (1.4 * s.width) }
 
 // isCut tells that many samples from an index on stand at the highest or the
-// lowest value, or about a level that is not as far from rest on the other side.
+// lowest value.
 func (w *window) isCut(from int) bool {
 	const many = 0.02
 	n := 0
@@ -132,7 +132,7 @@ func (w *window) isCut(from int) bool {
 			n++
 		}
 	}
-	return float64(n) > many*float64(len(w.v)-from) || w.standsUnlike(from)
+	return float64(n) > many*float64(len(w.v)-from)
 }
 
 // standsUnlike tells that from an index on a clamp cuts the wave off unlike above and below.

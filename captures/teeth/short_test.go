@@ -66,16 +66,18 @@ func TestDented(t *testing.T) {
 	b := bumps{places: gapped(36, 1), sigma: 0.25 / 36, rpm: rpm}
 	_, peakV := b.truth(5)
 	place := b.places[12]
-	dent := func(turns, at float64) float64 {
-		u := (turns - place - at/36) / (0.08 / 36)
+	dentOf := func(width, turns, at float64) float64 { // width and place in pitches
+		u := (turns - place - at/36) / (width / 36)
 		return -0.4 * peakV * math.Exp(-u*u/2)
 	}
+	dent := func(turns, at float64) float64 { return dentOf(0.08, turns, at) }
 	bump := bumps{places: []float64{place}, sigma: b.sigma, rpm: rpm}
 	for name, c := range map[string]struct {
 		add       func(turns float64) float64
 		low, high float64 // weakest over the peak
 	}{
 		"spark":                          {func(turns float64) float64 { return dent(turns, -0.25) }, 0.98, 1},
+		"broad spark":                    {func(turns float64) float64 { return dentOf(0.16, turns, -0.1) }, 0.98, 1},
 		"spark from tooth to tooth":      {func(turns float64) float64 { return dent(turns, 0.75) - 3*dent(turns, 0.25) }, 0.98, 1},
 		"short, spark behind":            {func(turns float64) float64 { return dent(turns, 0.25) - 0.45*bump.volts(turns) }, 0.5, 0.6},
 		"short, as large a spark behind": {func(turns float64) float64 { return 2.1*dent(turns, 0.5) - 0.3*bump.volts(turns) }, 0.65, 0.75},
