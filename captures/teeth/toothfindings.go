@@ -68,7 +68,7 @@ func (r *run) runOutFinding(rim *rims.Rim) {
 	}
 	often, advice := "", "check that the wheel runs true and the gap is not too wide"
 	if rim.Twice {
-		often, advice = "twice ", "measure the wheel's rim with a gauge while turning it: an oval or a bent one has to be changed or trued"
+		often, advice = "twice ", "measure the wheel's rim with a gauge while the engine is turned over by hand: an oval or a bent one has to be changed or trued"
 	}
 	r.find("run-out", severity, 0, 0,
 		fmt.Sprintf("the tooth peaks swing by ±%.0f %% %sover the wheel's turn, highest %.0f° of the wheel after tooth 1", 100*rim.Amount, often, 360*rim.Highest), advice)

@@ -11,7 +11,7 @@ func studyRunOut(q *inquiry) opinion {
 	rim := q.rim
 	often, advice := "once", "Have the wheel run true: check how it is seated, and the bearing; a smaller mean air gap helps less than an even one"
 	if rim.Twice {
-		often, advice = "twice", "Measure the wheel's rim with a gauge while turning it: an oval or a bent one has to be changed or trued; a smaller mean air gap helps less than an even one"
+		often, advice = "twice", "Measure the wheel's rim with a gauge while the engine is turned over by hand: an oval or a bent one has to be changed or trued; a smaller mean air gap helps less than an even one"
 	}
 	swing := fmt.Sprintf("tooth heights swing by ±%s %s a turn", percent(rim.Amount), often)
 	o := opinion{

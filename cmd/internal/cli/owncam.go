@@ -44,12 +44,12 @@ func placeHidden(waves []report.MeasuredCapture, src source, kind csvfile.Kind, 
 	return playOwn(waves, hidden, src, kind, s, k)
 }
 
+// hidden is the evidence of that.
+const hidden = "the wave holds the crank's: with it the cam's wheel does not show, or would turn at another speed than the crank; without what follows the crank's wave it does show, and turns with the crank"
+
 // leastCoupled is the share of a channel's variance that comes of the crank's wave, at
 // least, where its pulses pass for teeth.
 const leastCoupled = 0.1
-
-// hidden is the evidence of that.
-const hidden = "the wave holds the crank's: with it the cam's wheel does not show, or would turn at another speed than the crank; without what follows the crank's wave it does show, and turns with the crank"
 
 // playOwn plays such a channel over the cam's own teeth, which are found once what it has
 // of the crank's is taken off; not done where they are not.
