@@ -129,3 +129,12 @@ func TestRateText(t *testing.T) {
 		}
 	}
 }
+
+// A share is written with two digits and in full, whatever its size.
+func TestShareCell(t *testing.T) {
+	for share, want := range map[float64]string{1: "100 %", 0.999: "100 %", 0.624: "62 %", 0.0094: "0.94 %", 3e-7: "0.00003 %"} {
+		if got := shareCell(share).Text; got != want {
+			t.Errorf("%v is written %q; want %q", share, got, want)
+		}
+	}
+}

@@ -171,7 +171,7 @@ var causeText = map[string]string{
 	replay.NoThreshold:         "the table has no threshold there",
 	replay.CoarseSampling:      "the capture has too few samples to tell",
 	replay.Dropout:             "the signal itself is lost at times",
-	replay.Clipped:             "the capture is clipped, so the misses are the instrument's",
+	replay.Clipped:             "the peaks are cut off below the threshold",
 	replay.CrossTalk:           "the other sensor couples into this one",
 	replay.StarterNoise:        "the starter's noise is counted",
 	replay.ShortTooth:          "a tooth is too short",
@@ -301,7 +301,7 @@ func (i InvestigatedCapture) bySpeed() Table {
 func countCell(n int64) Cell { return word(strconv.FormatInt(n, 10)) }
 
 func shareCell(share float64) Cell {
-	return Cell{strconv.FormatFloat(100*share, 'g', 2, 64) + " %", exactly(share)}
+	return Cell{brief(100*share, 2).Text + " %", exactly(share)}
 }
 
 // InvestigatedJSON is the JSON of an investigation.
