@@ -3,28 +3,29 @@ package replay
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 )
 
 // studyCrankLocked: false events that are there turn by turn at the same crank
-// angle, or in every second turn. Without it: that part taken off, or nothing at
-// the angles where false events gather; in a gap, where all that rises does. The teeth
-// that vanish at such angles are hidden by it.
+// angle, or in every second turn, or at one that moves with speed. Without it: that part
+// taken off, or nothing at the angles where false events gather; in a gap, where all that
+// rises does. The teeth that vanish at such angles are hidden by it.
 func studyCrankLocked(q *inquiry) opinion {
-	steady, turn, gaps := q.lockedPlace(), q.fold(), q.gather()
+	steady, turn, gaps, drifts := q.lockedPlace(), q.fold(), q.gather(), q.drifts()
 	hiding := len(q.hiddenTeeth()) > 0
 	locked := func(f *fault) bool {
 		if steady(f) || gaps.has(f) || hiding && (f.isLost() || f.is(besideDip)) {
 			return true
 		}
 		deg, ok := q.foldedDeg(f)
-		return ok && turn.isPlace(deg)
+		return ok && (turn.isPlace(deg) || slices.ContainsFunc(drifts, func(d drift) bool { return d.has(f, deg) }))
 	}
 	list := q.which(locked)
 	return opinion{
 		explains: locked,
-		evidence: q.lockedEvidence,
+		evidence: func(h hits) string { return q.lockedEvidence(h, len(drifts) > 0) },
 		excluded: fmt.Sprintf("%s come turn by turn at the same angle", counted(len(list), "fault")),
 		advice:   "Look at what switches at this angle, ignition or injection: part its wires from the sensor's, screen them, use resistor plugs and leads; if the teeth leave room, raise the threshold there",
 		not:      "Do not lower the table",
@@ -32,11 +33,12 @@ func studyCrankLocked(q *inquiry) opinion {
 }
 
 // lockedEvidence is what spikes are like, and the teeth that they hide.
-func (q *inquiry) lockedEvidence(h hits) string {
+func (q *inquiry) lockedEvidence(h hits, moves bool) string {
 	var told []string
+	angle := map[bool]string{false: "the same crank angle", true: "a crank angle that moves with speed"}[moves]
 	if spikes, _ := h.part(func(f *fault) bool { return f.is(isFalse) }); len(spikes) > 0 {
-		told = append(told, fmt.Sprintf("spikes of up to %s at the same crank angle%s, over a threshold of %s, %s",
-			volts(spikes.highest()), q.places(spikes), volts(spikes.median(thresholdOf)), spikes.between()))
+		told = append(told, fmt.Sprintf("spikes of up to %s at %s%s, over a threshold of %s, %s",
+			volts(spikes.highest()), angle, q.places(spikes), volts(spikes.median(thresholdOf)), spikes.between()))
 		if power := spikes.slope(height); power != 0 {
 			told = append(told, fmt.Sprintf("they grow with speed to the power of %.1f", power))
 		}
