@@ -39,23 +39,80 @@ func TestEventsAtTheEnds(t *testing.T) {
 		if c.behind > 0 {
 			bulge(c.first+pitch*(teeth-1)+c.behind, c.heightV)
 		}
-		wheel, err := captures.ParseWheel("4")
-		if err != nil {
-			t.Fatal(err)
-		}
-		r, err := New(captures.WaveInfo{StepS: 1e-3}, Options{
-			Tables: []threshold.Table{threshold.NewTable([]threshold.Row{{RPM: 0, ThresholdV: captures.Some(0.3)}}, threshold.Linear)}, Wheel: wheel,
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
-		r.Wave(0, v)
-		for k := range teeth {
-			r.Tooth(captures.Tooth{Number: k%4 + 1, RPM: 60e3 / (4 * pitch), PeakV: 1}, true, float64(c.first+pitch*k), 0)
-		}
-		r.End()
-		if got := r.inputs[0].result.Counts; got.False != c.counted || got.Missed != 0 {
+		if got := countsOfTeeth(t, v, c.first, pitch, teeth); got.False != c.counted || got.Missed != 0 {
 			t.Errorf("%+v: %+v", c, got)
 		}
+	}
+}
+
+// countsOfTeeth are those at a threshold of 0.3 V of a wave of even teeth, the first of
+// which falls at a position.
+func countsOfTeeth(t *testing.T, v []float64, first, pitch, teeth int) Counts {
+	t.Helper()
+	wheel, err := captures.ParseWheel("4")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := New(captures.WaveInfo{StepS: 1e-3}, Options{
+		Tables: []threshold.Table{threshold.NewTable([]threshold.Row{{RPM: 0, ThresholdV: captures.Some(0.3)}}, threshold.Linear)}, Wheel: wheel,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Wave(0, v)
+	for k := range teeth {
+		r.Tooth(captures.Tooth{Number: k%4 + 1, RPM: 60e3 / (4 * float64(pitch)), PeakV: 1}, true, float64(first+pitch*k), 0)
+	}
+	r.End()
+	return r.inputs[0].result.Counts
+}
+
+// A tooth that begins with the wave is expected if the wave has its rise; of one that
+// has not, nothing can be told.
+func TestFirstTooth(t *testing.T) {
+	const pitch, teeth, width = 100, 41, 40
+	for first, missed := range map[int]int64{130: 1, 70: 1, 45: 1, 35: 0, 10: 0} {
+		v := make([]float64, first+pitch*(teeth-1)+90)
+		for k := range teeth {
+			heightV := 1.0
+			if k == 0 {
+				heightV = 0.2
+			}
+			fall := first + pitch*k
+			for i := max(0, fall-width+1); i < fall; i++ {
+				v[i] = heightV * math.Sin(math.Pi*float64(fall-i)/width)
+			}
+		}
+		got := countsOfTeeth(t, v, first, pitch, teeth)
+		if want := (Counts{Expected: teeth - 1 + missed, Counted: teeth - 1, Missed: missed}); got != want {
+			t.Errorf("first tooth at %d: %+v, want %+v", first, got, want)
+		}
+	}
+}
+
+// The speed at teeth before the first that has one is that one's.
+func TestFirstSpeed(t *testing.T) {
+	r, err := New(captures.WaveInfo{StepS: 1e-3}, Options{
+		Tables: []threshold.Table{threshold.NewTable([]threshold.Row{{RPM: 0, ThresholdV: captures.Some(0.3)}}, threshold.Linear)},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	const teeth = 41
+	r.Wave(0, make([]float64, 100*(teeth+1)))
+	for k := range teeth {
+		next := captures.Tooth{Number: k%4 + 1, RPM: math.NaN(), PeakV: 1}
+		if k > 2 {
+			next.RPM = 150
+		}
+		r.Tooth(next, true, float64(100*(k+1)), 0)
+	}
+	r.End()
+	res, err := r.Result(0, Facts{Signal: "reluctor"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(res.Bands) != 1 || res.Bands[0].FromRPM != 150 {
+		t.Errorf("%+v", res.Bands)
 	}
 }

@@ -2,6 +2,7 @@ package replay
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/captures"
 )
@@ -131,8 +132,20 @@ func (r *Replay) isLikeTooth(a arch, t *passed) bool {
 	return math.Abs(a.fall-t.at) > reachPitches*t.pitch && a.height >= likeATooth*t.height
 }
 
-// cutOff tells that the wave began within the tooth.
-func (r *Replay) cutOff(t *passed) bool { return r.before == nil && t.at < t.pitch }
+// cutOff tells that the wave began within the tooth. Between the teeth of a cam there is
+// room for a tooth, and more: whether it is whole, its arch tells.
+func (r *Replay) cutOff(t *passed) bool {
+	return r.before == nil && t.at < t.pitch && !r.risesWhole(t)
+}
+
+// risesWhole tells that the wave began below rest before the tooth rose, and not at the
+// end of its fall, where noise may do so.
+func (r *Replay) risesWhole(t *passed) bool {
+	reach := reachPitches * t.pitch
+	return t.at > reach && slices.ContainsFunc(r.arches, func(a arch) bool {
+		return a.start > 0 && a.height == t.height && math.Abs(a.fall-t.at) <= reach
+	})
+}
 
 // judge settles the events of one input with a tooth; true where one was
 // false.

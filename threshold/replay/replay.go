@@ -27,6 +27,7 @@ type Replay struct {
 	rest         restLevel
 	lastRestV    float64 // that the wave was scanned with
 	vanishedAt   float64 // position of the last tooth that the wave lost
+	firstRPM     float64 // speed at the first tooth that has one
 
 	waves      [speedBands]band
 	height     heights
@@ -176,6 +177,9 @@ func (r *Replay) begin() {
 		return
 	}
 	r.rest.settle(r.past.turn)
+	if i := slices.IndexFunc(r.rest.waiting, func(t tooth) bool { return t.RPM > 0 }); i >= 0 {
+		r.firstRPM = r.rest.waiting[i].RPM
+	}
 	for _, t := range r.rest.waiting {
 		r.take(t)
 	}
@@ -254,13 +258,14 @@ func (r *Replay) step(t tooth) {
 	r.past.trim(r.oldest())
 }
 
-// rpm is the speed at a tooth; the last known where it cannot be told.
+// rpm is the speed at a tooth; the last known where it cannot be told, and at the very
+// beginning the first.
 func (r *Replay) rpm(rpm float64) float64 {
 	if rpm-rpm != 0 || rpm < 0 {
 		if r.last != nil {
 			return r.last.rpm
 		}
-		return 0
+		return r.firstRPM
 	}
 	return rpm
 }
