@@ -9,8 +9,8 @@ import (
 )
 
 // TestRepeats: teeth that differ a little make of three like parts one turn, however
-// slowly the amplitude changes beside; hum of 60 Hz at 309 rpm, which nearly keeps to
-// three turns, does not.
+// slowly the amplitude changes beside, and so does one running out; hum of 60 Hz at 309
+// rpm, which nearly keeps to three turns, does not, nor what turns 35 times in three.
 func TestRepeats(t *testing.T) {
 	const turns, sampleHz = 24, 20000.0
 	found := New(GapsOf(parsed(t, "16-2")))
@@ -31,11 +31,14 @@ func TestRepeats(t *testing.T) {
 		return (1 + 0.03*math.Sin(float64(5*(order%3)+slot*slot))) * (1 + at/1e6)
 	}
 	humming := func(_, _ int, at float64) float64 { return 1 + 0.03*math.Sin(2*math.Pi*60*at/sampleHz) }
+	turning := func(times float64) func(_, _ int, at float64) float64 {
+		return func(_, _ int, at float64) float64 { return 1 + 0.03*math.Sin(2*math.Pi*times*at/(48*pitch)) }
+	}
 	for _, c := range []struct {
 		name  string
 		level func(order, slot int, at float64) float64
 		want  bool
-	}{{"three parts", uneven, true}, {"hum", humming, false}} {
+	}{{"three parts", uneven, true}, {"running out", turning(1), true}, {"hum", humming, false}, {"belt", turning(35), false}} {
 		marks := marksOf(c.level)
 		if got := repeats(marks, NewIntervals(marks), found); (got == 3) != c.want {
 			t.Errorf("%s: the order comes %d times in a turn", c.name, got)
