@@ -3,9 +3,9 @@ package replay
 import "armcurve/captures"
 
 // firstFault is where an input's first fault was. Its speed is that of the turn
-// about it: neither a compression nor what shifts one tooth is in it. Near the beginning,
-// where no whole turn is about it, the speed is taken to change as it does
-// from the first turn to the next teeth.
+// about it: neither a compression nor what shifts one tooth is in it. Near the beginning
+// and the end, where no whole turn is about it, the speed is taken to change as it does
+// from the first turn to the next teeth, or to the last turn over the teeth before.
 type firstFault struct {
 	met    bool
 	at     float64
@@ -37,7 +37,7 @@ func (x *firstFault) pass(r *Replay) {
 	if !x.met || x.known || turn == 0 || len(r.past.teeth) <= turn {
 		return
 	}
-	switch now := r.turnSpeed(x.rpm); {
+	switch now := r.turnTo(len(r.past.teeth) - 1); {
 	case now.at < x.at:
 		x.before = now
 	case x.before.rpm > 0:
@@ -57,29 +57,35 @@ func (t turnSpeed) towards(later turnSpeed, at float64) float64 {
 // back is the speed at a position in the first half of a turn; before it no more is known
 // than where it began.
 func (t turnSpeed) back(at float64, later turnSpeed) float64 {
-	rpm := t.towards(later, max(at, t.from))
+	return t.about(t.towards(later, max(at, t.from)))
+}
+
+// about is a speed in a turn, as far as that may be.
+func (t turnSpeed) about(rpm float64) float64 {
 	return min(max(rpm, t.rpm/mostChange), t.rpm*mostChange)
 }
 
-// turnSpeed is that of the turn before the latest tooth.
-func (r *Replay) turnSpeed(otherwise float64) turnSpeed {
+// turnTo is that of the turn up to a tooth of the past.
+func (r *Replay) turnTo(tooth int) turnSpeed {
 	p := &r.past
-	last := len(p.teeth) - 1
-	from, to := p.teeth[last-p.turn].at, p.teeth[last].at
-	return turnSpeed{from: from, at: (from + to) / 2, rpm: r.turnRPM(otherwise)}
+	from, to := p.teeth[tooth-p.turn].at, p.teeth[tooth].at
+	return turnSpeed{from: from, at: (from + to) / 2, rpm: 60 / r.info.StepS * r.o.turnsPerWheel() / (to - from)}
 }
 
-// speed is that of the first fault; where the wave ended sooner, that of the
-// last turn, or of the tooth.
+// speed is that of the first fault; where the wave ended before it was known, the one that
+// the last turns lead to, or that of the tooth.
 func (x *firstFault) speed(r *Replay) captures.Maybe {
-	switch {
-	case !x.met:
+	turn, last := r.past.turn, len(r.past.teeth)-1
+	rpm := x.rpm
+	if x.met && !x.known && turn > 0 && last >= turn {
+		now := r.turnTo(last)
+		rpm = now.rpm
+		if before := last - max(1, turn/laterParts); before >= turn && x.at > now.at {
+			rpm = now.about(r.turnTo(before).towards(now, min(x.at, r.past.teeth[last].at)))
+		}
+	}
+	if !x.met || !(rpm > 0) {
 		return captures.Maybe{}
-	case x.known:
-		return captures.Finite(x.rpm)
 	}
-	if rpm := r.turnRPM(x.rpm); rpm > 0 {
-		return captures.Finite(rpm)
-	}
-	return captures.Maybe{}
+	return captures.Finite(rpm)
 }

@@ -25,6 +25,8 @@ func TestFirstFaultInAQuickPull(t *testing.T) {
 		{name: "few teeth", teeth: 3, perS: 1500, faultS: 0.001, within: 0.03},
 		{name: "held for a turn", teeth: 3, perS: 4000, heldS: 0.076, faultS: 0.001, within: 0.03},
 		{name: "falling", teeth: 35, perS: -1500, faultS: 0.001, within: 0.02},
+		{name: "late in the last turn", teeth: 35, perS: 4000, faultS: 0.495, within: 0.01},
+		{name: "late in the last turn, falling", teeth: 35, perS: -1100, faultS: 0.48, within: 0.03},
 	} {
 		rpmAt := func(s float64) float64 { return startRPM + c.perS*max(0, s-c.heldS) }
 		r := &Replay{info: captures.WaveInfo{StepS: stepS}}
@@ -41,8 +43,9 @@ func TestFirstFaultInAQuickPull(t *testing.T) {
 				x.pass(r)
 			}
 		}
-		if want := rpmAt(c.faultS); !x.known || math.Abs(x.rpm-want) > c.within*want {
-			t.Errorf("%s: %.0f rpm (known %v), want %.0f", c.name, x.rpm, x.known, want)
+		got := x.speed(r)
+		if want := rpmAt(c.faultS); !got.Known || math.Abs(got.Value-want) > c.within*want {
+			t.Errorf("%s: %v rpm, want %.0f", c.name, got, want)
 		}
 	}
 }
