@@ -350,3 +350,38 @@ func TestHolesTellNoOrder(t *testing.T) {
 		}
 	}
 }
+
+// TestLostForGood: where the wave is lost and does not come again, the teeth that passed
+// meanwhile are counted, for as long as no engine comes to rest; none where it does come
+// to rest, and where nothing is lost.
+func TestLostForGood(t *testing.T) {
+	const hz, seconds = 100e3, 1.0
+	b := bumps{places: gapped(36, 1), sigma: 0.2 / 36., rpm: 1000}
+	for _, c := range []struct {
+		name        string
+		rpm, slowed float64 // at the beginning, and what it loses in the second
+		lostS       float64 // before the end
+		most        float64 // seconds that are counted
+	}{
+		{"fast, shortly", 6000, 0, 0.06, 1},
+		{"fast, for long", 6000, 0, 0.5, 0.25},
+		{"slowly", 800, 0, 0.03, 1},
+		{"nothing lost", 6000, 0, 0, 1},
+		{"a gap at the end", 6000, 0, 0.0004, 0},
+		{"running down", 2500, 2480, 0, 1},
+	} {
+		v := b.drive(hz, seconds, 0.01, func(s, _ float64) float64 { return c.rpm - c.slowed*s })
+		from := len(v) - int(c.lostS*hz)
+		for i := range v[from:] {
+			v[from+i] = 0.002 * math.Sin(float64(i))
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := min(c.lostS, c.most) * c.rpm / 60 * 35
+		if d := float64(m.Unseen) - want; math.Abs(d) > 2 || c.lostS == 0 && m.Unseen > 0 {
+			t.Errorf("%s: %d teeth unseen, want %.0f", c.name, m.Unseen, want)
+		}
+	}
+}

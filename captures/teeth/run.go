@@ -280,5 +280,5 @@ func (r *run) finish() {
 	}
 	r.follow()
 	r.followSwings()
-	r.numberer.End()
+	r.numberer.End(float64(r.w.samples))
 }

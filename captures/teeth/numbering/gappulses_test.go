@@ -62,7 +62,7 @@ func TestGapsFilledLater(t *testing.T) {
 		for _, m := range run[80:] {
 			n.count(m)
 		}
-		n.End()
+		n.End(run[len(run)-1].At + 1)
 		if n.restarts > 0 {
 			t.Errorf("a pulse %.2f times a tooth: the count began anew %d times", strength, n.restarts)
 		}

@@ -146,3 +146,30 @@ func (n *Numberer) cross(b *bridge) {
 		}
 	}
 }
+
+const (
+	// runDown is what a wheel that nothing drives any more loses at most, turns per second
+	// in each second: the friction of any engine takes less from it (common practice).
+	runDown = 50
+	asFast  = 1. / 8 // of a speed that may be lost while it is taken for the same
+)
+
+// loseUpTo counts the teeth that passed behind the last one where the wave is lost and does
+// not come again, for as long as the wheel surely turned about as fast.
+func (n *Numberer) loseUpTo(end float64) {
+	if n.Pattern == nil || n.trailed == 0 || !n.bridges() {
+		return
+	}
+	speed, parts := n.speedOver(1), n.Pattern.Parts
+	surelyS := asFast * speed / n.StepS / runDown
+	turned := min(end-n.last.At, surelyS/n.StepS) * speed
+	if !n.isFar(turned) {
+		return
+	}
+	steps, passed := 0, 0.0
+	for passed < turned {
+		passed += parts[(n.slot+steps)%len(parts)]
+		steps++
+	}
+	n.pass(n.last.At+passed/speed, steps, unbent)
+}

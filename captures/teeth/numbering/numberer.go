@@ -112,8 +112,8 @@ func (n *Numberer) Turn() int {
 // Uneven tells that the wheel is known to have its teeth at uneven angles.
 func (n *Numberer) Uneven() bool { return n.Pattern != nil && n.Pattern.Wheel.Pitches == 0 }
 
-// End takes what is left when the wave is over.
-func (n *Numberer) End() {
+// End takes what is left when the wave is over, at a position.
+func (n *Numberer) End(at float64) {
 	if n.Pattern == nil && !n.given {
 		n.infer(true)
 	}
@@ -129,6 +129,7 @@ func (n *Numberer) End() {
 		n.dropped++
 		n.held = nil
 	}
+	n.loseUpTo(at)
 }
 
 // flush gives up the pending marks without numbers.
