@@ -14,7 +14,9 @@ func Of(x []float64) float64 {
 	if len(x) == 0 {
 		return math.NaN()
 	}
-	return OfSorted(slices.Sorted(slices.Values(x)))
+	sorted := slices.Clone(x)
+	slices.Sort(sorted)
+	return OfSorted(sorted)
 }
 
 // Running gives for each value the median of it and of those up to near places

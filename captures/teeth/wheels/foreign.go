@@ -108,7 +108,7 @@ func loneSlots(lengths []float64) (lone []int) {
 		places[j] = turned
 		turned += length
 	}
-	within := counterpartWithin * median.Of(slices.Clone(lengths)) / turned
+	within := counterpartWithin * median.Of(lengths) / turned
 	for j := range places {
 		k := nearestPlace(places, turned, places[j]+turned/2)
 		if apart(places[j]+turned/2, places[k], turned) > within*turned || nearestPlace(places, turned, places[k]+turned/2) != j {

@@ -54,8 +54,9 @@ func lengthsAndLobes(marks []pulses.Mark, near int) (in Intervals) {
 
 // Lengths are the times between marks.
 func Lengths(marks []pulses.Mark) (lengths []float64) {
-	for i := 1; i < len(marks); i++ {
-		lengths = append(lengths, marks[i].At-marks[i-1].At)
+	lengths = make([]float64, max(0, len(marks)-1))
+	for i := range lengths {
+		lengths[i] = marks[i+1].At - marks[i].At
 	}
 	return lengths
 }
