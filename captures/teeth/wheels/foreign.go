@@ -226,32 +226,38 @@ func (p *Pattern) WithoutForeign(run []pulses.Mark) []pulses.Mark {
 	return evenest
 }
 
-// mostFills is how many weak marks are left out, in the turns that a run is placed by.
-const mostFills = 6
+const (
+	mostFills = 6   // weak marks that are left out, at most, in the turns that a run is placed by
+	fillCost  = 4.6 // logarithm of the odds that a mark is a tooth: a hundred to one
+)
 
 // WithoutFills is a run, or its first turns, without weak marks that make a gap look like
-// teeth: those without which the wheel turns more evenly. Without a tooth it would not.
+// teeth: those without which it fits the wheel better, by how evenly that turns and by the
+// lobes. Without a tooth that a compression slows down, and the filter makes weak, it may
+// turn as evenly, but the lobes tell that the gap is elsewhere. As likely as a misfit is its
+// power of minus half the marks' number; see Misfit.
 func (p *Pattern) WithoutFills(run []pulses.Mark) []pulses.Mark {
 	if p.Wheel.Pitches == 0 || len(p.Wheel.Missing) == 0 {
 		return run
 	}
 	kept := run[:min(len(run), AlignTurns*len(p.Parts)+1)]
-	_, cost, _ := p.Align(NewIntervals(kept).Lengths)
-	if cost <= alwaysGood {
+	in := NewIntervals(kept)
+	if _, cost, _ := p.Align(in.Lengths); cost <= alwaysGood {
 		return run
 	}
+	_, misfit := p.Place(in)
 	for range mostFills {
 		without, least := p.withoutOneFill(kept)
-		if without == nil || least >= cost {
+		if without == nil || least > misfit*math.Exp(-2*fillCost/float64(len(kept))) {
 			break
 		}
-		kept, cost = without, least
+		kept, misfit = without, least
 	}
 	return kept
 }
 
-// withoutOneFill is a run without the weak mark, between others, without which the wheel
-// turns most evenly; nil where none is weak.
+// withoutOneFill is a run without the weak mark, between others, without which it fits the
+// wheel best; nil where none is weak.
 func (p *Pattern) withoutOneFill(run []pulses.Mark) (kept []pulses.Mark, least float64) {
 	flux := fluxes(run)
 	for i, usual := range median.Running(flux, besideForeign) {
@@ -259,8 +265,8 @@ func (p *Pattern) withoutOneFill(run []pulses.Mark) (kept []pulses.Mark, least f
 			continue
 		}
 		some := slices.Concat(run[:i], run[i+1:])
-		if _, cost, _ := p.Align(NewIntervals(some).Lengths); kept == nil || cost < least {
-			kept, least = some, cost
+		if _, misfit := p.Place(NewIntervals(some)); kept == nil || misfit < least {
+			kept, least = some, misfit
 		}
 	}
 	return kept, least
