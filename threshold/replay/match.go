@@ -17,12 +17,15 @@ func (r *Replay) settle(t, next *passed) {
 	nextAt := math.Inf(1)
 	if next != nil {
 		nextAt = next.at
-		t.atLoss = !next.seen && r.standsBefore(next) // what is there of this one may be cut off with it
+		t.atLoss = r.standsBefore(next) // what is there of this one may be cut off with it
 	}
 	t.absent = r.isAbsent(t)
 	t.atLoss = t.atLoss || r.before != nil && r.before.absent
 	until := (t.at + nextAt) / 2
 	n := r.heightsAt(t, nextAt, until)
+	if !t.absent {
+		r.presentV = t.height
+	}
 	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
 	if r.before != nil {
 		r.surges.pass(&r.past, r.before, t)
@@ -275,14 +278,14 @@ const fewestPerPitch = 6
 
 // standsBefore tells that the wave stands still over the half pitch before a tooth's
 // fall: by what that tooth usually makes of it, or as long as this is not known by
-// the tooth before. At the height of a tooth it is one that is cut off.
+// the last one that the wave had. At the height of a tooth it is one that is cut off.
 func (r *Replay) standsBefore(t *passed) bool {
 	if t.pitch < fewestPerPitch {
 		return false // a sample or two tell nothing
 	}
 	_, usualV := r.slots.usual(t)
-	if usualV == 0 && r.before != nil && t.number > 0 && !t.unplaced {
-		usualV = r.before.height
+	if usualV == 0 && t.number > 0 && !t.unplaced {
+		usualV = r.presentV
 	}
 	lowV, highV := r.past.ends(t.at-t.pitch/2, t.at)
 	return highV-lowV < stillShare*usualV && lowV < (1-stillShare)*usualV
