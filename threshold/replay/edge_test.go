@@ -10,7 +10,8 @@ import (
 
 // A false event behind the last tooth is one as anywhere else, up to where the
 // next tooth may have been cut off with the wave; so is a low one before the
-// first. What is as high as a tooth there may be one; and what falls where the tooth
+// first. What is as high as a tooth there may be one, if it falls where the wheel has
+// one; and what falls where the tooth
 // before the first did, whose rise is cut off, is what is left of it.
 func TestEventsAtTheEnds(t *testing.T) {
 	const pitch, teeth = 100, 41
@@ -21,7 +22,7 @@ func TestEventsAtTheEnds(t *testing.T) {
 		counted        int64
 	}{
 		{70, -1, 40, 0.9, 1}, {70, -1, 60, 0.9, 1}, {70, -1, 85, 0.9, 0}, {70, -1, 85, 0.4, 1}, {70, -1, 20, 0.4, 1},
-		{70, 60, -1, 0.4, 1}, {70, 60, -1, 0.9, 0}, {70, 20, -1, 0.9, 1},
+		{70, 60, -1, 0.4, 1}, {70, 60, -1, 0.9, 1}, {70, 20, -1, 0.9, 1}, {110, 85, -1, 0.9, 0},
 		{110, 95, -1, 0.4, 0}, {110, 60, -1, 0.4, 1},
 	} {
 		v := make([]float64, c.first+pitch*(teeth-1)+90)
@@ -67,11 +68,15 @@ func countsOfTeeth(t *testing.T, v []float64, first, pitch, teeth int) Counts {
 	return r.inputs[0].result.Counts
 }
 
-// A tooth that begins with the wave is expected if the wave has its rise; of one that
-// has not, nothing can be told.
+// A tooth that begins with the wave is expected if there is room before it, and the wave
+// has its rise; of one that has not, nothing can be told.
 func TestFirstTooth(t *testing.T) {
-	const pitch, teeth, width = 100, 41, 40
-	for first, missed := range map[int]int64{130: 1, 70: 1, 45: 1, 35: 0, 10: 0} {
+	const pitch, teeth = 100, 41
+	for _, c := range []struct {
+		first, width int
+		missed       int64
+	}{{130, 20, 1}, {70, 20, 1}, {45, 20, 1}, {25, 20, 0}, {10, 20, 0}, {70, 50, 0}} {
+		first, width, missed := c.first, c.width, c.missed
 		v := make([]float64, first+pitch*(teeth-1)+90)
 		for k := range teeth {
 			heightV := 1.0
@@ -80,12 +85,12 @@ func TestFirstTooth(t *testing.T) {
 			}
 			fall := first + pitch*k
 			for i := max(0, fall-width+1); i < fall; i++ {
-				v[i] = heightV * math.Sin(math.Pi*float64(fall-i)/width)
+				v[i] = heightV * math.Sin(math.Pi*float64(fall-i)/float64(width))
 			}
 		}
 		got := countsOfTeeth(t, v, first, pitch, teeth)
 		if want := (Counts{Expected: teeth - 1 + missed, Counted: teeth - 1, Missed: missed}); got != want {
-			t.Errorf("first tooth at %d: %+v, want %+v", first, got, want)
+			t.Errorf("%+v: %+v, want %+v", c, got, want)
 		}
 	}
 }

@@ -66,9 +66,14 @@ func wholeTurns(part, minutes float64, speedsRPM []float64) (turn float64, ok bo
 	return turn, turn <= mostLostTurns && off < 0.25
 }
 
-// place is where a tooth is on the wheel, in turns from tooth 1; evenly spread
-// where the wheel is not stated.
-func (r *Replay) place(number int) float64 { return r.placeOn(r.o.Wheel, number) }
+// place is where a tooth is on the wheel, in turns from tooth 1: on the one that the
+// first teeth showed, or the one stated; evenly spread where that is not known.
+func (r *Replay) place(number int) float64 {
+	if r.laidOut.Known() {
+		return r.placeOn(r.laidOut, number)
+	}
+	return r.placeOn(r.o.Wheel, number)
+}
 
 // placeOn is where a tooth is on a wheel, in turns from tooth 1; evenly spread
 // where the wheel is not known.

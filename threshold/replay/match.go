@@ -105,12 +105,13 @@ const (
 // isCutTooth tells that an arch before the first tooth, or behind the last, may be
 // of a tooth that was cut off with the wave, and cannot be judged. In a wave that
 // begins with the engine running, the first tooth may have been told late; and where
-// it was lost just before its end, too few teeth are left to be told.
+// it was lost just before its end, too few teeth are left to be told. But where the wheel
+// has no tooth none was cut off.
 func (r *Replay) isCutTooth(a arch, t *passed, nextAt float64) bool {
 	edge := edgePitches * min(t.pitch, 1e9)
 	if a.fall < t.at {
 		isFirst := r.before == nil && (t.at < edge || t.rpm > r.o.crankingTopRPM())
-		return isFirst && (a.start == 0 || r.isLikeTooth(a, t) || r.isOfToothBefore(a, t))
+		return isFirst && (a.start == 0 || r.isLikeTooth(a, t) || r.isOfToothBefore(a, t)) && !r.isBetweenTeeth(a, t, edge)
 	}
 	end := float64(r.past.end())
 	isLast := end-t.at < edge || end-a.fall < edge && t.rpm > r.o.crankingTopRPM()
@@ -124,9 +125,28 @@ func (r *Replay) isOfToothBefore(a arch, t *passed) bool {
 	if a.start != r.arches[0].start || t.number == 0 || teeth == 0 || !(t.rpm > 0) {
 		return false
 	}
-	turn := 60 / r.info.StepS * r.o.turnsPerWheel() / t.rpm
-	at := t.at - turn*math.Mod(1+r.place(t.number)-r.place((t.number+teeth-2)%teeth+1), 1)
+	at := t.at - r.turnAt(t)*math.Mod(1+r.place(t.number)-r.place((t.number+teeth-2)%teeth+1), 1)
 	return at < t.pitch/2 && math.Abs(a.fall-at) < reachPitches*t.pitch
+}
+
+// turnAt is how long the wheel takes to turn at a tooth's speed, samples.
+func (r *Replay) turnAt(t *passed) float64 {
+	return 60 / r.info.StepS * r.o.turnsPerWheel() / t.rpm
+}
+
+// isBetweenTeeth tells that an arch up to so many samples before the first tooth falls
+// where the wheel that turned surely has none.
+func (r *Replay) isBetweenTeeth(a arch, t *passed, within float64) bool {
+	w, k := r.laidOut, t.number-1
+	if k < 0 || k >= len(w.Positions) || !(t.rpm > 0) || t.at-a.fall > within {
+		return false
+	}
+	turn := r.turnAt(t)
+	at := float64(w.Positions[k])/float64(w.Pitches) - (t.at-a.fall)/turn
+	return !slices.ContainsFunc(w.Positions, func(position int) bool {
+		off := math.Remainder(at-float64(position)/float64(w.Pitches), 1)
+		return math.Abs(off)*turn < reachPitches*t.pitch
+	})
 }
 
 // isLikeTooth tells that an arch is as high as a tooth, and no part of the one
@@ -135,18 +155,21 @@ func (r *Replay) isLikeTooth(a arch, t *passed) bool {
 	return math.Abs(a.fall-t.at) > reachPitches*t.pitch && a.height >= likeATooth*t.height
 }
 
-// cutOff tells that the wave began within the tooth. Between the teeth of a cam there is
-// room for a tooth, and more: whether it is whole, its arch tells.
+// cutOff tells that the wave began within the tooth, or may have.
 func (r *Replay) cutOff(t *passed) bool {
-	return r.before == nil && t.at < t.pitch && !r.risesWhole(t)
+	return r.before == nil && t.at < t.pitch && !r.isAmidRoom(t)
 }
 
-// risesWhole tells that the wave began below rest before the tooth rose, and not at the
-// end of its fall, where noise may do so.
-func (r *Replay) risesWhole(t *passed) bool {
+// leastRoom is how many times as long as a tooth's arch the way to the next one is, from
+// which the wave stands at rest between them, as between a cam's teeth.
+const leastRoom = 4
+
+// isAmidRoom tells that the wave began before a tooth that has room on both sides, and not
+// at the end of its fall, where noise may go below rest.
+func (r *Replay) isAmidRoom(t *passed) bool {
 	reach := reachPitches * t.pitch
 	return t.at > reach && slices.ContainsFunc(r.arches, func(a arch) bool {
-		return a.start > 0 && a.height == t.height && math.Abs(a.fall-t.at) <= reach
+		return a.start > 0 && a.height == t.height && math.Abs(a.fall-t.at) <= reach && leastRoom*(a.fall-float64(a.start)) < t.pitch
 	})
 }
 

@@ -231,6 +231,9 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 	isLeft := func(e plainEvent) bool { // of the tooth before the first
 		return e.start == start && before < pitchOf(0)/2 && math.Abs(e.fall-before) < 0.3*pitchOf(0)
 	}
+	isBetween := func(fall float64) bool { // the teeth, where the first turn shows them
+		return w.passed[0].At-fall <= 4*pitchOf(0) && plainIsBetween(w, o, turn, fall, 0.3*pitchOf(0))
+	}
 	var out []Event
 	for i, e := range events {
 		k := nearestTo[i]
@@ -239,7 +242,8 @@ func plainMatch(w *recording, o Options, signal, rest []float64, events []plainE
 		isLikeTooth := (k == 0 || k == len(w.passed)-1) && math.Abs(e.fall-p.At) > reach && e.height >= plainHeight(o, signal, rest, p.At, reach)/2
 		switch {
 		case own[k] == i:
-		case k == 0 && e.fall < p.At && (p.At < 4*pitchOf(0) || p.RPM > o.crankingTopRPM()) && (e.start == 0 || isLikeTooth || isLeft(e)):
+		case k == 0 && e.fall < p.At && (p.At < 4*pitchOf(0) || p.RPM > o.crankingTopRPM()) && (e.start == 0 || isLikeTooth || isLeft(e)) &&
+			!isBetween(e.fall):
 		case k == len(w.passed)-1 && e.fall > p.At && float64(len(signal))-p.At < 4*pitchOf(k) &&
 			isLikeTooth && !(e.fall < plainNext(w.passed, turn)-0.3*pitchOf(k)):
 		default:
@@ -266,6 +270,55 @@ func plainBefore(w *recording, o Options) float64 {
 		pitches = places[k] - places[k-1]
 	}
 	return first.At - 60/w.info.StepS*o.turnsPerWheel()/first.RPM*float64(pitches)/float64(o.Wheel.Pitches)
+}
+
+// plainIsBetween tells that the wheel of the first whole turn has no tooth at a position before
+// the first, at the speed of that.
+func plainIsBetween(w *recording, o Options, turn int, at, reach float64) bool {
+	first := 0
+	for w.passed[first].Number != 1 || first+turn < len(w.passed) && w.passed[first+turn].Number != 1 {
+		if first++; first+turn >= len(w.passed) {
+			return false
+		}
+	}
+	number := w.passed[0].Number
+	places := plainPlaces(w.passed[first : first+turn+1])
+	if number == 0 || o.OnCam || places == nil || !(w.passed[0].RPM > 0) {
+		return false
+	}
+	whole := 60 / w.info.StepS * o.turnsPerWheel() / w.passed[0].RPM
+	for _, p := range places {
+		for turns := -2.0; turns <= 2; turns++ {
+			if tooth := w.passed[0].At + (p-places[number-1]+turns)*whole; math.Abs(tooth-at) < reach {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// plainPlaces are those of the teeth of a turn, the first twice, in turns; nil where they are not whole pitches apart.
+func plainPlaces(turn []teeth.Passage) []float64 {
+	var ways []float64
+	for k := range turn[1:] {
+		ways = append(ways, (turn[k+1].At-turn[k].At)*(turn[k].RPM+turn[k+1].RPM))
+	}
+	sorted := slices.Clone(ways)
+	sort.Float64s(sorted)
+	pitch, whole := sorted[(len(sorted)-1)/2], 0.0
+	var places []float64
+	for _, way := range ways {
+		n := math.Round(way / pitch)
+		if n < 1 || math.Abs(way/pitch-n) >= 0.25 {
+			return nil
+		}
+		places = append(places, whole)
+		whole += n
+	}
+	for k := range places {
+		places[k] /= whole
+	}
+	return places
 }
 
 // plainHeight is how high the wave rises before it falls within reach of a tooth.

@@ -42,6 +42,7 @@ type Replay struct {
 	strips     *Strips // nil unless to be kept
 	examples   examples
 	wheel      captures.Wheel // that turned, as far as is known
+	laidOut    captures.Wheel // the same as the first teeth showed it
 	topV       float64        // highest arch of all, volts from rest
 	recordedV  float64        // highest sample, where a filter stands before the input: likewise
 	leastPitch float64        // samples
@@ -181,6 +182,7 @@ func (r *Replay) begin() {
 	if i := slices.IndexFunc(r.rest.waiting, func(t tooth) bool { return t.RPM > 0 }); i >= 0 {
 		r.firstRPM = r.rest.waiting[i].RPM
 	}
+	r.laidOut = r.layOutFirst(r.rest.waiting)
 	for _, t := range r.rest.waiting {
 		r.take(t)
 	}
@@ -199,6 +201,19 @@ func wholeTurn(teeth []tooth) int {
 		return 0
 	}
 	return turn
+}
+
+// layOutFirst is the wheel as the first turn of some teeth shows it.
+func (r *Replay) layOutFirst(teeth []tooth) captures.Wheel {
+	if r.o.OnCam {
+		return captures.Wheel{}
+	}
+	for n := range teeth {
+		if turn := wholeTurn(teeth[:n+1]); turn > 0 && turn == r.past.turn {
+			return layOut(teeth[n-turn : n+1])
+		}
+	}
+	return captures.Wheel{}
 }
 
 // layOut is the wheel whose teeth passed in a turn, the first twice; unknown where they
