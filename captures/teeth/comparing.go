@@ -17,7 +17,7 @@ func (g *gatherer) measureNoise() {
 	isTurn := g.schedule.Next()
 	g.measuring = isTurn
 	switch {
-	case !tooth.Seen || !isTurn && !g.comparesTurns(): // turns are many teeth to begin anew with
+	case !tooth.Seen || !g.isPlaced(tooth) || !isTurn && !g.comparesTurns(): // turns are many teeth to begin anew with
 		g.streak = 0
 		return
 	case !g.joined(newest):
@@ -34,6 +34,9 @@ func (g *gatherer) measureNoise() {
 		g.compareAll(tooth)
 	}
 }
+
+// isPlaced tells that a tooth's place on the wheel is known, if a wheel is.
+func (g *gatherer) isPlaced(t *numbering.Tooth) bool { return g.pattern == nil || t.Slot >= 0 }
 
 // compareAll takes the noise before a tooth in every method that there is.
 func (g *gatherer) compareAll(tooth *numbering.Tooth) {
