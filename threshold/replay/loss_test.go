@@ -46,6 +46,36 @@ func TestTeethCutByALoss(t *testing.T) {
 	}
 }
 
+// TestBridgedLoss: over a loss that the reader of the wave bridged, all teeth seeming to be
+// there, a tooth that it leaves the foot of is none of the safe interval, and the others
+// are unseen; in the first turn as well, where no tooth's usual height is known.
+func TestBridgedLoss(t *testing.T) {
+	const turn, pitch, peakV = 24, 50, 2.0
+	for _, first := range []int{5, 10*turn + 5} {
+		w := &recording{info: captures.WaveInfo{StepS: 1 / 30e3}} // 1500 rpm
+		lost := [2]int{first*pitch + 4, (first+5)*pitch - 4}
+		for i := range 20 * turn * pitch {
+			v := peakV * math.Sin(2*math.Pi*float64(i)/pitch)
+			if i >= lost[0] && i < lost[1] {
+				v = 0.01 * float64(1-i%3)
+			}
+			w.v = append(w.v, v)
+		}
+		for k := range 20*turn - 1 {
+			w.passed = append(w.passed, teeth.Passage{
+				Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1500, PeakV: peakV}, Seen: true, At: float64(k*pitch + pitch/2),
+			})
+		}
+		_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 1})
+		if v := result.Bands[0].HighestSafeV; math.Abs(v.Value-peakV) > 0.01 {
+			t.Errorf("lost from tooth %d on: highest safe threshold %v V, want %g", first, v, peakV)
+		}
+		if result.Unseen != 4 || result.Missed != 1 {
+			t.Errorf("lost from tooth %d on: %d unseen, %d missed; want 4 and the one that is cut", first, result.Unseen, result.Missed)
+		}
+	}
+}
+
 // TestCutTopsAreThere: a tooth whose top is cut off, so that the wave stands still over
 // half a pitch and more, is missed and not absent.
 func TestCutTopsAreThere(t *testing.T) {

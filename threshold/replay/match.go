@@ -23,7 +23,7 @@ func (r *Replay) settle(t, next *passed) {
 	t.atLoss = t.atLoss || r.before != nil && r.before.absent
 	until := (t.at + nextAt) / 2
 	n := r.heightsAt(t, nextAt, until)
-	if !t.absent {
+	if !t.absent && !t.atLoss {
 		r.presentV = t.height
 	}
 	r.slots.add(t, r.before != nil && t.at-r.before.at > 1.5*t.pitch)
@@ -301,7 +301,7 @@ const fewestPerPitch = 6
 
 // standsBefore tells that the wave stands still over the half pitch before a tooth's
 // fall: by what that tooth usually makes of it, or as long as this is not known by
-// the last one that the wave had. At the height of a tooth it is one that is cut off.
+// the last one that the wave had whole. At the height of a tooth it is one that is cut off.
 func (r *Replay) standsBefore(t *passed) bool {
 	if t.pitch < fewestPerPitch {
 		return false // a sample or two tell nothing

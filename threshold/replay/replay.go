@@ -27,7 +27,7 @@ type Replay struct {
 	rest         restLevel
 	lastRestV    float64 // that the wave was scanned with
 	vanishedAt   float64 // position of the last tooth that the wave lost
-	presentV     float64 // height of the last tooth that the wave has
+	presentV     float64 // height of the last tooth that the wave has whole
 	firstRPM     float64 // speed at the first tooth that has one
 
 	waves      [speedBands]band
