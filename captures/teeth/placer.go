@@ -282,7 +282,8 @@ func (s *placer) followWobble() {
 		d = max(-bound, min(bound, d))
 	}
 	w.square.learnOver(d*d, missedOver)
-	w.most.learnOver(math.Pow(movedMostBy*c.noise, 2), missedOver)
+	moved := movedMostBy * c.noise
+	w.most.learnOver(moved*moved, missedOver)
 	if w.known {
 		w.product.learnOver(d*w.last, missedOver)
 	}

@@ -106,13 +106,11 @@ func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
 	}
 	s.recent[s.n%len(s.recent)] = amplitude
 	s.n++
-	highest := 0.0
+	highest := uint64(0) // of positive values, which are in the order of their bits
 	for _, a := range s.recent {
-		if a > highest {
-			highest = a
-		}
+		highest = max(highest, math.Float64bits(a))
 	}
-	w.rest, w.limit = s.restV, 2.5*highest
+	w.rest, w.limit = s.restV, 2.5*math.Float64frombits(highest)
 	return m
 }
 
