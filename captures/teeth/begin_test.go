@@ -12,6 +12,7 @@ import (
 // most of what follows, or amid the tooth before a gap.
 func TestFirstTeeth(t *testing.T) {
 	pull := bumps{places: gapped(24, 1), sigma: 0.25 / 24, rpm: 450}
+	slow := bumps{places: gapped(12, 1), sigma: 0.2 / 12, rpm: 150}
 	for _, c := range []struct {
 		name  string
 		v     []float64
@@ -21,6 +22,7 @@ func TestFirstTeeth(t *testing.T) {
 	}{
 		{"pull", pull.drive(70e3, 1.5, 0, func(s, _ float64) float64 { return 450 + 3200*s }), 70e3, "24-1", 0.019},
 		{"slow pull in noise", pull.drive(30e3, 3, 0.05, func(s, _ float64) float64 { return 300 + 2000*s }), 30e3, "24-1", 0.03},
+		{"cranked, sampled often", slow.drive(600e3, 1.2, 0.01, func(_, _ float64) float64 { return 150 }), 600e3, "12-1", 0.11},
 		{"amid a tooth", beforeGap(24e3, 3), 24e3, "60-2", 0.021},
 	} {
 		m, err := Measure(wave(c.v, 1/c.hz, 4096), Options{Wheel: wheel(t, c.wheel), KeepTeeth: true})

@@ -259,6 +259,9 @@ func (r *run) forget() {
 	if r.options.Watch != nil {
 		most *= 64
 	}
+	if r.seeking {
+		most = max(most, int64(r.seekSize)) // a slow wave shows in no fewer
+	}
 	if n := r.w.surplus(max(need, r.w.end()-most)); n > 0 {
 		if r.w.isLong {
 			r.pipeline.settle()
