@@ -115,6 +115,38 @@ func TestSparkOnFall(t *testing.T) {
 	}
 }
 
+// TestSparkOnTop: sparks that take the tops of teeth to rest, no farther than the wave goes
+// anyway, move no tooth to where the wave first falls, beside a gap or amid others. In the
+// first turns, and at the very end, no speed about them is known.
+func TestSparkOnTop(t *testing.T) {
+	const hz, rpm, seconds = 200e3, 4200.0, 2.0
+	b := bumps{places: gapped(60, 2), sigma: 0.25 / 60, rpm: rpm}
+	fall, peakV := b.truth(0)
+	v := b.samples(hz, seconds, 0, 0.005*peakV)
+	pitch := hz * 60 / rpm / 60
+	for turn := range int(math.Floor(seconds * rpm / 60)) {
+		for _, tooth := range []float64{16, 36, 56} {
+			at := (float64(turn)*60 + fall*60 + tooth) * pitch
+			for i := int(at - 0.28*pitch); i < int(at); i++ {
+				v[i] = min(v[i], -0.02*peakV*(1+math.Sin(float64(turn))))
+			}
+		}
+	}
+	m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true, Wheel: wheel(t, "60-2")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if passed := seconds * rpm / 60 * 58; math.Abs(float64(len(m.ToothList))-passed) > 2 {
+		t.Errorf("%d teeth, %.0f passed", len(m.ToothList), passed)
+	}
+	for _, x := range m.ToothList {
+		at := (x.TimeS*hz - fall*60*pitch) / pitch
+		if off := at - math.Round(at); math.Abs(off) > 0.1 && x.TimeS > 0.1 && x.TimeS < seconds-0.1 {
+			t.Errorf("tooth %d at %.4f s is off by %.2f pitches", x.Number, x.TimeS, off)
+		}
+	}
+}
+
 // expectTeeth expects those of a wheel with one tooth missing that turns evenly, each
 // within 0.3 pitches, under its number.
 func expectTeeth(t *testing.T, name string, m Measurement, pitches int, rpm, seconds float64) {

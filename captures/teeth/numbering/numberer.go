@@ -57,6 +57,7 @@ type Numberer struct {
 	reach   float64       // how far the wave usually goes from rest
 	strays  float64       // mean deviation from that, as a part of it
 	steps   float64       // mean size of a mark's step
+	offs    float64       // mean distance of falls from where an even turning has them, pitches
 	turned  float64       // turns since the count began
 	trail   []place       // turns and positions of the teeth of the last turn, a ring
 	trailed int           // their number since the count began

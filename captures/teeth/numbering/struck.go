@@ -15,6 +15,7 @@ const (
 	struckLeast  = 1.15   // and at least
 	struckSurely = 6      // mean deviations of that
 	struckStep   = 1. / 3 // of a tooth's flux, lost for good
+	struckOff    = 0.15   // pitches by which nothing but a strike moves a fall, if it comes back at once
 	struckMost   = 10     // marks in a row, at most
 	trailLen     = 5      // teeth that tell the speed before
 	backWithin   = 0.25   // pitches of where the wheel should be
@@ -31,7 +32,7 @@ func (n *Numberer) queue(m pulses.Mark) {
 		n.reach = m.FarV
 	}
 	usual := max(n.reach, n.ownReach(&m))
-	m.Struck = n.goesFar(&m, usual) || n.loses(&m) || n.covers(&m)
+	m.Struck = n.goesFar(&m, usual) || n.loses(&m) || n.covers(&m) || n.isOff(&m)
 	n.learnUsual(&m, usual)
 	n.waiting = append(n.waiting, m)
 	last := len(n.waiting) - 1
@@ -83,13 +84,41 @@ func (n *Numberer) covers(m *pulses.Mark) bool {
 	if m.AmidV < moves*n.reach {
 		return false
 	}
+	late := n.late(m)
+	return late > lateBy && late < 2-lateBy
+}
+
+// isOff tells that a fall comes far from where an even turning has it, a pitch behind the
+// one before: what takes a tooth's top to rest may go no farther than the wave does anyway.
+func (n *Numberer) isOff(m *pulses.Mark) bool {
+	if !n.Pattern.Regular(n.nextSlot()) {
+		return false
+	}
+	late := math.Abs(n.late(m))
+	is := late > max(struckOff, struckSurely*n.offs) && late < 1-struckOff
+	n.learnOff(late)
+	return is
+}
+
+// learnOff learns how far falls come from where an even turning has them: noise moves them,
+// and an engine that turns unevenly.
+func (n *Numberer) learnOff(late float64) {
+	const gain = 0.1
+	n.offs += gain * (min(late, struckOff) - n.offs)
+}
+
+// nextSlot is that of the tooth before the next mark, if all that wait are teeth.
+func (n *Numberer) nextSlot() int { return (n.slot + len(n.waiting)) % len(n.Pattern.Parts) }
+
+// late is by how much the next mark comes later after the one before than the wheel's speed
+// has it, in pitches.
+func (n *Numberer) late(m *pulses.Mark) float64 {
 	before := n.last.At
 	if k := len(n.waiting); k > 0 {
 		before = n.waiting[k-1].At
 	}
-	part := n.Pattern.Parts[(n.slot+len(n.waiting))%len(n.Pattern.Parts)]
-	lacking := ((m.At-before)*n.speed - part) * float64(n.Pattern.Wheel.Pitches)
-	return lacking > lateBy && lacking < 2-lateBy
+	part := n.Pattern.Parts[n.nextSlot()]
+	return ((m.At-before)*n.speed - part) * float64(n.Pattern.Wheel.Pitches)
 }
 
 // learnUsual learns how far the wave goes, and what steps it has, where nothing strikes it.
