@@ -18,7 +18,7 @@ func compact(m *pulses.Mark) compactMark {
 
 // mark has nothing of what is not kept.
 func (s *compactMark) mark() pulses.Mark {
-	return pulses.Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
+	return pulses.Mark{At: s.at, Own: float64(s.own), Flux: float64(s.flux), Swing: float64(s.flux), PeakV: float64(s.peakV), TroughV: float64(s.troughV)}
 }
 
 // longestRun is the most marks in a row through which the wave was not lost.

@@ -13,6 +13,7 @@ type pulse struct {
 	width float64 // of the filter that fits it best, samples; smoothed
 	own   float64 // the same for this pulse alone
 	flux  float64 // filter's output: volts times samples, independent of speed
+	swing float64 // the same of a filter as wide as this pulse, where that is much wider
 	isNew bool    // first after the wave was lost
 }
 
@@ -143,7 +144,7 @@ func (f *finder) judge(w *window) pulse {
 	at := float64(f.bestAt) - 0.5
 	own, isChanging := f.ownWidth(w, at)
 	flux := f.best
-	p := pulse{at: at, own: own, flux: flux, isNew: f.fresh}
+	p := pulse{at: at, own: own, flux: flux, swing: f.swing(w, at, own, flux), isNew: f.fresh}
 
 	interval := (at - f.last) / (f.width * wheels.PitchPerWidth)
 	if !f.fresh {
@@ -229,6 +230,21 @@ func (f *finder) ownWidth(w *window, at float64) (own float64, isChanging bool) 
 		best = f.fit(w, at, k)
 	}
 	return k * (1 + (scaleRatio-1/scaleRatio)/2*best), isChanging
+}
+
+// swing is what a filter as wide as a pulse gives of it, which the one that is followed
+// does not reach where the wheel slows down at once: there it gives less than a tooth.
+func (f *finder) swing(w *window, at, own, flux float64) float64 {
+	const most, wider = 2, 1.2 // times as wide
+	k := float64(f.reach())
+	if own < wider*k {
+		return flux
+	}
+	end := min(most*k, (w.summedTo()-at)/scaleRatio)
+	for k *= scaleRatio; k*scaleRatio <= end && f.fit(w, at, k) == 1; {
+		k *= scaleRatio
+	}
+	return max(flux, f.sign*(2*w.area(at)-w.area(at-k)-w.area(at+k)))
 }
 
 // rootRatio is the square root of scaleRatio.

@@ -73,7 +73,7 @@ const (
 
 // measure turns a pulse into a mark.
 func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
-	m := pulses.Mark{Width: p.width, Own: p.own, Flux: p.flux, IsNew: p.isNew, PeakV: math.NaN(), Step: math.NaN()}
+	m := pulses.Mark{Width: p.width, Own: p.own, Flux: p.flux, Swing: p.swing, IsNew: p.isNew, PeakV: math.NaN(), Step: math.NaN()}
 	s.followRest(w.base)
 	m.RestV = s.restV
 	m.At = s.fall(w, p)

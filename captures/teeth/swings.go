@@ -53,7 +53,7 @@ func (s *swings) follow(w *window, again scale, from int64) {
 			}
 			return
 		}
-		m := pulses.Mark{At: p.at, Width: p.width, Own: p.own, Flux: p.flux, IsNew: p.isNew}
+		m := pulses.Mark{At: p.at, Width: p.width, Own: p.own, Flux: p.flux, Swing: p.swing, IsNew: p.isNew}
 		m.PeakV = w.extreme(p.at, -p.width, s.sign)
 		m.TroughV = w.extreme(p.at, p.width, -s.sign)
 		s.marks = append(s.marks, compact(&m))

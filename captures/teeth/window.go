@@ -110,6 +110,9 @@ func (w *window) sumTo(n int) {
 	}
 }
 
+// summedTo is the position up to which areas are known.
+func (w *window) summedTo() float64 { return float64(w.first) + float64(len(w.sum)) - 4 }
+
 // area is the running sum at a position, in volts times samples less base; a
 // sample at position k covers k − 0.5 to k + 0.5.
 func (w *window) area(at float64) float64 {

@@ -54,7 +54,7 @@ func (n *Numberer) lacking(m pulses.Mark) (lacking, off float64, ok bool) {
 		// this gap has, do so least.
 		lacking = min(lacking, gap-(m.At-n.last.At)*n.speedOver(gap))
 	}
-	if n.widths > 0 && m.Flux > likeTeeth*n.last.Flux {
+	if n.widths > 0 && m.Swing > likeTeeth*n.last.Swing {
 		// How fast it passed a tooth shows by itself, where few tell how the speed changes.
 		lacking = min(lacking, n.Pattern.Parts[n.slot]-n.inWidths(m)/n.widths)
 	}
@@ -127,7 +127,7 @@ type gap struct {
 // if a pulse came for every tooth since the gap before, one among them all is none, and a
 // tooth is nearer to the others than to the weakest.
 func (n *Numberer) fills(m pulses.Mark) bool {
-	return m.Flux > max(likeTeeth, (1+n.gap.weakest)/2)*n.last.Flux
+	return m.Swing > max(likeTeeth, (1+n.gap.weakest)/2)*n.last.Swing
 }
 
 // passOver leaves out a mark where no tooth is due. Where that comes often, or gaps are
@@ -165,7 +165,7 @@ func (n *Numberer) leaveGap(m pulses.Mark, steps int) {
 		}
 		n.gap = gap{filled: filled, weakest: math.Inf(1)}
 	}
-	n.gap.weakest = min(n.gap.weakest, m.Flux/n.last.Flux)
+	n.gap.weakest = min(n.gap.weakest, m.Swing/n.last.Swing)
 	if steps > 1 {
 		n.gap.weakest = 0
 	}

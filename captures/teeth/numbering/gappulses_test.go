@@ -21,7 +21,7 @@ func TestRunWithAFilledGap(t *testing.T) {
 			if (k+5)%36 == 35 {
 				flux *= 0.4
 			}
-			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
+			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Swing: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
 		}
 		var placed []Tooth
 		n := Numberer{Pattern: p, trail: make([]place, len(p.Parts)+trailLen), Out: func(x Tooth) { placed = append(placed, x) }}
@@ -50,7 +50,7 @@ func TestGapsFilledLater(t *testing.T) {
 			case k%36 == 22:
 				flux *= 0.66
 			}
-			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
+			run = append(run, pulses.Mark{At: 100 + pitch*(float64(k)+noise*random.NormFloat64()), Flux: flux, Swing: flux, Width: 32, Own: 32, PeakV: 1, IsNew: k == 0})
 		}
 		n := Numberer{Pattern: p, trail: make([]place, len(p.Parts)+trailLen)}
 		n.Out = func(x Tooth) {

@@ -80,7 +80,7 @@ func (h *hole) lost() {
 // keep takes a mark since the wave was lost.
 func (n *Numberer) keep(m pulses.Mark) {
 	h := n.hole
-	if m.Flux < faint*n.last.Flux {
+	if m.Swing < faint*n.last.Swing {
 		n.dropped++
 		return
 	}

@@ -231,7 +231,13 @@ func (n *Numberer) startRun(run []pulses.Mark) {
 		known = n.Pattern.WithoutFills(known)
 	}
 	in := wheels.NewIntervals(known[:min(len(known), wheels.AlignTurns*len(n.Pattern.Parts)+1)])
-	first, _ := n.Pattern.Place(in)
+	first, misfit := n.Pattern.Place(in)
+	if a, ok := n.Pattern.Begins(run, misfit); ok {
+		n.leaveBefore(run, a.Index)
+		run = run[a.Index:]
+		known, first = run, a.Slot
+		in = wheels.NewIntervals(known[:min(len(known), len(n.Pattern.Parts)+1)])
+	}
 	n.speed = n.Pattern.Parts[first] / in.Lengths[0]
 	n.bridge(known[0].At, first, n.Pattern.UsualSpeed(in.Lengths, first))
 	n.begin(known[0], first)
@@ -242,6 +248,22 @@ func (n *Numberer) startRun(run []pulses.Mark) {
 			n.count(m)
 		case m.At < known[0].At:
 			n.dropped++
+		}
+	}
+}
+
+// leaveBefore gives up the marks of a run before one, of which the faint ones are no teeth.
+func (n *Numberer) leaveBefore(run []pulses.Mark, index int) {
+	flux := make([]float64, len(run))
+	for i, m := range run {
+		flux[i] = m.Swing
+	}
+	usual := median.Of(flux)
+	for _, m := range run[:index] {
+		if m.Swing < faint*usual {
+			n.dropped++
+		} else {
+			n.emit(Tooth{Mark: m, Slot: -1, Seen: true, Fresh: true})
 		}
 	}
 }
@@ -400,9 +422,9 @@ func (n *Numberer) follow(m pulses.Mark) {
 // missing, something else is expected sooner.
 func (n *Numberer) isWeak(m pulses.Mark) bool {
 	if n.Pattern.Regular(n.slot) {
-		return m.Flux < 0.6*n.last.Flux
+		return m.Swing < 0.6*n.last.Swing
 	}
-	return m.Flux < wheels.WeakAtMost*n.last.Flux
+	return m.Swing < wheels.WeakAtMost*n.last.Swing
 }
 
 // ratio compares the interval from the last tooth to a mark with the one that
@@ -434,7 +456,7 @@ func closerToOne(a, b float64) float64 {
 func (n *Numberer) settleHeld(m pulses.Mark) {
 	held := *n.held
 	n.held = nil
-	if q := n.ratio(m); q >= early && q < late && held.Flux < 0.8*m.Flux {
+	if q := n.ratio(m); q >= early && q < late && held.Swing < 0.8*m.Swing {
 		n.dropped++
 		n.misfits += 0.5
 		n.accept(m, 1)
@@ -448,6 +470,10 @@ func (n *Numberer) settleHeld(m pulses.Mark) {
 // or by that over more teeth where the wheel turns evenly, since noise moves each of them.
 func (n *Numberer) skip(m pulses.Mark) {
 	parts := n.Pattern.Parts
+	if n.isSlow(m) {
+		n.accept(m, 1)
+		return
+	}
 	turned := (m.At - n.last.At) * n.speed
 	evenly, isEven := n.turnedEvenly(m.At)
 	if isEven {
@@ -471,6 +497,12 @@ func (n *Numberer) skip(m pulses.Mark) {
 		return
 	}
 	n.accept(m, bestSteps)
+}
+
+// isSlow tells that a mark comes late because the wheel slows down, as the pulses' own
+// widths tell.
+func (n *Numberer) isSlow(m pulses.Mark) bool {
+	return n.widths > 0 && n.inWidths(m)/n.widths < late*n.Pattern.Parts[n.slot]
 }
 
 // accept takes a mark as the tooth so many steps on.

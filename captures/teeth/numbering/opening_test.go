@@ -22,7 +22,7 @@ func TestOpeningAmidCompressions(t *testing.T) {
 			rpm := 900 * (1 + ripple*math.Cos(4*math.Pi*turns))
 			at += 60 / rpm / 24 / n.StepS
 			if tooth%24 != 6 {
-				marks = append(marks, pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1})
+				marks = append(marks, pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, Swing: 1, PeakV: 1})
 			}
 		}
 		placed := n.startBroken(marks)
@@ -56,7 +56,7 @@ func TestOpeningOnce(t *testing.T) {
 				case tooth < 7*teeth && (tooth+shift)%13 < 3:
 					isNew = true // lost
 				default:
-					m := pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, PeakV: 1, IsNew: isNew}
+					m := pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, Swing: 1, PeakV: 1, IsNew: isNew}
 					if isNew && len(n.Pending) < shortRun {
 						n.setAside()
 					}

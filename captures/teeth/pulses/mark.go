@@ -7,7 +7,8 @@ type Mark struct {
 	Balance float64 // position where the pulse's two halves balance
 	Width   float64 // half its length, as followed from pulse to pulse, samples
 	Own     float64 // the same of this one by itself
-	Flux    float64 // volts times samples
+	Flux    float64 // volts times samples, as the width followed shows it
+	Swing   float64 // the same, as its own width does where that is much more: at any speed alike
 	Step    float64 // flux lost for good: in the space behind less than in the one before; NaN where not measured
 	RestV   float64
 	Top     float64 // position of the peak
