@@ -48,12 +48,18 @@ func (h *cycleHalf) merge(o *cycleHalf) {
 	}
 }
 
-// lowestV is the height of the lowest tooth where the speed ripples, volts: by the speed
-// that each passes at, and by how it was seen here, as far as noise does not account
-// for that. Few teeth do not show how the speed goes between them. Behind a slow coil
-// a fast tooth is low for its speed, and yet higher than the slow ones. In the slowest
+// lowestV is the height of the lowest tooth where the speed ripples, volts: in the slowest
 // turn it is lower than in their mean by as much as the others.
 func (h *cycleHalf) lowestV(levels []float64, variance float64) float64 {
+	meanV := h.peaks / float64(h.turns)
+	return h.lowestMeanV(levels, variance) * (1 + unexplained(h.leastV/meanV-1, 2*chanceOf(h.turns, len(levels), variance)))
+}
+
+// lowestMeanV is the least mean height of a tooth, volts: by the speed that each passes
+// at, and by how it was seen here, as far as noise does not account for that. Few teeth do
+// not show how the speed goes between them. Behind a slow coil a fast tooth is low for its
+// speed, and yet higher than the slow ones.
+func (h *cycleHalf) lowestMeanV(levels []float64, variance float64) float64 {
 	turns, lowest := float64(h.turns), math.Inf(1)
 	meanV := h.peaks / turns
 	chance := chanceOf(len(levels), h.turns, variance) * meanV * meanV
@@ -61,5 +67,5 @@ func (h *cycleHalf) lowestV(levels []float64, variance float64) float64 {
 		height := level * h.byPace[j] / turns
 		lowest = min(lowest, height+unexplained(h.heights[j]/turns-height, chance))
 	}
-	return lowest * (1 + unexplained(h.leastV/meanV-1, 2*chanceOf(h.turns, len(levels), variance)))
+	return lowest
 }

@@ -12,6 +12,7 @@ import (
 
 const (
 	steadyRipple  = 0.05 // up to which a tooth's weakness is the wheel's alone
+	tellRipple    = 12   // teeth in a turn, from which they show how the speed ripples between them
 	enoughTurns   = 40   // over which a tooth's relative height is averaged
 	smallestSpike = 0.02 // of the peak
 )
@@ -118,8 +119,12 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 		}
 	}
 	lowest := slices.Min(levels)
-	if b.ripples() {
-		lowest = b.lowest(levels)
+	switch {
+	case b.ripples():
+		lowest = b.lowest(levels, (*cycleHalf).lowestV)
+	case len(all) == 1 && len(levels) < tellRipple && !slices.Contains(disturbed, true):
+		// Nor is it that the engine speeds up, which makes the teeth of a turn unlike too.
+		lowest = b.lowest(levels, (*cycleHalf).lowestMeanV)
 	}
 	if b.odd > 0 {
 		lowest = min(lowest, b.odd)
@@ -127,12 +132,13 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	return lowest
 }
 
-// lowest is the height of the lowest tooth over the mean where the speed ripples.
-func (b *bin) lowest(levels []float64) float64 {
+// lowest is the height of the lowest tooth over the mean where the speed ripples, or may
+// do so unseen, in either turn of the engine's cycle.
+func (b *bin) lowest(levels []float64, ofHalf func(h *cycleHalf, levels []float64, variance float64) float64) float64 {
 	lowestV := math.Inf(1)
 	for i := range b.halves {
 		if h := &b.halves[i]; h.turns > 0 {
-			lowestV = min(lowestV, h.lowestV(levels, b.meanVariance()))
+			lowestV = min(lowestV, ofHalf(h, levels, b.meanVariance()))
 		}
 	}
 	return lowestV / (b.peakV / float64(b.teeth))

@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -34,6 +35,39 @@ func TestWeakestOverTheCycle(t *testing.T) {
 		}
 		if math.Abs(weakestV/lowestV-1) > 0.02 {
 			t.Errorf("%s, %d cylinders: weakest %.4f V, lowest tooth %.4f V: %+.1f %%", c.wheel, c.cylinders, weakestV, lowestV, 100*(weakestV/lowestV-1))
+		}
+	}
+}
+
+// TestWeakestOfFewTeeth: few teeth do not show by their times how compressions slow the
+// wheel down between them, but by their heights. The weakest is the lowest of these.
+func TestWeakestOfFewTeeth(t *testing.T) {
+	const hz, noise = 20e3, 0.002
+	for _, teeth := range []int{4, 6, 8} {
+		for _, perTurn := range []float64{2, 3} {
+			for late := 0.0; late < 1; late += 0.25 {
+				b := bumps{places: gapped(teeth, 1), sigma: 0.1 / float64(teeth), rpm: 200}
+				rpmAt := func(_, turns float64) float64 { return 250 * (1 + 0.2*math.Cos(2*math.Pi*(perTurn*turns+late))) }
+				m, err := Measure(wave(b.drive(hz, 4, noise, rpmAt), 1/hz, 4096), Options{KeepTeeth: true, Wheel: wheel(t, fmt.Sprintf("%d-1", teeth))})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(m.Readings) != 1 {
+					t.Fatalf("%d-1, %g compressions: %d readings", teeth, perTurn, len(m.Readings))
+				}
+				sums, counts := make([]float64, teeth), make([]float64, teeth)
+				for _, tooth := range m.ToothList[1:] {
+					sums[tooth.Number-1] += tooth.PeakV
+					counts[tooth.Number-1]++
+				}
+				lowestV := math.Inf(1)
+				for j, sum := range sums[:teeth-1] {
+					lowestV = min(lowestV, sum/counts[j])
+				}
+				if v := m.Readings[0].WeakestV.Value; math.Abs(v/lowestV-1) > 0.02 {
+					t.Errorf("%d-1, %g compressions, %g late: weakest %.4f V, the lowest mean %.4f V: %+.1f %%", teeth, perTurn, late, v, lowestV, 100*(v/lowestV-1))
+				}
+			}
 		}
 	}
 }
