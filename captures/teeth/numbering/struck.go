@@ -90,12 +90,13 @@ func (n *Numberer) covers(m *pulses.Mark) bool {
 
 // isOff tells that a fall comes far from where an even turning has it, a pitch behind the
 // one before: what takes a tooth's top to rest may go no farther than the wave does anyway.
+// While an engine is cranked, compressions do so as well: a whole turn has to show none.
 func (n *Numberer) isOff(m *pulses.Mark) bool {
-	if !n.Pattern.Regular(n.nextSlot()) {
+	if !n.Pattern.Regular(n.nextSlot()) || n.trailed <= len(n.Pattern.Parts) {
 		return false
 	}
 	late := math.Abs(n.late(m))
-	is := late > max(struckOff, struckSurely*n.offs) && late < 1-struckOff
+	is := late > max(struckOff, struckSurely*n.offs) && late < 1-struckOff && n.bridges()
 	n.learnOff(late)
 	return is
 }
