@@ -1,6 +1,10 @@
 package replay
 
-import "fmt"
+import (
+	"fmt"
+	"maps"
+	"slices"
+)
 
 // atTheEnd is the part of the highest sample at which flat tops are cut off by the same
 // end: a clamp lets a little more through the larger the wave is, and noise comes on top.
@@ -17,6 +21,38 @@ func areFlatByShape(missed hits, topV float64) bool {
 	return len(flat) >= leastFaults && 2*len(flat) > len(low)
 }
 
+const (
+	apartShare  = 0.002 // of their height, by which teeth differ at least that have heights of their own
+	apartSurely = 3     // times the variance that chance makes in what is met of each tooth
+)
+
+// haveOwnHeights tells that each tooth rises to a height of its own, turn by turn, whatever
+// its top is like: an end cuts off all of them at the same.
+func haveOwnHeights(missed hits) bool {
+	own := map[uint16]*spread{}
+	for _, f := range missed {
+		if own[f.tooth] == nil {
+			own[f.tooth] = new(spread)
+		}
+		own[f.tooth].add(height(f))
+	}
+	var means, chances spread // of the teeth; the variances of these
+	for _, tooth := range slices.Sorted(maps.Keys(own)) {
+		if own[tooth].n > 1 {
+			mean, variance := own[tooth].of()
+			means.add(mean)
+			chances.add(variance)
+		}
+	}
+	if means.n < 2 {
+		return false
+	}
+	mean, _ := means.of()
+	variance := means.squares/means.n - mean*mean
+	chance := chances.sum / chances.n
+	return variance > apartSurely*chance && variance-chance > apartShare*apartShare*mean*mean
+}
+
 // studyClipped: the instrument ran out of range below the threshold, so the
 // replay misses teeth that the input may well have counted; or a clamp holds the wave
 // below it.
@@ -28,6 +64,9 @@ func studyClipped(q *inquiry) opinion {
 		topV = q.recordedV
 	}
 	shaped := areFlatByShape(q.which(func(f *fault) bool { return !f.is(isFalse) && !f.isLost() && !f.follows() }), q.topV)
+	if q.filter == nil {
+		shaped = shaped || haveOwnHeights(flat)
+	}
 	return opinion{
 		explains: func(f *fault) bool { return !shaped && f.is(flatTop) && recordedV(f) > atTheEnd*topV },
 		evidence: func(h hits) string {

@@ -1,6 +1,14 @@
 package replay
 
-import "testing"
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"armcurve/captures"
+	"armcurve/captures/simulate"
+	"armcurve/captures/teeth"
+)
 
 // TestFlatByShape: tops that are flat at any height are the teeth's own, those that are
 // flat only at the highest are cut off.
@@ -20,5 +28,35 @@ func TestFlatByShape(t *testing.T) {
 	}
 	if areFlatByShape(missed(0), 10) {
 		t.Error("flat at the highest only: taken for the shape of the teeth")
+	}
+}
+
+// TestFlatAtOneSpeed: flat tops of teeth that differ, as teeth do, are their own at one
+// speed as well; cut off, all are alike.
+func TestFlatAtOneSpeed(t *testing.T) {
+	const turn, pitch = 24, 60
+	random := rand.New(rand.NewPCG(9, 1))
+	var heights [turn]float64
+	for k := range heights {
+		heights[k] = 2 * (1 + 0.01*random.NormFloat64())
+	}
+	for _, c := range []struct {
+		endV float64
+		want string
+	}{{3, AmplitudeBelow}, {1.7, Clipped}} {
+		w := &recording{info: captures.WaveInfo{StepS: 1 / 40e3}}
+		for i := range 40 * turn * pitch {
+			v := heights[i/pitch%turn] * math.Tanh(4*math.Sin(2*math.Pi*(float64(i)+0.5)/pitch))
+			w.v = append(w.v, min(max(v, -c.endV), c.endV)+0.01*random.NormFloat64())
+		}
+		for k := range 40*turn - 1 {
+			w.passed = append(w.passed, teeth.Passage{
+				Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1667, PeakV: 2}, Seen: true, At: float64(k*pitch+pitch/2) - 0.5,
+			})
+		}
+		_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 1}, simulate.Row{RPM: 1000, ThresholdV: 2.2})
+		if result.Missed < 10 || len(result.Causes) == 0 || result.Causes[0].Kind != c.want {
+			t.Errorf("cut off at %g V: %d missed, %+v; want %s", c.endV, result.Missed, result.Causes, c.want)
+		}
 	}
 }
