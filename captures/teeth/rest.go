@@ -41,6 +41,9 @@ const (
 	oddTimes    = 7.5   // the reach of these: of noise, four standard deviations
 	oddShare    = 0.002 // of the amplitude, that is never odd
 	sharpTimes  = 1.7   // the usual edge
+	leftReach   = 4     // intervals on either side
+	leftShare   = 0.5   // of what is odd, that a wheel takes back by then
+	leftTimes   = 2     // what is odd, that noise in so many does not leave
 	holeTimes   = 1.4   // the longest interval of a turn
 	sharpLook   = 4     // intervals that the usual edge is taken from
 )
@@ -68,6 +71,7 @@ func (r *rests) pass(w *window, at, area, amplitude float64, turn int) {
 	*r.last(0) = p
 	if r.have > 1 {
 		r.sumTo(w, 0)
+		r.judgeLeft()
 	}
 	if r.have >= r.due {
 		r.judge(w, turn, amplitude)
@@ -89,6 +93,22 @@ func (r *rests) sumTo(w *window, before int) {
 	}
 }
 
+// judgeLeft takes what is usual in the place of the wave up to a waypoint some before the
+// last, if what is odd there is not taken back near by, as all that a wheel does is: its
+// flux comes from where it was. What couples in from another sensor comes back as well,
+// over some teeth.
+func (r *rests) judgeLeft() {
+	const due = leftReach
+	if r.have < 2*leftReach+2 || !r.isLeft(due) {
+		return
+	}
+	p, from := r.last(due), r.last(due+1)
+	off := r.usualV*(p.at-from.at) - (p.area - from.area) // 0 where that was taken already
+	for i := due; i >= 0; i-- {
+		r.last(i).area += off
+	}
+}
+
 // evenOut takes what is usual in the place of the wave up to a waypoint.
 func (r *rests) evenOut(before int) {
 	if before+1 < r.have {
@@ -105,6 +125,26 @@ func (r *rests) isBehindHole(before int) bool {
 // isOdd tells that a mean which is so far from the usual is none of the wheel's.
 func (r *rests) isOdd(w *window, offV, from, to float64) bool {
 	return offV > r.oddV && w.edgesAbout(from, to).exceed(r.sharp)
+}
+
+// isLeft tells that what is odd in the wave up to a waypoint is left over beside what is
+// odd near by.
+func (r *rests) isLeft(before int) bool {
+	p := r.last(before)
+	if !(math.Abs(p.meanV-r.usualV) > r.oddV) {
+		return false
+	}
+	left := 0.0
+	for i := before - leftReach; i <= before+leftReach; i++ {
+		left += r.odd(i)
+	}
+	return math.Abs(left) > max(leftShare*math.Abs(r.odd(before)), leftTimes*r.oddV*(p.at-r.last(before+1).at))
+}
+
+// odd is the area that the wave up to a waypoint has beyond what is usual.
+func (r *rests) odd(before int) float64 {
+	p := r.last(before)
+	return (p.meanV - r.usualV) * (p.at - r.last(before+1).at)
 }
 
 // judge tells what is usual of the last means, if they are enough.

@@ -75,6 +75,30 @@ func TestSparksRest(t *testing.T) {
 	}
 }
 
+// TestBluntSparksRest: so do pulses that are no sharper than the teeth, one in each turn.
+func TestBluntSparksRest(t *testing.T) {
+	const restV, high, rpm = 0.25, 0.8, 4000.0
+	for _, text := range usualWheels {
+		for name, lobe := range lobes {
+			e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{rpm, rpm}, seconds: 0.6, hz: 400e3, noise: 0.01}
+			v, _ := e.samples(t)
+			for i := range v {
+				v[i] += restV
+			}
+			lastS := 0.4 * 60 / rpm / float64(wheel(t, text).Pitches)
+			for at := 0.0047; at < e.seconds; at += 60 / rpm {
+				first := int(math.Ceil(at * e.hz))
+				for i := first; i < min(len(v), int((at+lastS)*e.hz)); i++ {
+					v[i] -= high * 4 * math.Sin(math.Pi*(float64(i)/e.hz-at)/lastS)
+				}
+			}
+			if _, mean := restOff(t, v, e.hz, restV, text); math.Abs(mean) > 0.003*4 {
+				t.Errorf("%s, %s: the rest level is off by %.2f %% of the peak", text, name, 100*mean/4)
+			}
+		}
+	}
+}
+
 // TestHolesRest: where the wave is lost, the teeth that are cut off with it do not move
 // the rest level; but for lobes that stand apart, which may be cut off without an edge.
 func TestHolesRest(t *testing.T) {
