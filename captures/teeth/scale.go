@@ -43,14 +43,19 @@ func (w *window) findScale(from int) (scale, bool) {
 }
 
 // A lone tooth between two gaps, with the ends of the rows beside, makes a slower wave,
-// about as strong as that of the teeth in the rows.
+// about as strong as that of the teeth in the rows. Hum makes one that may be stronger, as
+// it is slow, though it is less high than the teeth.
 const (
 	gapTimes    = 2   // times as slow, at least: two pitches where one tooth is missing
 	aboutStrong = 0.7 // of the power at the width that shows most
+	humTimes    = 3   // times as slow, at least, of hum: compressions make some teeth slower than others
+	humStrong   = 0.1 // of that power, at least, beside hum
+	higher      = 1.5 // times as high, squared
 )
 
 // ofSingleTeeth is the index of the width of the teeth themselves: of the widths that
-// show a wave about as well the narrowest, where others are those of gaps; −1 of none.
+// show a wave about as well the narrowest, where others are those of gaps or of hum; −1 of
+// none.
 func ofSingleTeeth(widths, power []float64) int {
 	best := -1
 	for i := range power {
@@ -59,7 +64,11 @@ func ofSingleTeeth(widths, power []float64) int {
 		}
 	}
 	for i := 1; i < best && gapTimes*widths[i] <= widths[best]; i++ {
-		if power[i] > aboutStrong*power[best] && power[i] > power[i-1] && power[i] >= power[i+1] {
+		least := aboutStrong * power[best]
+		if isHum := best < len(power)-2 && humTimes*widths[i] <= widths[best] && power[i]*widths[best] > higher*power[best]*widths[i]; isHum && power[i] > clearly*slices.Min(power[:i]) {
+			least = humStrong * power[best]
+		}
+		if power[i] > least && power[i] > power[i-1] && power[i] >= power[i+1] {
 			return i
 		}
 	}

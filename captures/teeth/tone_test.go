@@ -106,3 +106,24 @@ func TestNoiseOfTurnsAlike(t *testing.T) {
 		near(t, fmt.Sprintf("%s, run-out %g: noise", c.wheel, c.runOutMM), m.Readings[0].NoiseRMSV.Value, c.sigma, 0.06)
 	}
 }
+
+// TestHumIsNoWheel: hum that is less high than the teeth, though its slow swings hold more
+// flux, is not taken for the wave.
+func TestHumIsNoWheel(t *testing.T) {
+	const hz, seconds, rpm = 50e3, 2.0, 900.0
+	b := bumps{places: gapped(36, 1), sigma: 0.2 / 36, rpm: rpm}
+	_, peakV := b.truth(0)
+	for _, share := range []float64{0.35, 0.6} {
+		v := b.drive(hz, seconds, 0.01*peakV, func(s, _ float64) float64 { return rpm + 500*s })
+		for i := range v {
+			v[i] += share * peakV * math.Sin(2*math.Pi*50*float64(i)/hz)
+		}
+		m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "36-1")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := 35 * seconds * (rpm + 500) / 60; math.Abs(float64(m.Teeth)-want) > 40 || len(m.Readings) == 0 || m.Readings[0].RPM < rpm {
+			t.Errorf("hum of %.0f %% of the peak: %d teeth, %.0f passed", 100*share, m.Teeth, want)
+		}
+	}
+}
