@@ -64,15 +64,22 @@ func ofSingleTeeth(widths, power []float64) int {
 		}
 	}
 	for i := 1; i < best && gapTimes*widths[i] <= widths[best]; i++ {
-		least := aboutStrong * power[best]
-		if isHum := best < len(power)-2 && humTimes*widths[i] <= widths[best] && power[i]*widths[best] > higher*power[best]*widths[i]; isHum && power[i] > clearly*slices.Min(power[:i]) {
-			least = humStrong * power[best]
+		least := aboutStrong
+		if standsOverHum(widths, power, i, best) {
+			least = humStrong
 		}
-		if power[i] > least && power[i] > power[i-1] && power[i] >= power[i+1] {
+		if power[i] > least*power[best] && power[i] > power[i-1] && power[i] >= power[i+1] {
 			return i
 		}
 	}
 	return best
+}
+
+// standsOverHum tells that the wave that a width shows is higher than the one that shows
+// most, which is much slower and no drift, and stands out of noise itself.
+func standsOverHum(widths, power []float64, i, best int) bool {
+	isSlow := humTimes*widths[i] <= widths[best] && best < len(power)-2
+	return isSlow && power[i]/widths[i] > higher*power[best]/widths[best] && power[i] > clearly*slices.Min(power[:i])
 }
 
 // slowest is how many times as long the first pulses may be as the usual ones, those
