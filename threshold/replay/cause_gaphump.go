@@ -6,9 +6,10 @@ import (
 )
 
 const (
-	leastHumpWidth = 0.25 // pitches; narrower ones are no metal
-	widthGrowsMost = 0.5  // exponent of the width over speed; a spike's is 1
-	surelySecond   = 0.9  // of the times between a gap's humps that are even numbers of turns
+	leastPulseWidth = 0.1  // pitches, at half its height, of what another sensor's tooth makes
+	leastHumpWidth  = 0.25 // pitches; narrower ones are no metal
+	widthGrowsMost  = 0.5  // exponent of the width over speed; a spike's is 1
+	surelySecond    = 0.9  // of the times between a gap's humps that are even numbers of turns
 )
 
 // studyGapHump: what stands in a gap makes a wave of its own, as wide in angle
@@ -49,9 +50,21 @@ func (q *inquiry) humps() humps {
 	}
 	width := func(f *fault) float64 { return float64(f.width) }
 	h.width = h.list.median(width)
-	h.areMetal = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost
+	h.areMetal = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost && !q.areSparks(h.list)
 	h.excluded += fmt.Sprintf(", %.2f of a pitch wide", h.width)
 	return h
+}
+
+// areSparks tells that pulses which come in every second turn, whatever the gap has in both,
+// are narrow and last as long at any speed: an engine with an odd number of cylinders makes
+// them as often as its camshaft would.
+func (q *inquiry) areSparks(list hits) bool {
+	if !q.comeInSecondTurns(list) {
+		return false
+	}
+	own := func(f *fault) float64 { return float64(f.level) }
+	known, _ := list.part(func(f *fault) bool { return f.level > 0 })
+	return 2*len(known) > len(list) && (known.median(own) < leastPulseWidth || known.slope(own) > widthGrowsMost)
 }
 
 // inGaps tells which gap a wheel's humps are in.

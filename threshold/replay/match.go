@@ -381,6 +381,9 @@ func (r *Replay) falseFault(n *input, e *event, t *passed, nextAt float64) fault
 		f.flags |= follows
 	}
 	r.lockedPart(&f, e, t)
+	if f.is(inGap) {
+		f.level = float32(r.past.newWidth(float64(e.peakAt)) / t.pitch)
+	}
 	return f
 }
 

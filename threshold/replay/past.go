@@ -182,3 +182,38 @@ func (p *past) locked(x float64) float64 {
 	before := p.turnsBefore(tooth)
 	return before.wave(p, part)
 }
+
+// newWidth is how long the wave about a position is above what it had there a turn before,
+// by half of what it is at the position at least, samples; NaN where that is nothing, or
+// not kept.
+func (p *past) newWidth(at float64) float64 {
+	tooth, _, ok := p.place(at)
+	if !ok {
+		return math.NaN()
+	}
+	from, known := p.turnsAgo(tooth, 0, 1)
+	to, _ := p.turnsAgo(tooth, 1, 1)
+	if !known {
+		return math.NaN()
+	}
+	first, length := p.teeth[tooth].at, p.teeth[tooth+1].at-p.teeth[tooth].at
+	newV := func(x float64) float64 {
+		now, ok := p.at(x)
+		then, was := p.at(from + (x-first)/length*(to-from))
+		if !ok || !was || x < first || x > first+length {
+			return math.Inf(-1)
+		}
+		return now - then*(to-from)/length
+	}
+	highV := newV(at)
+	if !(highV > 0) {
+		return math.NaN()
+	}
+	width := 0.0
+	for _, step := range [...]float64{-1, 1} {
+		for x := at; newV(x) > highV/2; x += step {
+			width++
+		}
+	}
+	return width - 1 // the position itself once
+}

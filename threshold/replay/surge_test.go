@@ -85,6 +85,7 @@ func TestSurges(t *testing.T) {
 			{"sparks in every second turn", CrankLockedNoise, gapWave{sigmaV: 0.02, sparkV: 0.7, everyTurn: 2, atPitch: 0.7}},
 			{"a few sparks in noise", CrankLockedNoise, gapWave{sigmaV: 0.08, sparkV: 0.42, everyTurn: 4, atPitch: 0.6}},
 			{"sparks on a hump", CrankLockedNoise, gapWave{humpV: 0.3, sigmaV: 0.02, sparkV: 0.5, everyTurn: 3, atPitch: 0.85}},
+			{"sparks of three cylinders on a hump", CrankLockedNoise, gapWave{humpV: 0.45, sigmaV: 0.01, sparkV: 0.3, everyTurn: 2, atPitch: 0.8}},
 			{"a hump", GapHump, gapWave{humpV: 0.7, sigmaV: 0.02}},
 			{"a pulse of the cam's", CrossTalk, gapWave{humpV: 0.9, humpEvery: 2, sigmaV: 0.02}},
 		} {
