@@ -32,7 +32,7 @@ func (q *inquiry) isLow(f *fault) bool { return !f.is(isFalse|isUnseen) && !q.is
 // the false events before the first speed made another speed of it, too high a one to
 // ever count again.
 func (q *inquiry) isThrown(f *fault) bool {
-	return q.unjudged > 0 && f.is(follows) && !f.is(isFalse) && f.thresholdV > f.heightV
+	return len(q.early) > 0 && f.is(follows) && !f.is(isFalse) && f.thresholdV > f.heightV
 }
 
 // open are the faults of a kind that no cause has yet.

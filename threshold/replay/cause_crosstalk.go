@@ -22,7 +22,7 @@ func studyCrossTalk(q *inquiry) opinion {
 	if len(q.facts.Other) < 3 {
 		return q.ofTheCam(o)
 	}
-	events := q.withOther(q.which(func(f *fault) bool { return f.is(isFalse) }), besideTooth)
+	events := q.withOther(q.falseEvents(), besideTooth)
 	if events.close() {
 		return q.coupledIn(o)
 	}
@@ -62,6 +62,15 @@ func (q *inquiry) copied(o opinion) opinion {
 	return o
 }
 
+// falseEvents are all of them, with those before the first speed.
+func (q *inquiry) falseEvents() hits {
+	var list hits
+	for i := range q.early {
+		list = append(list, &q.early[i])
+	}
+	return append(list, q.which(func(f *fault) bool { return f.is(isFalse) })...)
+}
+
 // coupledIn takes the part of the wave off that follows the other sensor's.
 func (q *inquiry) coupledIn(o opinion) opinion {
 	c := couple(q.strips, q.facts.OtherWave, q.facts.Teeth, q.facts.Other)
@@ -76,8 +85,8 @@ func (q *inquiry) coupledIn(o opinion) opinion {
 		}
 		return c.explains(f, q.o.HysteresisV/2)
 	}
-	for i := range q.faults {
-		if is, ok := vanishes(&q.faults[i]); ok && q.faults[i].is(isFalse) {
+	for _, f := range q.falseEvents() {
+		if is, ok := vanishes(f); ok {
 			met++
 			if is {
 				gone++

@@ -127,23 +127,24 @@ type inquiry struct {
 	*Replay
 	facts  Facts
 	faults []fault
-	leader []int  // the fault that a fault follows from; itself for most
-	strong []line // tones
-	// unjudged are the false events before the first speed, which are none of the faults.
-	unjudged int64
-	taken    []bool
-	left     int
+	leader []*fault // the one that a fault follows from; itself for most
+	strong []line   // tones
+	// early are false events before the first speed, which are none of the faults but may
+	// have led to them.
+	early []fault
+	taken []bool
+	left  int
 
 	shown    []bool // of the examples: it is one of a cause
 	causes   []Cause
 	excluded []Excluded
 }
 
-// inquire looks for the causes of faults, before which there were false events that
+// inquire looks for the causes of faults, before which there were early false events that
 // are held against no table.
-func (r *Replay) inquire(list []fault, unjudged int64, facts Facts) *inquiry {
+func (r *Replay) inquire(list, early []fault, facts Facts) *inquiry {
 	q := &inquiry{
-		Replay: r, facts: facts, faults: list, unjudged: unjudged, leader: leaders(list), taken: make([]bool, len(list)), left: len(list),
+		Replay: r, facts: facts, faults: list, early: early, leader: leaders(list, early), taken: make([]bool, len(list)), left: len(list),
 		shown: make([]bool, len(r.examples.list)),
 	}
 	q.strong = q.strongLines()
@@ -167,13 +168,20 @@ func (r *Replay) inquire(list []fault, unjudged int64, facts Facts) *inquiry {
 }
 
 // leaders tells for each fault which one it follows from: a threshold moved by
-// a false event or a miss, or a tooth whose event went astray.
-func leaders(list []fault) []int {
-	out := make([]int, len(list))
+// a false event or a miss, or a tooth whose event went astray. What follows from none
+// does so from the early events, by which the first speed was told.
+func leaders(list, early []fault) []*fault {
+	out := make([]*fault, len(list))
 	for i := range list {
-		out[i] = i
-		if i > 0 && list[i].follows() {
+		switch {
+		case !list[i].follows():
+			out[i] = &list[i]
+		case i > 0:
 			out[i] = out[i-1]
+		case len(early) > 0 && list[i].is(follows):
+			out[i] = &early[len(early)-1]
+		default:
+			out[i] = &list[i]
 		}
 	}
 	return out
@@ -187,7 +195,7 @@ func (q *inquiry) explained(o opinion) (list hits, at []int) {
 		return nil, nil
 	}
 	for i := range q.faults {
-		if !q.taken[i] && o.explains(&q.faults[q.leader[i]]) {
+		if !q.taken[i] && o.explains(q.leader[i]) {
 			list, at = append(list, &q.faults[i]), append(at, i)
 		}
 	}

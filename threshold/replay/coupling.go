@@ -20,7 +20,7 @@ const (
 	stepsInPitch    = 16   // of the other sensor, where its teeth are closest
 	fewestInStretch = 12   // samples
 	curves          = 3    // that the own wave takes in a stretch: level, slope, bend
-	leastCoupled    = 0.5  // of an event's height, or of the threshold where it ends
+	leastCoupled    = 0.2  // of an event's height, or of the threshold where it ends: the rest may be the own wave's
 	leastPivot      = 1e-9 // of a term's own square
 )
 

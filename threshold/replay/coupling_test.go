@@ -121,6 +121,25 @@ func TestCouplingIsFound(t *testing.T) {
 	}
 }
 
+// Where the own wave stands high, half as high as the other's part is enough to pass, and
+// without that nothing would.
+func TestCouplingOnTheOwnWave(t *testing.T) {
+	rng := rand.New(rand.NewPCG(74, 3))
+	highest := 0.0
+	w := newTwoWaves(rng, func(w *twoWaves, turns []float64) {
+		for i := range w.own {
+			hz := 20 + 60*float64(i)/float64(len(w.own))
+			w.own[i] += hz/10*(0.3+0.3*math.Cos(2*math.Pi*turns[i])) + 0.5*w.other[i]
+			if !nearTeeth(w.ownTeeth, float64(i), float64(i)) {
+				highest = max(highest, w.own[i])
+			}
+		}
+	})
+	if share := gone(t, w.couple(), w.events(0.9*highest)); share < 0.97 {
+		t.Errorf("%.3f of the false events are gone without it", share)
+	}
+}
+
 // A spark at the same angle as one of the other's teeth, turn by turn, and noise
 // are not the other's wave: it is not there at the other teeth.
 func TestSparksAreNoCoupling(t *testing.T) {

@@ -137,7 +137,7 @@ func TestOneToothOfTheCam(t *testing.T) {
 		return len(list) >= len(q.faults)-1
 	}
 	lead := func(q *inquiry) *inquiry {
-		q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults)
+		q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults, nil)
 		return q
 	}
 	one, at := beside36(t, 5, 185, 365, 410)
@@ -172,7 +172,7 @@ func (q *inquiry) lostAt(at func(turn int, deg float64) float64, turns ...int) {
 	for _, turn := range turns {
 		q.faults = append(q.faults, fault{at: at(turn, 100), rpm: 6000, tooth: 11, flags: collapsed | hidden})
 	}
-	q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults)
+	q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults, nil)
 }
 
 // TestHiddenTeeth: teeth that vanish in every second turn go with the camshaft, in

@@ -31,3 +31,20 @@ func TestDeafAfterTheFirstTurn(t *testing.T) {
 		t.Errorf("%+v", res.Causes)
 	}
 }
+
+// TestDeafByAnotherSensor: what follows from false events before the first speed has their
+// cause.
+func TestDeafByAnotherSensor(t *testing.T) {
+	q, at := beside36(t, 5, 185, 365)
+	for turn := 0; turn < 8; turn += 2 {
+		q.early = append(q.early, fault{at: at(turn, 190), rpm: 6000, heightV: 1, thresholdV: 0.5, tooth: 19, flags: isFalse})
+	}
+	for tooth := range 300 {
+		q.faults = append(q.faults, fault{at: at(10, 10*float64(tooth)), rpm: 6000, heightV: 2, thresholdV: 5, tooth: uint16(tooth%35 + 1), flags: follows})
+	}
+	q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults, q.early)
+	q.settleOne(cause{CrossTalk, studyCrossTalk})
+	if len(q.causes) != 1 || q.causes[0].Kind != CrossTalk || q.causes[0].Share != 1 {
+		t.Errorf("%+v, %+v", q.causes, q.excluded)
+	}
+}

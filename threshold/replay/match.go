@@ -192,9 +192,8 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		case r.isCutTooth(e.arch, t, nextAt):
 		case !e.speedKnown && t.rpm > r.o.crankingTopRPM():
 			c.False++
-			n.result.unjudged++
 			f := r.falseFault(n, e, t, nextAt)
-			n.result.unknown.meet(&f)
+			n.result.addEarly(&f)
 			r.list(n, f)
 		default:
 			c.False++

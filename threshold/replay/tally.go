@@ -10,8 +10,22 @@ type tally struct {
 	faults   faults
 	first    firstFault // of those held against the table
 	unknown  firstFault // of the unjudged
+	early    []fault    // the first of these
 	events   []Event
 	lagDeg   [speedBands]mean // of an input that counts on the rise
+}
+
+// mostEarly is how many false events before the first speed are kept: as many as make that
+// speed, with few teeth in a turn.
+const mostEarly = 64
+
+// addEarly takes a false event before the first speed.
+func (t *tally) addEarly(f *fault) {
+	t.unjudged++
+	t.unknown.meet(f)
+	if len(t.early) < mostEarly {
+		t.early = append(t.early, *f)
+	}
 }
 
 type mean struct{ sum, n float64 }
