@@ -6,11 +6,15 @@ import (
 	"armcurve/captures/teeth/tops"
 )
 
-// topPlaces are looked at of an arch.
-const topPlaces = 64
+const (
+	topPlaces     = 64 // looked at of an arch
+	fewestOfATop  = 12 // samples of an arch that show its shape
+	lobesTogether = 6  // that do so where each has fewer
+)
 
 // flatTop is how high the wave as it was recorded stands in a tooth's arch, if it
-// stands there for longer than a round top would.
+// stands there for longer than a round top would. Of few samples, those before it are
+// looked at as well: they are taken at other places of their tops.
 func (r *Replay) flatTop(t *passed) (topV float64, is bool) {
 	for _, a := range r.arches {
 		if a.height != t.height || math.Abs(a.fall-t.at) > reachPitches*t.pitch {
@@ -25,7 +29,11 @@ func (r *Replay) flatTop(t *passed) (topV float64, is bool) {
 		if from < 0 || to >= int64(len(v)) || to <= from {
 			return 0, false
 		}
-		return tops.Of(v[from:to+1], restV, 1, topPlaces)
+		if to-from >= fewestOfATop {
+			return tops.Of(v[from:to+1], restV, 1, topPlaces)
+		}
+		from = max(0, to-int64(lobesTogether*t.pitch))
+		return tops.Of(v[from:to+1], restV, 1, lobesTogether*topPlaces)
 	}
 	return 0, false
 }

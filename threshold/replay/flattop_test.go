@@ -60,3 +60,30 @@ func TestFlatAtOneSpeed(t *testing.T) {
 		}
 	}
 }
+
+// TestFlatOfFewSamples: where an arch has hardly more than its foot and its top, several
+// tell whether they are cut off.
+func TestFlatOfFewSamples(t *testing.T) {
+	const turn = 24
+	for _, pitch := range []float64{12.3, 14.7, 17.1, 19.4} {
+		for _, c := range []struct {
+			endV float64
+			want string
+		}{{3, AmplitudeBelow}, {1.2, Clipped}} {
+			w := &recording{info: captures.WaveInfo{StepS: 60.0 / 1667 / turn / pitch}}
+			for i := range int(60 * turn * pitch) {
+				v := 2 * math.Sin(2*math.Pi*float64(i)/pitch)
+				w.v = append(w.v, min(max(v, -c.endV), c.endV))
+			}
+			for k := range 60*turn - 1 {
+				w.passed = append(w.passed, teeth.Passage{
+					Tooth: captures.Tooth{Number: k%turn + 1, RPM: 1667, PeakV: 2}, Seen: true, At: (float64(k) + 0.5) * pitch,
+				})
+			}
+			_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 0.5}, simulate.Row{RPM: 1000, ThresholdV: min(2, c.endV) + 0.1})
+			if result.Missed < 10 || len(result.Causes) == 0 || result.Causes[0].Kind != c.want {
+				t.Errorf("%g samples in a pitch, cut off at %g V: %d missed, %+v; want %s", pitch, c.endV, result.Missed, result.Causes, c.want)
+			}
+		}
+	}
+}
