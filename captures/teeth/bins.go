@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/lobes"
 	"armcurve/captures/teeth/noise"
 )
 
@@ -39,6 +40,7 @@ type bin struct {
 	paced        int // turns in that
 	halves       [2]cycleHalf
 	noise        noise.AtSpeed
+	lobes        *lobes.Sum // nil where they were not matched
 }
 
 // add puts a turn into its bin, and tells how many samples of noise there are at
@@ -95,6 +97,18 @@ func (b *bin) add(t *turnSum) {
 	}
 	b.halves[t.half].add(t)
 	b.noise.Add(t.noise)
+	b.addLobes(t.lobes)
+}
+
+func (b *bin) addLobes(some *lobes.Sum) {
+	switch {
+	case some == nil:
+	case b.lobes == nil:
+		own := *some
+		b.lobes = &own
+	default:
+		b.lobes.Merge(some)
+	}
 }
 
 // meanVariance is that of a single tooth's height about its mean; 0 where not known.
@@ -124,6 +138,7 @@ func (b *bin) merge(o *bin) {
 		b.halves[i].merge(&o.halves[i])
 	}
 	b.noise.Merge(&o.noise)
+	b.addLobes(o.lobes)
 }
 
 // larger is the larger of two, NaN standing for none.

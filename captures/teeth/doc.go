@@ -20,14 +20,15 @@
 //	pipeline  hands the teeth to a goroutine that gathers what follows (pipeline.go), which
 //	          shows them to whoever watches (watch.go), or keeps them to be played
 //	          again (track.go), in strong noise where the wheel's even turning places
-//	          them (placer.go), their peaks too (pulses.PeakCurve)
+//	          them (placer.go), their peaks too (pulses.PeakCurve), which the mean of the wave
+//	          about many teeth tells (matcher.go, package lobes)
 //	noise     what is left when other teeth or other turns are taken away (comparing.go), or
 //	          of the pauses between teeth that stand apart (pauses.go): package noise
 //	          compares, counts it by size, takes tones out and tells the level
 //	spikes    narrow rises at the same angle in turn after turn, as of sparks, which
 //	          those comparisons hide (package spikes)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
-//	          bins.go, readings.go), and what is beyond the whole ones (ends.go)
+//	          bins.go, readings.go, levelling.go), and what is beyond the whole ones (ends.go)
 //	quality   what is to be said of the capture and the wheel (signal.go, quality.go,
 //	          toothfindings.go; the heights around the wheel: package rims)
 //

@@ -22,7 +22,7 @@ type eccentric struct {
 }
 
 // What the flux of a tooth may look like: its slope over pitches.
-var lobes = map[string]func(u float64) float64{
+var lobeShapes = map[string]func(u float64) float64{
 	"gauss": func(u float64) float64 { return -u / 0.2 * math.Exp(-u*u/0.08) },
 	"sine": func(u float64) float64 {
 		if math.Abs(u) > 0.5 {
@@ -77,7 +77,7 @@ func (e *eccentric) samples(t testing.TB) (v []float64, turns float64) {
 // teeth from the first on, and the right way round.
 func TestEccentric(t *testing.T) {
 	for _, text := range []string{"36-1", "60-2", "24-1", "12-1", "24", "36-2-2-2"} {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			for _, runOut := range []float64{0.35, 0.45, 0.55} {
 				for _, rpm := range [][2]float64{{800, 3000}, {3000, 3000}} {
 					phase := 0.35 * math.Round(10*(runOut-0.35))
@@ -108,7 +108,7 @@ func checkEccentric(t *testing.T, e eccentric, name string) {
 func TestOval(t *testing.T) {
 	for _, text := range []string{"36-1", "60-2", "24-1", "36-2-2-2"} {
 		for _, oval := range []float64{0.15, 0.35} {
-			e := eccentric{wheel: text, lobe: lobes["gauss"], runOut: oval, twice: true, phase: 0.1, rpm: [2]float64{3000, 3000}, seconds: 0.8, hz: 200e3, noise: 0.01}
+			e := eccentric{wheel: text, lobe: lobeShapes["gauss"], runOut: oval, twice: true, phase: 0.1, rpm: [2]float64{3000, 3000}, seconds: 0.8, hz: 200e3, noise: 0.01}
 			v, _ := e.samples(t)
 			m, err := Measure(wave(v, 1/e.hz, 8192), statedIf(t, e.wheel))
 			if err != nil {

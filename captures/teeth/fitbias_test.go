@@ -13,7 +13,7 @@ func TestPeaksOfNarrowLobes(t *testing.T) {
 		return func(u float64) float64 { return slope(u+0.2) - slope(u-0.2) }
 	}
 	for name, lobe := range map[string]func(u float64) float64{
-		"0.07 pitches": narrow(0.07), "0.08 pitches": narrow(0.08), "0.13 pitches": narrow(0.13), "gauss": lobes["gauss"], "sine": lobes["sine"],
+		"0.07 pitches": narrow(0.07), "0.08 pitches": narrow(0.08), "0.13 pitches": narrow(0.13), "gauss": lobeShapes["gauss"], "sine": lobeShapes["sine"],
 	} {
 		for _, hz := range []float64{18e3, 24e3, 40e3} {
 			const noise = 0.005

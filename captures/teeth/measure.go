@@ -165,6 +165,7 @@ func (r *run) measurement() Measurement {
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()
 	if usable {
 		m.Readings = r.gatherer.readings(r.options.Sensor)
+		r.levelLists()
 		disturbed := r.gatherer.disturbed()
 		for j, g := range r.gatherer.gains {
 			if disturbed[j] {

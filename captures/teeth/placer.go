@@ -42,6 +42,9 @@ type placed struct {
 	fresh   bool    // the count begins anew here
 	angle   float64 // turns since the run began
 	moved   float64 // samples by which its peak was found to be elsewhere
+	place   float64 // position of its balance, as found by others too
+	doubt   float64 // variance of that, pitches squared
+	turn    float64 // samples in a turn at its speed; 0 where others were not asked
 }
 
 // reach is how well a parabola over so many teeth on either side foretells.
@@ -54,11 +57,13 @@ type reach struct {
 const (
 	shortestReach = 4
 	longestReach  = 64
-	fewestPlaced  = 8     // teeth in a turn that show how evenly it turns
-	missedOver    = 256   // teeth that noise, and how well is foretold, is learnt over
-	offsetOver    = 64    // turns that a tooth's offset is learnt over
-	strongNoise   = 0.01  // pitches, from which noise moves teeth farther than wheels are off
-	loweredMost   = 0.001 // of their height, by which noise in their places may lower peaks
+	fewestPlaced  = 8      // teeth in a turn that show how evenly it turns
+	missedOver    = 256    // teeth that noise, and how well is foretold, is learnt over
+	offsetOver    = 64     // turns that a tooth's offset is learnt over
+	roughMoves    = 0.0015 // pitches by which noise moves teeth, from which it moves peaks by some percent
+	roughShare    = 0.05   // and of a tooth's height
+	strongNoise   = 0.01   // pitches, from which noise moves teeth farther than wheels are off
+	loweredMost   = 0.001  // of their height, by which noise in their places may lower peaks
 )
 
 func newPlacer(p *wheels.Pattern, turnRPM float64, ahead int, isEager bool, out func(*placed)) placer {
@@ -102,7 +107,7 @@ func (s *placer) add(p *placed) {
 
 // delay is the number of teeth that have to follow one.
 func (s *placer) delay() int {
-	if s.isEager && !s.isNoisy() && !s.isLowered() {
+	if s.isEager && !s.asksOthers() {
 		return 0
 	}
 	return min(s.ahead, s.reaches[len(s.reaches)-1].teeth)
@@ -112,6 +117,16 @@ func (s *placer) delay() int {
 // as narrow as to be read low for it.
 func (s *placer) isNoisy() bool   { return s.wobble.noise() > strongNoise*strongNoise }
 func (s *placer) isLowered() bool { return s.wobble.noise()*s.lowered.mean > loweredMost }
+
+// isRough tells that noise moves peaks, as it moves teeth or as it is about their falls.
+// Where that is as large as can be it is not known.
+func (s *placer) isRough() bool {
+	about := s.wobble.most.mean / (movedMostBy * movedMostBy)
+	return s.wobble.noise() > roughMoves*roughMoves || about > roughShare*roughShare && about < 0.9
+}
+
+// asksOthers tells that a tooth is measured by others too.
+func (s *placer) asksOthers() bool { return s.isRough() || s.isNoisy() || s.isLowered() }
 
 // end gives out what waits.
 func (s *placer) end() {
@@ -125,7 +140,7 @@ func (s *placer) end() {
 // give gives out the next tooth.
 func (s *placer) give() {
 	s.given = s.run[s.next]
-	if s.isNoisy() || s.isLowered() {
+	if s.asksOthers() {
 		s.place(&s.given)
 	}
 	s.next++
@@ -145,9 +160,16 @@ func (s *placer) place(p *placed) {
 		off := share * (at - p.balance)
 		unit := float64(p.crest.Unit)
 		unit += share * (told.turn/float64(s.pattern.Wheel.Pitches) - unit)
-		p.level(p.crest.Shift(off, unit))
+		if s.isNoisy() || s.isLowered() {
+			p.level(p.crest.Shift(off, unit))
+		}
 		s.learnLead(p.slot, (p.At-p.balance)/told.pitch)
 		at = p.balance + off
+		p.place, p.doubt = at, s.wobble.noise()*(1-share)
+		// Where the wheel turns unevenly the teeth beside tell the speed better than many.
+		if p.turn = 1 / p.tooth.speed; p.turn > 0 {
+			p.turn += share * (told.turn - p.turn)
+		}
 	}
 	if !s.isNoisy() {
 		return

@@ -37,7 +37,7 @@ const endLeast = 0.6
 func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) captures.Reading {
 	b := all[i]
 	teeth, turns := float64(b.teeth), float64(b.turns)
-	allV := b.peakV / teeth
+	allV := b.peakV / teeth * levelling(all, i)
 	peakV := allV * b.undisturbed(g.pattern, disturbed)
 	r := captures.Reading{
 		Pos:           captures.Pos{File: g.info.File, AtS: captures.Some(b.firstS)},

@@ -38,7 +38,7 @@ func restOff(t testing.TB, v []float64, hz, restV float64, wheelText string) (wo
 func TestEccentricRest(t *testing.T) {
 	const most = 0.01 // of a mean tooth's peak
 	for _, text := range usualWheels {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			for _, phase := range []float64{0, 0.25, 0.5, 0.75} {
 				e := eccentric{wheel: text, lobe: lobe, runOut: 0.5, phase: phase, rpm: [2]float64{1000, 1000}, seconds: 0.4, hz: 100e3}
 				v, _ := e.samples(t)
@@ -55,7 +55,7 @@ func TestEccentricRest(t *testing.T) {
 func TestSparksRest(t *testing.T) {
 	const restV, high, lastS = 0.25, 1, 40e-6
 	for _, text := range usualWheels {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{4000, 4000}, seconds: 0.6, hz: 400e3, noise: 0.01}
 			v, _ := e.samples(t)
 			for i := range v {
@@ -79,7 +79,7 @@ func TestSparksRest(t *testing.T) {
 func TestBluntSparksRest(t *testing.T) {
 	const restV, high, rpm = 0.25, 0.8, 4000.0
 	for _, text := range usualWheels {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{rpm, rpm}, seconds: 0.6, hz: 400e3, noise: 0.01}
 			v, _ := e.samples(t)
 			for i := range v {
@@ -104,7 +104,7 @@ func TestBluntSparksRest(t *testing.T) {
 func TestHolesRest(t *testing.T) {
 	const restV, most = 0.25, 0.005
 	for _, text := range usualWheels {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			if name == "flat top" {
 				continue
 			}
@@ -131,7 +131,7 @@ func TestHolesRest(t *testing.T) {
 func TestClampRest(t *testing.T) {
 	const restV, highV, lowV, through = 0.25, 3.0, -0.9, 0.01
 	for _, text := range usualWheels {
-		for name, lobe := range lobes {
+		for name, lobe := range lobeShapes {
 			for _, noise := range []float64{0, 0.04} {
 				e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{1500, 5500}, seconds: 1.2, hz: 100e3}
 				v, _ := e.samples(t)

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 
 	"armcurve/captures"
+	"armcurve/captures/teeth/lobes"
 	"armcurve/captures/teeth/noise"
 	"armcurve/captures/teeth/numbering"
 	"armcurve/captures/teeth/spikes"
@@ -40,6 +41,7 @@ type gatherer struct {
 	latest    placed // the tooth that was settled last
 	listed    placer
 	placer    placer // of the teeth that turns are made of
+	matcher   matcher
 	smoothers []smoother
 	measuring bool // to the interval up to the newest
 	apart     bool // noise is measured between the teeth alone
@@ -83,6 +85,7 @@ type toothAt struct {
 	flux    float64
 	speed   float64
 	atPeak  float64
+	doubt   float64 // variance of its height, relative, where other teeth's is told better
 }
 
 // slotGain is the mean relative height of one tooth of the wheel.
@@ -116,7 +119,7 @@ func (g *gatherer) begin() {
 
 // placeBy has the teeth of a wheel placed by its even turning.
 func (g *gatherer) placeBy(p *wheels.Pattern) {
-	g.listed = newPlacer(p, g.turnRPM, longestReach, false, func(t *placed) { g.tell(t.Passage) })
+	g.listed = newPlacer(p, g.turnRPM, longestReach, false, g.tell)
 	g.placer = newPlacer(p, g.turnRPM, settledTeeth, true, g.gather)
 }
 
@@ -126,6 +129,7 @@ func (g *gatherer) follow(p *wheels.Pattern) {
 	g.pattern = p
 	g.listed.end()
 	g.placeBy(p)
+	g.matcher = newMatcher(p)
 	g.gains, g.offsets, g.humps = make([]slotGain, n), make([]slotGain, n), make([]humpProfile, n)
 	g.farthest, g.pulses, g.steps = make([]slotGain, n), make([]slotGain, n), make([]slotGain, n)
 	g.smoothers = newSmoothers(p)
@@ -183,6 +187,9 @@ func (g *gatherer) oldest() *numbering.Tooth {
 	}
 	if g.comparesTurns() {
 		behind = max(behind, 2*len(g.pattern.Parts)+2+g.settling())
+	}
+	if g.listed.asksOthers() {
+		behind = max(behind, len(g.listed.run)-g.listed.next+3)
 	}
 	return &g.passed[len(g.passed)-min(behind, g.n)]
 }
@@ -256,7 +263,7 @@ func (g *gatherer) settled(i int) {
 	}
 	g.latest = placed{
 		Passage: Passage{Tooth: captures.Tooth{Number: p.Slot + 1, PeakV: p.PeakV, RPM: t.speed * g.turnRPM}, Seen: p.Seen, At: p.At, RestV: p.RestV},
-		slot:    p.Slot, balance: p.Balance, noise: p.Noise, crest: p.Curve,
+		slot:    p.Slot, balance: p.Balance, noise: max(p.Noise, g.matcher.mean.Share(1/t.speed)), crest: p.Curve,
 		tooth: t, fresh: p.Fresh,
 	}
 	if g.pattern != nil {
@@ -285,7 +292,9 @@ func (g *gatherer) give(p *placed) {
 }
 
 // tell does so once its place is known.
-func (g *gatherer) tell(p Passage) {
+func (g *gatherer) tell(t *placed) {
+	g.match(t, false)
+	p := t.Passage
 	p.TimeS = g.timeS(p.At)
 	if g.keep != nil && p.Seen {
 		g.keep(p.Tooth)
@@ -300,6 +309,7 @@ func (g *gatherer) tell(p Passage) {
 
 // gather puts a tooth into the turn under way and closes it where one is whole.
 func (g *gatherer) gather(p *placed) {
+	g.match(p, true)
 	t := &p.tooth
 	t.top, t.peakV = t.top+p.moved, p.PeakV
 	n := len(g.pattern.Parts)
@@ -337,11 +347,12 @@ func (g *gatherer) close(p *wheels.Pattern, next *toothAt) {
 	g.ripple, g.turnLen = t.ripple, next.at-g.turn[0].at
 	g.takeLevels(&t)
 	g.learnGains(&t)
-	t.spread(g.priorLevels(&t), g.gains, func(j int) float64 { return g.taken(j, t.toothFlux) })
+	t.spread(g.priorLevels(&t), g.gains, g.turn, func(j int) float64 { return g.taken(j, t.toothFlux) })
 	g.scatter.learn(t.variance)
 	g.prior[t.half] = append(g.prior[t.half][:0], t.level...)
 	t.humpV = g.hump(t.speed)
-	t.noise, t.extents = &g.noise, g.spikes.Extents()
+	t.noise, t.extents, t.lobes = &g.noise, g.spikes.Extents(), g.matcher.turn
+	g.matcher.turn = nil
 	g.place(&t)
 	g.keepTurn(p, next)
 	if g.count.Revolutions == 0 {
@@ -524,6 +535,7 @@ type turnSum struct {
 	odd        float64   // lowest relative height of a tooth that was low this once, not by a spark; 0 none
 	humpV      float64   // NaN without a gap
 	noise      *noise.ByMethod
+	lobes      *lobes.Sum      // nil where they were not matched
 	extents    []spikes.Extent // by the place in the turn
 }
 
@@ -549,7 +561,7 @@ func (g *gatherer) taken(j int, pulse float64) float64 {
 }
 
 // spread compares the levels with those of a turn before.
-func (t *turnSum) spread(prior []float64, gains []slotGain, taken func(j int) float64) {
+func (t *turnSum) spread(prior []float64, gains []slotGain, teeth []toothAt, taken func(j int) float64) {
 	if len(prior) != len(t.level) {
 		t.variance = math.NaN()
 		return
@@ -563,9 +575,8 @@ func (t *turnSum) spread(prior []float64, gains []slotGain, taken func(j int) fl
 	if t.ripple > calmRipple {
 		return
 	}
-	sd := math.Sqrt(t.variance)
 	for j, level := range t.level {
-		missing := gains[j].mean - level
+		missing, sd := gains[j].mean-level, math.Sqrt(t.variance+teeth[j].doubt)
 		if gains[j].n >= 5 && missing > max(6*sd, 0.15) && 1-t.flux[j] > missing/2 && taken(j) < missing/2 {
 			t.odd = lesser(t.odd, max(t.relative[j], 1e-6))
 		}

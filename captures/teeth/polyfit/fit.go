@@ -116,6 +116,10 @@ func (f *Fit) Even(y []float64, order int) {
 func (f *Fit) Count() int   { return f.basis.n }
 func (f *Fit) Highest() int { return f.basis.order }
 
+// Coefficients are those of the fits of all orders in polynomials that are orthonormal
+// over the points.
+func (f *Fit) Coefficients() *[MaxOrder + 1]float64 { return &f.a }
+
 // Misfit is the root of the mean square of what the polynomial of an order
 // leaves of the points.
 func (f *Fit) Misfit(order int) float64 {
