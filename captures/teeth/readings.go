@@ -22,8 +22,9 @@ func (g *gatherer) readings(sensor string) []captures.Reading {
 	all := g.bins.sorted()
 	var list []captures.Reading
 	disturbed := g.disturbed()
+	levels := heardAt(all)
 	for i := range all {
-		list = append(list, g.reading(all, i, disturbed, sensor))
+		list = append(list, g.reading(all, i, &levels[i], disturbed, sensor))
 	}
 	list = append(list, g.ends.readings(g, all, sensor)...)
 	slices.SortStableFunc(list, func(a, b captures.Reading) int { return cmp.Compare(a.RPM, b.RPM) })
@@ -34,7 +35,7 @@ func (g *gatherer) readings(sensor string) []captures.Reading {
 // the instrument cuts off; what the wave went far beyond later was not its end.
 const endLeast = 0.6
 
-func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) captures.Reading {
+func (g *gatherer) reading(all []*bin, i int, h *heard, disturbed []bool, sensor string) captures.Reading {
 	b := all[i]
 	teeth, turns := float64(b.teeth), float64(b.turns)
 	allV := b.peakV / teeth * levelling(all, i)
@@ -60,10 +61,10 @@ func (g *gatherer) reading(all []*bin, i int, disturbed []bool, sensor string) c
 			r.PeakSDV = captures.Finite(peakV * math.Sqrt(b.variance/float64(b.variances)))
 		}
 	}
-	if h, toneV, ok := b.noise.Level(); ok {
+	if h.ok {
 		h.AddSpark(g.spikes.Highest(r.RPM, g.w.step))
 		h.State(&r, g.info.StepS)
-		r.ToneV = toneV
+		r.ToneV = h.toneV
 	}
 	if r.SpikeV.Known && r.SpikeV.Value < smallestSpike*peakV {
 		// The teeth beside are not quite alike.
