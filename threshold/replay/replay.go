@@ -30,6 +30,7 @@ type Replay struct {
 	presentV     float64 // height of the last tooth that the wave has whole
 	firstRPM     float64 // speed at the first tooth that has one
 
+	top        pooledTop
 	waves      [speedBands]band
 	height     heights
 	slots      slots
