@@ -43,24 +43,21 @@ type bin struct {
 	lobes        *lobes.Sum // nil where they were not matched
 }
 
-// add puts a turn into its bin, and tells how many samples of noise there are at
-// its speed: none, where the turn before had another, as the next may have.
-func (b *bins) add(t *turnSum, slots int) int64 {
+// add puts a turn into its bin, all but its noise, and gives that and the bin of the turn
+// added before, if there is one.
+func (b *bins) add(t *turnSum, slots int) (own, before *bin) {
 	if b.byKey == nil || b.slots != slots {
 		b.byKey, b.slots = map[int]*bin{}, slots
 	}
-	key := int(math.Floor(math.Log(t.toothRPM) / binWidth))
-	at := b.byKey[key]
-	if at == nil {
-		at = newBin(t.start, slots)
-		b.byKey[key] = at
+	before = b.byKey[b.last]
+	b.last = int(math.Floor(math.Log(t.toothRPM) / binWidth))
+	own = b.byKey[b.last]
+	if own == nil {
+		own = newBin(t.start, slots)
+		b.byKey[b.last] = own
 	}
-	at.add(t)
-	if b.last != key {
-		b.last = key
-		return 0
-	}
-	return at.noise.Samples()
+	own.add(t)
+	return own, before
 }
 
 func newBin(firstS float64, slots int) *bin {
@@ -96,7 +93,6 @@ func (b *bin) add(t *turnSum) {
 		b.paced++
 	}
 	b.halves[t.half].add(t)
-	b.noise.Add(t.noise)
 	b.addLobes(t.lobes)
 }
 

@@ -50,7 +50,7 @@ func (g *gatherer) place(t *turnSum) {
 	gain := before.gain(&t.course)
 	g.placeFirst(gain)
 	t.seenPace = g.seenPaces(t, gain)
-	g.placeAt(t, gain)
+	g.placeAt(t, gain, true)
 }
 
 // seenPaces is how fast the teeth seem to pass, over how fast they do as the turn's
@@ -66,18 +66,35 @@ func (g *gatherer) seenPaces(t *turnSum, gain float64) []float64 {
 // placeFirst is place for the turn that waits, if one does.
 func (g *gatherer) placeFirst(gain float64) {
 	if g.first != nil {
-		g.placeAt(g.first, gain)
+		g.placeAt(g.first, gain, false)
 		g.first = nil
 	}
 }
 
-func (g *gatherer) placeAt(t *turnSum, gain float64) {
+// placeAt puts a turn into the bin of the speed at its peaks, as speed grows from the turn
+// before, if it follows one.
+func (g *gatherer) placeAt(t *turnSum, gain float64, follows bool) {
 	t.toothRPM = (t.speed + gain*t.peakAt) * g.turnRPM
-	g.schedule.Samples = g.bins.add(t, len(t.level))
+	own, before := g.bins.add(t, len(t.level))
+	g.placeNoise(t, own, before, follows)
 	if math.Abs(gain)*(t.course.to-t.course.from) < (mostChanged-1)*t.speed {
 		g.spikes.EndTurn(t.toothRPM, t.extents)
 	}
-	g.tones.EndTurn(&g.bins.byKey[g.bins.last].noise, t.course.from, t.course.to, g.schedule.Samples)
+}
+
+// placeNoise gives a turn's noise to its bin and to the one of the turn before, where that
+// was about as fast.
+func (g *gatherer) placeNoise(t *turnSum, own, before *bin, follows bool) {
+	isSame := before == own
+	if before == nil || !follows || !within(t.toothRPM, before.rpmMean(), mostChanged) {
+		before = own
+	}
+	own.noise.Add(t.noise, &before.noise)
+	g.schedule.Samples = 0 // where the turn before had another speed, as the next may have
+	if isSame {
+		g.schedule.Samples = own.noise.Samples()
+	}
+	g.tones.EndTurn(&own.noise, &before.noise, t.course.from, t.course.to, g.schedule.Samples)
 }
 
 // kept is a turn with memory of its own.

@@ -31,7 +31,7 @@ func TestHeardAt(t *testing.T) {
 			take(noise.BesideTurns, noiseV)
 		}
 		take(noise.BesideTeeth, math.Hypot(noiseV, differV))
-		b.noise.Add(&n)
+		b.noise.Add(&n, &b.noise)
 		return b
 	}
 	got := heardAt([]*bin{at(1000, false), at(1050, true), at(1500, false)})

@@ -1,7 +1,9 @@
 package teeth
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"armcurve/captures/simulate"
@@ -93,5 +95,33 @@ func TestNoiseAmidSparks(t *testing.T) {
 			}
 		}
 		near(t, c.wheel+" noise", math.Sqrt(square/all), sigma, 0.1)
+	}
+}
+
+// TestNoiseGrowsInAQuickPull: noise that grows with speed is given to the speed at which it
+// was, though turns on either side tell that of the one between.
+func TestNoiseGrowsInAQuickPull(t *testing.T) {
+	const hz, seconds, share = 200e3, 2.5, 0.05
+	b := bumps{places: gapped(36, 1), sigma: 0.2 / 36, rpm: 1000}
+	_, peakV := b.truth(0)
+	rpmAt := func(s, _ float64) float64 { return 500 + 2400*s }
+	v := b.drive(hz, seconds, 0, rpmAt)
+	random := rand.New(rand.NewPCG(7, 7))
+	for i := range v {
+		v[i] += share * peakV * rpmAt(float64(i)/hz, 0) / b.rpm * random.NormFloat64()
+	}
+	m, err := Measure(wave(v, 1/hz, 4096), Options{Wheel: wheel(t, "36-1")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, r := range m.Readings {
+		if r.NoiseRMSV.Known && r.RPM > 800 && r.RPM < 2000 {
+			seen++
+			near(t, fmt.Sprintf("at %.0f rpm", r.RPM), r.NoiseRMSV.Value, share*peakV*r.RPM/b.rpm, 0.06)
+		}
+	}
+	if seen < 8 {
+		t.Errorf("%d readings with noise", seen)
 	}
 }

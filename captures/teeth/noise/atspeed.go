@@ -9,7 +9,19 @@ type AtSpeed struct {
 	toned, toneV float64  // samples there, and sum over them of the tones' amplitudes
 }
 
-func (a *AtSpeed) Add(n *ByMethod) { a.all.merge(n) }
+// Add takes the noise that was told while a turn passed. What compares a turn with those
+// on either side told that of the turn before, which has a speed of its own.
+func (a *AtSpeed) Add(n *ByMethod, before *AtSpeed) {
+	for method := range n {
+		var one ByMethod
+		one[method] = n[method]
+		if isOfTurnBefore(method) {
+			before.all.merge(&one)
+		} else {
+			a.all.merge(&one)
+		}
+	}
+}
 
 // Samples is the number of those of the method that has the most.
 func (a *AtSpeed) Samples() int64 { return a.all.Samples() }

@@ -16,6 +16,10 @@ const (
 	methods
 )
 
+// isOfTurnBefore tells that a method takes from the turn before what those on either side
+// of that have.
+func isOfTurnBefore(method int) bool { return method == AlikeTurns || method == BesideTurns }
+
 // ByMethod are what each method left; nil for nothing.
 type ByMethod [methods]*ByPart
 

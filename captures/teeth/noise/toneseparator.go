@@ -39,14 +39,16 @@ func (r *ToneSeparator) Series(method int) *Series {
 	return t
 }
 
-// EndTurn gives the residuals of a turn, by its positions, to the noise at its speed, and
-// takes the tones out when there is enough. samples is how many there were at this speed.
-func (r *ToneSeparator) EndTurn(at *AtSpeed, from, to float64, samples int64) {
+// EndTurn gives the residuals of a turn, by its positions, to the noise at its speed, those
+// of before to that at the speed of the turn before, and takes the tones out when there is
+// enough. samples is how many there were at this speed.
+func (r *ToneSeparator) EndTurn(at, before *AtSpeed, from, to float64, samples int64) {
 	r.turnLen = int(to - from)
 	speed := 1 / (to - from) // turns per sample
 	most, turns := 0, 0.0
 	for method := range r.series {
 		series := &r.series[method]
+		series.place(before, from)
 		series.place(at, to)
 		most = max(most, series.samples())
 		turns = max(turns, series.length(overAngle))
