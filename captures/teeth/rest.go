@@ -44,6 +44,7 @@ const (
 	leftReach   = 4     // intervals on either side
 	leftShare   = 0.5   // of what is odd, that a wheel takes back by then
 	leftTimes   = 2     // what is odd, that noise in so many does not leave
+	driftTimes  = 4     // what is odd at one, from which all are odd about it
 	holeTimes   = 1.4   // the longest interval of a turn
 	sharpLook   = 4     // intervals that the usual edge is taken from
 )
@@ -138,7 +139,9 @@ func (r *rests) isLeft(before int) bool {
 	for i := before - leftReach; i <= before+leftReach; i++ {
 		left += r.odd(i)
 	}
-	return math.Abs(left) > max(leftShare*math.Abs(r.odd(before)), leftTimes*r.oddV*(p.at-r.last(before+1).at))
+	own := math.Abs(r.odd(before))
+	isDrift := math.Abs(left) > driftTimes*own
+	return !isDrift && math.Abs(left) > max(leftShare*own, leftTimes*r.oddV*(p.at-r.last(before+1).at))
 }
 
 // odd is the area that the wave up to a waypoint has beyond what is usual.

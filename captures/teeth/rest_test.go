@@ -99,6 +99,21 @@ func TestBluntSparksRest(t *testing.T) {
 	}
 }
 
+// TestDriftRest: a rest level that drifts by a part of the peak is followed.
+func TestDriftRest(t *testing.T) {
+	const drift, untilS = 0.5, 0.6 // of the peak in a second
+	for _, text := range usualWheels {
+		e := eccentric{wheel: text, lobe: lobeShapes["gauss"], rpm: [2]float64{1000, 1000}, seconds: 1, hz: 100e3, noise: 0.005}
+		v, _ := e.samples(t)
+		for i := range v {
+			v[i] += drift * min(float64(i)/e.hz, untilS)
+		}
+		if _, mean := restOff(t, v, e.hz, drift*untilS, text); math.Abs(mean) > 0.03 {
+			t.Errorf("%s: the rest level is off by %.2f %% of the peak", text, 100*mean)
+		}
+	}
+}
+
 // TestHolesRest: where the wave is lost, the teeth that are cut off with it do not move
 // the rest level; but for lobes that stand apart, which may be cut off without an edge.
 func TestHolesRest(t *testing.T) {
