@@ -42,7 +42,7 @@ func (s *matcher) match(w *window, p *placed, learns bool) {
 	case s.mean.Tells():
 		s.compare(&l, p, learns)
 	case learns && s.pattern.Amid(p.slot):
-		s.mean.Learn(&l, p.turn, 1, p.doubt)
+		s.mean.Learn(&l, p.turn, 1, p.doubt+s.blur(p.turn))
 	}
 }
 
@@ -52,12 +52,12 @@ func (s *matcher) compare(l *lobes.Lobe, p *placed, learns bool) {
 	times, isStruck, ok := s.mean.Fit(l, s.cells(p.slot), p.turn, form.Usual())
 	peakV := form.TopV(&s.mean, times, p.turn)
 	isNoisy := s.mean.Share(p.turn) > noisyShare
-	switch {
-	case !isNoisy:
-	case ok && !isStruck && (s.pattern.Amid(p.slot) || form.Tells()):
-		p.PeakV = peakV
-	default:
+	if isNoisy {
+		// What strikes a tooth need not stand out of the noise.
 		p.tooth.doubt = s.scatter.mean
+	}
+	if isNoisy && ok && !isStruck && (s.pattern.Amid(p.slot) || form.Tells()) {
+		p.PeakV = peakV
 	}
 	if !learns || isStruck {
 		return
@@ -68,7 +68,7 @@ func (s *matcher) compare(l *lobes.Lobe, p *placed, learns bool) {
 	s.scatter.learn(math.Pow(ownV/peakV-1, 2))
 	form.Learn(&s.mean, l, p.turn, times, &s.doubt)
 	if s.pattern.Amid(p.slot) {
-		s.mean.Learn(l, p.turn, times, p.doubt)
+		s.mean.Learn(l, p.turn, times, p.doubt+s.blur(p.turn))
 	}
 }
 
@@ -83,6 +83,15 @@ func (s *matcher) sum(l *lobes.Lobe, p *placed) {
 // noisyShare is the noise about teeth, as a share of their height, from which that is told
 // by the mean of many.
 const noisyShare = 0.03
+
+// blur is the variance, pitches squared, by which the mean over a cell blurs a wave: the
+// cell's less that of a sample, between which the wave is taken for straight with the
+// slope at the sample, and so for less bent.
+func (s *matcher) blur(turn float64) float64 {
+	pitches := float64(s.pattern.Wheel.Pitches)
+	sample, cell := pitches/turn, 1.0/lobes.PerPitch
+	return (cell*cell - sample*sample) / 12
+}
 
 // cells is how much of the wave about a tooth tells its height: behind the last one before
 // a gap it is none of the tooth's alone.

@@ -85,7 +85,7 @@ type toothAt struct {
 	flux    float64
 	speed   float64
 	atPeak  float64
-	doubt   float64 // variance of its height, relative, where other teeth's is told better
+	doubt   float64 // variance of its height, relative, as the wave about its top alone tells it in strong noise
 }
 
 // slotGain is the mean relative height of one tooth of the wheel.
