@@ -15,7 +15,7 @@ type heard struct {
 // heardAt is the noise at each bin; judged also by the least at nearly the same speed,
 // where about as much was compared.
 func heardAt(all []*bin) []heard {
-	const near, asMuch = 1.1, 2 // times the speed; the samples
+	const near, asMuch = 1.05, 2 // times the speed; the samples
 	own := make([]heard, len(all))
 	for i, b := range all {
 		own[i].Level, own[i].toneV, own[i].ok = b.noise.Level()

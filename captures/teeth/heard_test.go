@@ -34,7 +34,7 @@ func TestHeardAt(t *testing.T) {
 		b.noise.Add(&n, &b.noise)
 		return b
 	}
-	got := heardAt([]*bin{at(1000, false), at(1050, true), at(1500, false)})
+	got := heardAt([]*bin{at(1000, false), at(1040, true), at(1500, false)})
 	ratio := math.Hypot(noiseV, differV) / noiseV
 	for i, want := range []float64{1, 1, ratio} {
 		if r := got[i].SigmaV / got[1].SigmaV; math.Abs(r/want-1) > 0.07 {
