@@ -42,9 +42,10 @@ const (
 	oddShare    = 0.002 // of the amplitude, that is never odd
 	sharpTimes  = 1.7   // the usual edge
 	leftReach   = 4     // intervals on either side
+	leftMost    = 3     // of these that are odd by as much as a part of that
+	leftPart    = 4     // which is one in so many
 	leftShare   = 0.5   // of what is odd, that a wheel takes back by then
-	leftTimes   = 2     // what is odd, that noise in so many does not leave
-	driftTimes  = 4     // what is odd at one, from which all are odd about it
+	leftTimes   = 2     // what is odd: less, of slow noise, is not taken back either
 	holeTimes   = 1.4   // the longest interval of a turn
 	sharpLook   = 4     // intervals that the usual edge is taken from
 )
@@ -129,19 +130,21 @@ func (r *rests) isOdd(w *window, offV, from, to float64) bool {
 }
 
 // isLeft tells that what is odd in the wave up to a waypoint is left over beside what is
-// odd near by.
+// odd near by. Where more is than a few strikes, a slow wave runs under the teeth, or the
+// level itself drifts.
 func (r *rests) isLeft(before int) bool {
-	p := r.last(before)
-	if !(math.Abs(p.meanV-r.usualV) > r.oddV) {
+	off := func(before int) float64 { return math.Abs(r.last(before).meanV - r.usualV) }
+	if !(off(before) > leftTimes*r.oddV) {
 		return false
 	}
-	left := 0.0
+	left, struck := 0.0, 0
 	for i := before - leftReach; i <= before+leftReach; i++ {
 		left += r.odd(i)
+		if off(i) > off(before)/leftPart {
+			struck++
+		}
 	}
-	own := math.Abs(r.odd(before))
-	isDrift := math.Abs(left) > driftTimes*own
-	return !isDrift && math.Abs(left) > max(leftShare*own, leftTimes*r.oddV*(p.at-r.last(before+1).at))
+	return struck <= leftMost && math.Abs(left) > leftShare*math.Abs(r.odd(before))
 }
 
 // odd is the area that the wave up to a waypoint has beyond what is usual.

@@ -114,6 +114,23 @@ func TestDriftRest(t *testing.T) {
 	}
 }
 
+// TestToneRest: a tone slower than the teeth, which moves many means in a row by as much,
+// has none itself.
+func TestToneRest(t *testing.T) {
+	for _, text := range []string{"36-1", "60-2"} {
+		for _, perTurn := range []float64{3.3, 13.1, 16.4, 27.4, 61.3} {
+			e := eccentric{wheel: text, lobe: lobeShapes["gauss"], rpm: [2]float64{1400, 1400}, seconds: 3, hz: 100e3, noise: 0.01}
+			v, _ := e.samples(t)
+			for i := range v {
+				v[i] += 0.5 * math.Sin(2*math.Pi*perTurn*1400/60*float64(i)/e.hz)
+			}
+			if _, mean := restOff(t, v, e.hz, 0, text); math.Abs(mean) > 0.003*1.4 {
+				t.Errorf("%s, %g a turn: the rest level is off by %.2f %% of the peak", text, perTurn, 100*mean/1.4)
+			}
+		}
+	}
+}
+
 // TestHolesRest: where the wave is lost, the teeth that are cut off with it do not move
 // the rest level; but for lobes that stand apart, which may be cut off without an edge.
 func TestHolesRest(t *testing.T) {
