@@ -1,6 +1,8 @@
 package teeth
 
 import (
+	"slices"
+
 	"armcurve/captures"
 	"armcurve/captures/teeth/noise"
 )
@@ -20,7 +22,7 @@ func heardAt(all []*bin) []heard {
 	for i, b := range all {
 		own[i].Level, own[i].toneV, own[i].ok = b.noise.Level()
 	}
-	best := append([]heard(nil), own...)
+	best := slices.Clone(own)
 	for i, b := range all {
 		least := i
 		for j, o := range all {

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"armcurve/captures"
@@ -378,6 +380,10 @@ func TestLostForGood(t *testing.T) {
 		m, err := Measure(wave(v, 1/hz, 4096), Options{KeepTeeth: true})
 		if err != nil {
 			t.Fatal(err)
+		}
+		isTold := slices.ContainsFunc(m.Findings, func(f captures.Finding) bool { return strings.Contains(f.Text, "does not come again") })
+		if isTold != (c.lostS > 0.001) {
+			t.Errorf("%s: told %v: %+v", c.name, isTold, m.Findings)
 		}
 		want := min(c.lostS, c.most) * c.rpm / 60 * 35
 		if d := float64(m.Unseen) - want; math.Abs(d) > 2 || c.lostS == 0 && m.Unseen > 0 {

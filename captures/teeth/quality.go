@@ -185,8 +185,11 @@ func (r *run) qualityFindings() {
 		if share > 0.01 {
 			severity = captures.Problem
 		}
-		r.find("dropout", severity, 0, 0,
-			fmt.Sprintf("%s, the first after %.3f s", r.unseen(), r.gatherer.timeS(r.numberer.FirstUnseen)),
+		text := fmt.Sprintf("%s, the first after %.3f s", r.unseen(), r.gatherer.timeS(r.numberer.FirstUnseen))
+		if r.numberer.IsGone {
+			text += "; at the end it does not come again, and teeth are counted for as long as the wheel surely turned on"
+		}
+		r.find("dropout", severity, 0, 0, text,
 			"look for a loose contact, or a sensor too far from the wheel")
 	}
 	if slope, lo, hi := r.gatherer.lowSlope(); slope > 1.2 {

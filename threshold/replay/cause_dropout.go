@@ -22,8 +22,12 @@ func studyDropout(q *inquiry) opinion {
 			if bursts == 1 {
 				where = "only once"
 			}
-			return fmt.Sprintf("the wave itself is lost for %s in %s, %s: %s, so it is a contact and not the wheel",
-				teethCount(len(lost)), counted(bursts, "burst"), h.between(), where)
+			again := ""
+			if q.before != nil && q.before.absent {
+				again = "; it does not come again, and more may have passed than were counted"
+			}
+			return fmt.Sprintf("the wave itself is lost for %s in %s, %s: %s, so it is a contact and not the wheel%s",
+				teethCount(len(lost)), counted(bursts, "burst"), h.between(), where, again)
 		},
 		excluded: fmt.Sprintf("%s lost from the wave", teethCount(len(lost))),
 		advice:   "Look for a loose connector, a chafed wire or a cracked joint at the sensor: move the loom while recording",

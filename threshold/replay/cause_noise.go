@@ -14,7 +14,7 @@ func studyNoise(q *inquiry) opinion {
 		evidence: func(h hits) string {
 			if events, _ := h.part(unwanted); len(events) == 0 {
 				return fmt.Sprintf("%s before the first speed is known make it out to be so high that the threshold is %s, which teeth that rise to %s do not reach, %s",
-					counted(len(q.early), "false event"), volts(h.median(thresholdOf)), volts(h.median(height)), h.between())
+					counted(int(q.unjudged), "false event"), volts(h.median(thresholdOf)), volts(h.median(height)), h.between())
 			}
 			lead := h.leading()
 			text := fmt.Sprintf("noise without a fixed place or frequency rises to %s where the threshold is %s, %s", volts(lead.median(height)), volts(lead.median(thresholdOf)), lead.between())

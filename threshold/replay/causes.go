@@ -129,11 +129,12 @@ type inquiry struct {
 	faults []fault
 	leader []*fault // the one that a fault follows from; itself for most
 	strong []line   // tones
-	// early are false events before the first speed, which are none of the faults but may
-	// have led to them.
-	early []fault
-	taken []bool
-	left  int
+	// early are the first of the false events before the first speed, which are none of
+	// the faults but may have led to them; unjudged is the number of all.
+	early    []fault
+	unjudged int64
+	taken    []bool
+	left     int
 
 	shown    []bool // of the examples: it is one of a cause
 	causes   []Cause
@@ -142,9 +143,9 @@ type inquiry struct {
 
 // inquire looks for the causes of faults, before which there were early false events that
 // are held against no table.
-func (r *Replay) inquire(list, early []fault, facts Facts) *inquiry {
+func (r *Replay) inquire(list, early []fault, unjudged int64, facts Facts) *inquiry {
 	q := &inquiry{
-		Replay: r, facts: facts, faults: list, early: early, leader: leaders(list, early), taken: make([]bool, len(list)), left: len(list),
+		Replay: r, facts: facts, faults: list, early: early, unjudged: unjudged, leader: leaders(list, early), taken: make([]bool, len(list)), left: len(list),
 		shown: make([]bool, len(r.examples.list)),
 	}
 	q.strong = q.strongLines()

@@ -82,7 +82,7 @@ func (r *Replay) Result(table int, facts Facts) (Result, error) {
 	out.Bands = bandsOf(&r.waves, &t.bands, r.o.Confidence)
 	out.Shifts = r.shifts(t)
 	r.rim = rimOf(r.slots.ratio, r.rimPlaces())
-	q := r.inquire(t.faults.list, t.early, facts)
+	q := r.inquire(t.faults.list, t.early, t.unjudged, facts)
 	out.Causes, out.Excluded = q.causes, q.excluded
 	out.Findings = q.reachFindings(&out)
 	out.Verdict = r.verdict(&out)

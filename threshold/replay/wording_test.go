@@ -23,7 +23,7 @@ func TestNoNonsense(t *testing.T) {
 			for i := range 5 {
 				list = append(list, fault{at: float64(1000 * i), rpm: rpm, heightV: 0.4, thresholdV: 0.3, flags: kind})
 			}
-			q := r.inquire(list, nil, Facts{})
+			q := r.inquire(list, nil, 0, Facts{})
 			texts := []string{q.raiseTo(func(f *fault) bool { return f.is(isFalse) }), q.lowerTo()}
 			for _, c := range q.causes {
 				texts = append(texts, c.Evidence, c.Advice)

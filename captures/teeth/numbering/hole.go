@@ -166,6 +166,7 @@ func (n *Numberer) loseUpTo(end float64) {
 	if !n.isFar(turned) {
 		return
 	}
+	n.IsGone = true
 	steps, passed := 0, 0.0
 	for passed < turned {
 		passed += parts[(n.slot+steps)%len(parts)]

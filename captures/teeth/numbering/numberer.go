@@ -69,6 +69,7 @@ type Numberer struct {
 
 	Unseen, dropped, restarts int64
 	FirstUnseen               float64 // position after which the first was missed
+	IsGone                    bool    // the wave was lost and did not come again
 }
 
 // tryAt are the numbers of marks at which a pattern is looked for.
