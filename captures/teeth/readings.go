@@ -62,7 +62,7 @@ func (g *gatherer) reading(all []*bin, i int, h *heard, disturbed []bool, sensor
 		}
 	}
 	if h.ok {
-		h.AddSpark(g.spikes.Highest(r.RPM, g.w.step))
+		h.AddSpark(g.spikes.Highest(r.RPM, peakV, g.w.step))
 		h.State(&r, g.info.StepS)
 		r.ToneV = h.toneV
 	}

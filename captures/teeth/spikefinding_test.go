@@ -45,3 +45,39 @@ func TestKinksAreNoSpikes(t *testing.T) {
 		}
 	}
 }
+
+// TestWaveCutShortIsNoSpark: a wave that ends at once at the gap's edges has kinks there
+// that no other teeth have, which are no sparks; what comes half a pitch away is one.
+func TestWaveCutShortIsNoSpark(t *testing.T) {
+	const noise, turns = 0.002, 60
+	for _, c := range []struct {
+		wheel string
+		pitch float64 // samples
+		spark float64 // of the peak, in each turn
+	}{
+		{"36-1", 37.3, 0}, {"36-1", 93.1, 0}, {"60-2", 41.7, 0}, {"12-1", 203.4, 0}, {"36-2-2-2", 61.3, 0},
+		{"36-1", 93.1, 0.08}, {"36-2-2-2", 61.3, 0.12},
+	} {
+		w := wheel(t, c.wheel)
+		random := rand.New(rand.NewPCG(7, 8))
+		v := make([]float64, int(turns*float64(w.Pitches)*c.pitch))
+		for i := range v {
+			x := float64(i) / c.pitch
+			place := int(math.Round(x)) % w.Pitches
+			v[i] = noise * random.NormFloat64()
+			if slices.Contains(w.Positions, place) {
+				v[i] -= math.Sin(2 * math.Pi * x)
+			}
+			if at := math.Mod(x, float64(w.Pitches)) - float64(w.Pitches) + 1.05; at >= 0 && at*c.pitch < 4 {
+				v[i] += c.spark
+			}
+		}
+		m, err := Measure(wave(v, 1e-5, 4096), Options{Wheel: w})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s := m.Readings[0].SpikeV.Value; s > 1.2*c.spark || s < 0.5*c.spark {
+			t.Errorf("%s, %g samples in a pitch: spikes of %.3f V, want %g", c.wheel, c.pitch, s, c.spark)
+		}
+	}
+}

@@ -12,9 +12,10 @@ import (
 
 // Finder looks for narrow rises in the wave of the turn under way.
 type Finder struct {
-	turn []Extent  // by the place in the wheel's turn; nil: not looked for
-	sums []float64 // running ones of the wave
-	last float64   // samples that a spark lasts
+	wheel captures.Wheel
+	stepS float64
+	turn  []Extent  // by the place in the wheel's turn; nil: not looked for
+	sums  []float64 // running ones of the wave
 
 	bySpeed  map[int]profile
 	turns    map[int]int // by speed
@@ -41,7 +42,7 @@ const (
 
 // Begin is for another wheel.
 func (s *Finder) Begin(w captures.Wheel, stepS float64) {
-	s.turn, s.last, s.isEnough = nil, sparkS/stepS, false
+	s.wheel, s.stepS, s.turn, s.isEnough = w, stepS, nil, false
 	s.bySpeed, s.turns = map[int]profile{}, map[int]int{}
 	if w.Pitches >= profilePitches {
 		s.turn = make([]Extent, profileCells*w.Pitches)
@@ -59,7 +60,7 @@ func (s *Finder) Look(first int64, v []float64, from, to float64, place, pitches
 	if s.turn == nil || s.isEnough || size*profileCells < perProfilePitch {
 		return
 	}
-	course := newSmoothCourse(max(size, min(s.last, widestSpike*profileCells*size), narrowestSpike))
+	course := newSmoothCourse(s.stretch(size))
 	origin := float64(first)
 	begin := int(math.Ceil(from - origin))
 	end := int(math.Ceil(to - origin))
@@ -73,6 +74,11 @@ func (s *Finder) Look(first int64, v []float64, from, to float64, place, pitches
 		s.turn[(place*profileCells+k)%len(s.turn)] = course.leaves(v[begin:end], s.sums, begin-shift)
 		begin = end
 	}
+}
+
+// stretch is the samples that a spark takes, of places of so many.
+func (s *Finder) stretch(size float64) float64 {
+	return max(size, min(sparkS/s.stepS, widestSpike*profileCells*size), narrowestSpike)
 }
 
 // Extents are those of the turn under way, by the place in it.
@@ -95,8 +101,9 @@ func (s *Finder) EndTurn(rpm float64, turn []Extent) {
 
 func profileKey(rpm float64) int { return int(math.Floor(math.Log(rpm) / profileBin)) }
 
-// Highest is the largest spark at a speed that comes at the same angle turn after turn.
-func (s *Finder) Highest(rpm, stepV float64) float64 {
+// Highest is the largest spark at a speed that comes at the same angle turn after turn,
+// where teeth are so high and the instrument's steps so.
+func (s *Finder) Highest(rpm, peakV, stepV float64) float64 {
 	key := profileKey(rpm)
 	near := make(profile, len(s.turn))
 	near.merge(s.bySpeed[key])
@@ -104,7 +111,12 @@ func (s *Finder) Highest(rpm, stepV float64) float64 {
 		near.merge(s.bySpeed[key-away])
 		near.merge(s.bySpeed[key+away])
 	}
-	return near.spark(stepV)
+	size := 60 / rpm / s.stepS / float64(len(s.turn)) // of a place
+	own := kinks(s.wheel, s.stretch(size)/size)
+	for i := range own {
+		own[i] *= peakV
+	}
+	return near.spark(stepV, own)
 }
 
 // Dips are those of the wheel's teeth, by all turns.

@@ -67,8 +67,8 @@ const (
 
 // spark is the highest rise at a place that something strikes turn after turn; 0 for
 // none. It is none that a tooth's own form leaves, as that is at other teeth as well,
-// nor what the instrument's step does.
-func (s profile) spark(stepV float64) (highest float64) {
+// nor what the instrument's step does, nor the wheel at a place.
+func (s profile) spark(stepV float64, ownV []float64) (highest float64) {
 	usual := s.usual((*profileCell).meanUp)
 	quiet := median.Of(usual)
 	off := make([]float64, 0, len(s))
@@ -83,7 +83,7 @@ func (s profile) spark(stepV float64) (highest float64) {
 		if turns < lockedTurns || mean < rebound*s.fallAbout(i) {
 			continue
 		}
-		if mean-quiet > max(chance*(1+1/math.Sqrt(turns)), lockedBeyond*quiet, stepV)+narrower*max(0, form-quiet) {
+		if mean-quiet > max(chance*(1+1/math.Sqrt(turns)), lockedBeyond*quiet, stepV)+narrower*max(0, form-quiet)+ownV[i] {
 			highest = max(highest, float64(s[i].highest)+max(0, s.drawnUp(i)-quiet))
 		}
 	}
