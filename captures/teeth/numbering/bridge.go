@@ -276,6 +276,21 @@ func (b *bridge) isLikely() bool {
 	return float64(odd) <= mostOdd*float64(marks)+1
 }
 
+// isWrong tells that the count before was: the last row, a whole turn long, has teeth where
+// none should be, or none where some should, and would have neither at another place.
+func (b *bridge) isWrong() bool {
+	last := len(b.rows) - 1
+	if b.rows[last].pitches() < float64(b.pitches) || b.odd(last, b.from[last]%b.pitches) == 0 {
+		return false
+	}
+	for place := range b.pitches {
+		if b.odd(last, place) == 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // tells tells that the last row shows surely where it is, and the speed behind the
 // longest hole.
 func (b *bridge) tells() bool {

@@ -104,15 +104,24 @@ func (n *Numberer) close(last bool) {
 	b := newBridge(n)
 	isPlaced := b.place()
 	switch {
+	case isPlaced && last && b.isWrong():
+		marks := n.hole.marks
+		n.hole = nil
+		n.restart(marks[0])
+		n.takeAll(marks[1:])
 	case isPlaced && (last || b.tells()):
 		n.hole = nil
 		n.cross(b)
 	case last:
 		marks := n.hole.marks
 		n.hole = nil
-		for _, m := range marks {
-			n.take(m)
-		}
+		n.takeAll(marks)
+	}
+}
+
+func (n *Numberer) takeAll(marks []pulses.Mark) {
+	for _, m := range marks {
+		n.take(m)
 	}
 }
 

@@ -2,6 +2,7 @@ package numbering
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/captures/teeth/pulses"
 )
@@ -40,7 +41,7 @@ func (n *Numberer) queue(m pulses.Mark) {
 	case last == 0:
 	case m.Struck || n.waiting[last-1].Struck:
 		if last >= struckMost {
-			n.drain()
+			n.giveUpReckoning()
 		}
 	case last == 1:
 		first := n.waiting[0]
@@ -52,7 +53,7 @@ func (n *Numberer) queue(m pulses.Mark) {
 		n.waiting = append(n.waiting[:0], m)
 		n.follow(first)
 	case !n.reckon() && last >= struckMost:
-		n.drain()
+		n.giveUpReckoning()
 	}
 	if n.collecting {
 		n.drain()
@@ -161,6 +162,23 @@ func (n *Numberer) drain() {
 		n.take(m)
 	}
 	n.waiting = waiting[:0]
+}
+
+// giveUpReckoning goes on to the marks that wait, though they do not fit the wheel's speed:
+// as they are, unless the wave was lost among them.
+func (n *Numberer) giveUpReckoning() {
+	before := n.last.At
+	for k, m := range n.waiting {
+		if n.isFar((m.At-before)*n.speed) && n.bridges() {
+			behind := slices.Clone(n.waiting[k:])
+			n.waiting = n.waiting[:k]
+			n.open(behind[0])
+			n.takeAll(behind[1:])
+			return
+		}
+		before = m.At
+	}
+	n.drain()
 }
 
 // reckon places the teeth between the last one followed and the one before the
