@@ -69,7 +69,7 @@ func byGaps(at, against []pulses.Mark) (polarity, why string) {
 }
 
 // gapsWithin lays out the wheel that marks show; nil where they show none, or one
-// of which the gaps are not as they are between teeth: of whole pitches by the lobes
+// without gaps, or one of which the gaps are not as they are between teeth: of whole pitches by the lobes
 // beside, with a tooth on either side, and between those no two swings that teeth
 // make the other way.
 func gapsWithin(marks, others []pulses.Mark) []int {
@@ -90,7 +90,7 @@ func gapsWithin(marks, others []pulses.Mark) []int {
 			return nil
 		}
 	}
-	if splitsGap(pitches) {
+	if splitsGap(pitches) || slices.Max(pitches) == 1 {
 		return nil
 	}
 	return pitches

@@ -46,6 +46,30 @@ func TestPassedOver(t *testing.T) {
 	}
 }
 
+// TestMovedIsNoGap: where something moves a rise, the same in every turn from some speed
+// on, the wheel has no gap there, and tells nothing of the wires.
+func TestMovedIsNoGap(t *testing.T) {
+	const turns, teeth, pitch = 18, 24, 100.0
+	for _, by := range []float64{0.6, 0.75} {
+		var falls, rises []pulses.Mark
+		for k := range turns * teeth {
+			m := pulses.Mark{At: pitch * float64(k), Own: 40, Flux: 56, PeakV: 1, TroughV: 1}
+			falls = append(falls, m)
+			m.At += pitch / 2
+			if k%teeth == 12 && k > turns/2*teeth+teeth {
+				m.At += by * pitch
+			}
+			rises = append(rises, m)
+		}
+		if got, why := byGaps(falls, rises); got != Unknown {
+			t.Errorf("a rise comes %g pitches late: %s: %s", by, got, why)
+		}
+		if got, why := byGaps(rises, falls); got != Unknown {
+			t.Errorf("a fall comes %g pitches late: %s: %s", by, got, why)
+		}
+	}
+}
+
 // TestStandApart: swings between those of teeth that stand apart are of other teeth.
 func TestStandApart(t *testing.T) {
 	strong, beside := swingsAt(12, 0, 3, 6, 9), swingsAt(12, 0.5, 2.5, 3.5, 5.5, 6.5, 8.5, 9.5, 11.5)
