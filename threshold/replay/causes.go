@@ -170,19 +170,28 @@ func (r *Replay) inquire(list, early []fault, unjudged int64, facts Facts) *inqu
 
 // leaders tells for each fault which one it follows from: a threshold moved by
 // a false event or a miss, or a tooth whose event went astray. What follows from none
-// does so from the early events, by which the first speed was told.
+// does so from the early events, by which the first speed was told. A miss between moves
+// no threshold that stays as it was.
 func leaders(list, early []fault) []*fault {
 	out := make([]*fault, len(list))
+	var moved *fault // the last that followed from a threshold moved
+	var by *fault    // what that one follows from
 	for i := range list {
+		f := &list[i]
 		switch {
-		case !list[i].follows():
-			out[i] = &list[i]
+		case !f.follows():
+			out[i] = f
+		case f.is(follows) && moved != nil && moved.thresholdV == f.thresholdV:
+			out[i] = by
 		case i > 0:
 			out[i] = out[i-1]
-		case len(early) > 0 && list[i].is(follows):
+		case len(early) > 0 && f.is(follows):
 			out[i] = &early[len(early)-1]
 		default:
-			out[i] = &list[i]
+			out[i] = f
+		}
+		if f.is(follows) {
+			moved, by = f, out[i]
 		}
 	}
 	return out

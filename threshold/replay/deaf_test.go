@@ -1,6 +1,7 @@
 package replay
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -46,5 +47,21 @@ func TestDeafByAnotherSensor(t *testing.T) {
 	q.settleOne(cause{CrossTalk, studyCrossTalk})
 	if len(q.causes) != 1 || q.causes[0].Kind != CrossTalk || q.causes[0].Share != 1 {
 		t.Errorf("%+v, %+v", q.causes, q.excluded)
+	}
+}
+
+// TestMissMovesNoThreshold: what an input that the early events made deaf goes on to miss
+// does not come of a low tooth missed meanwhile, for which the threshold stayed.
+func TestMissMovesNoThreshold(t *testing.T) {
+	early := []fault{{at: 1, heightV: 1, thresholdV: 0.5, flags: isFalse}}
+	list := []fault{
+		{at: 10, heightV: 2, thresholdV: 5, flags: follows},
+		{at: 20, heightV: 1, thresholdV: 5}, // low
+		{at: 30, heightV: 2, thresholdV: 5, flags: follows},
+		{at: 40, heightV: 3, thresholdV: 4, flags: follows}, // an event had come between
+	}
+	want := []*fault{&early[0], &list[1], &early[0], &early[0]}
+	if got := leaders(list, early); !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
 	}
 }
