@@ -195,7 +195,7 @@ func refusal(m teeth.Measurement) (captures.Finding, bool) {
 		f.Kind, f.Text = "reversed-polarity", m.PolarityWhy
 		f.Advice = "swap the sensor's two wires at the input, or state --invert if only the instrument's leads were swapped, and measure again"
 	case len(m.Readings) == 0:
-		if i := slices.IndexFunc(m.Findings, isCopied); i >= 0 {
+		if i := slices.IndexFunc(m.Findings, explainsNoReading); i >= 0 {
 			return m.Findings[i], true
 		}
 		f.Kind, f.Text = "no-reading", "no tooth could be measured: "+m.SignalWhy
@@ -211,6 +211,9 @@ func refusal(m teeth.Measurement) (captures.Finding, bool) {
 	}
 	return f, true
 }
+
+// explainsNoReading tells that a finding is why no speed could have a reading.
+func explainsNoReading(f captures.Finding) bool { return isCopied(f) || f.Kind == "wheel-unknown" }
 
 // isCopied tells that a channel shows little but another sensor's wave.
 func isCopied(f captures.Finding) bool {

@@ -116,16 +116,31 @@ func (v *investigation) run(table string, names []string) error {
 		return err
 	}
 	c := v.context(m, nil, nil)
+	v.tellRefused(&c, m, table == "")
 	if note != "" {
 		c.Assumed = append([]string{note}, c.Assumed...)
 	}
 	if err := v.output.write(v.streams, result{report.Investigated(list, c), func() any { return report.InvestigateJSON(list, c) }}); err != nil {
 		return err
 	}
-	if slices.ContainsFunc(list, func(i report.InvestigatedCapture) bool { return i.Result.Verdict != threshold.Clear }) {
+	if len(c.Missing) > 0 || slices.ContainsFunc(list, func(i report.InvestigatedCapture) bool { return i.Result.Verdict != threshold.Clear }) {
 		return errNotClear
 	}
 	return nil
+}
+
+// tellRefused tells why a sensor could not be measured: of one that was played as a
+// finding; of one for which no table could be proposed, that nothing is said of it.
+func (v *investigation) tellRefused(c *report.Context, m measured, proposing bool) {
+	for _, r := range m.refused {
+		_, played := v.tables[r.Sensor]
+		switch {
+		case played && explainsNoReading(r.Finding):
+			c.Findings = append(c.Findings, r.Finding)
+		case !played && proposing:
+			c.Missing = append(c.Missing, r)
+		}
+	}
 }
 
 // play reads the captures and plays the given table; without one they are read

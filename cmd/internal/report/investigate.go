@@ -27,14 +27,14 @@ type Would struct{ Missed, False int64 }
 // Investigated is the document of what captures showed when they were played.
 func Investigated(list []InvestigatedCapture, c Context) Document {
 	c.Findings = slices.DeleteFunc(slices.Clone(c.Findings), func(f captures.Finding) bool { return isCause(list, f.Kind) })
-	d := c.document(verdicts(list))
+	d := c.document(verdicts(list, len(c.Missing) > 0))
 	d.First = ""
 	pictured := pictured(list)
 	for k, i := range list {
 		if !pictured[k] {
 			i.Recording = nil
 		}
-		d.Sections = append(d.Sections, i.sections(len(list) > 1)...)
+		d.Sections = append(d.Sections, i.sections(len(list)+len(c.Missing) > 1)...)
 		if d.First == "" && len(i.Result.Causes) > 0 {
 			d.First = i.Result.Causes[0].Advice
 		}
@@ -84,8 +84,11 @@ func (i InvestigatedCapture) sections(several bool) []Section {
 func (i InvestigatedCapture) title() string { return i.Name + ", " + i.Measurement.Sensor }
 
 // verdicts are a sentence for each capture, of several one for all that are as
-// good as can be.
-func verdicts(list []InvestigatedCapture) []string {
+// good as can be. A sensor is named where there is another without a result.
+func verdicts(list []InvestigatedCapture, others bool) []string {
+	if len(list) == 1 && others {
+		return []string{"in " + list[0].title() + ": " + list[0].sentence()}
+	}
 	if len(list) == 1 {
 		return []string{list[0].sentence()}
 	}
@@ -219,6 +222,8 @@ func (i InvestigatedCapture) next() []string {
 	r := i.Result
 	again := "record the same again and investigate it, before the engine is loaded"
 	switch w := i.WithProposed; {
+	case r.Verdict == threshold.Unproven && !r.Countable:
+		return []string{"next: investigate this capture again with the wheel stated, as in --wheel 36-1"}
 	case !r.Countable:
 		return []string{"next: " + again}
 	case w == nil:
@@ -395,6 +400,9 @@ func InvestigateJSON(list []InvestigatedCapture, c Context) InvestigatedJSON {
 	for _, i := range list {
 		worst = max(worst, i.Result.Verdict)
 		out.Captures = append(out.Captures, investigatedJSON(i))
+	}
+	if len(c.Missing) > 0 {
+		worst = max(worst, threshold.Unproven)
 	}
 	out.Envelope = c.envelope("investigate", worst.String())
 	return out
