@@ -111,7 +111,7 @@ func (q *inquiry) coupledIn(o opinion) opinion {
 // others stand.
 func (q *inquiry) ofTheCam(o opinion) opinion {
 	humps := q.humps()
-	alternate := humps.areMetal && q.comeInSecondTurns(humps.list)
+	alternate := humps.arePulses && q.comeInSecondTurns(humps.list)
 	isPulse := func(f *fault) bool { return alternate && humps.is(f) }
 	hiding := q.areInSecondTurns(q.hiddenTeeth())
 	lowest := 1.0

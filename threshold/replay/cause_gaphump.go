@@ -9,11 +9,13 @@ const (
 	leastPulseWidth = 0.1  // pitches, at half its height, of what another sensor's tooth makes
 	leastHumpWidth  = 0.25 // pitches; narrower ones are no metal
 	widthGrowsMost  = 0.5  // exponent of the width over speed; a spike's is 1
+	leastBack       = 0.3  // of the flux that metal brings, to go back behind it; a spike's does not
 	surelySecond    = 0.9  // of the times between a gap's humps that are even numbers of turns
 )
 
 // studyGapHump: what stands in a gap makes a wave of its own, as wide in angle
-// as ever and as high beside the teeth. Without it: the gap empty.
+// as ever and as high beside the teeth, that swings to both sides of rest: it comes and
+// goes. Without it: the gap empty.
 func studyGapHump(q *inquiry) opinion {
 	h := q.humps()
 	o := opinion{
@@ -33,11 +35,12 @@ func studyGapHump(q *inquiry) opinion {
 
 // humps are the false events that come in a gap at a place of their own.
 type humps struct {
-	is       func(*fault) bool
-	list     hits
-	width    float64 // pitches
-	areMetal bool    // they are as wide in angle at any speed, and no spike
-	excluded string
+	is        func(*fault) bool
+	list      hits
+	width     float64 // pitches
+	arePulses bool    // they are as wide in angle at any speed, and no spike
+	areMetal  bool    // these, and take the flux away again that they bring
+	excluded  string
 }
 
 func (q *inquiry) humps() humps {
@@ -50,8 +53,10 @@ func (q *inquiry) humps() humps {
 	}
 	width := func(f *fault) float64 { return float64(f.width) }
 	h.width = h.list.median(width)
-	h.areMetal = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost && !q.areSparks(h.list)
-	h.excluded += fmt.Sprintf(", %.2f of a pitch wide", h.width)
+	back := h.list.median(func(f *fault) float64 { return float64(f.back) })
+	h.arePulses = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost && !q.areSparks(h.list)
+	h.areMetal = h.arePulses && back > leastBack
+	h.excluded += fmt.Sprintf(", %.2f of a pitch wide; %s of the flux under them goes back behind", h.width, percent(back))
 	return h
 }
 

@@ -12,6 +12,7 @@ type fault struct {
 	width      float32 // of a false event's arch, pitches
 	part       float32 // of the way from its tooth to the next
 	peakPart   float32 // the same for a false event's highest sample
+	back       float32 // of the flux under a false event's arch in a gap, the part that goes back behind it
 	tooth      uint16  // its own, or the one before a false event
 	flags      flags
 }
@@ -51,7 +52,7 @@ type faults struct {
 }
 
 const (
-	faultBytes    = 48
+	faultBytes    = 56
 	bytesPerTooth = 32      // of all that is kept
 	fewFaults     = 1 << 13 // kept in any case
 )

@@ -382,6 +382,7 @@ func (r *Replay) falseFault(n *input, e *event, t *passed, nextAt float64) fault
 	r.lockedPart(&f, e, t)
 	if f.is(inGap) {
 		f.level = float32(r.past.newWidth(float64(e.peakAt)) / t.pitch)
+		f.back = float32(r.past.goesBack(&e.arch))
 	}
 	return f
 }

@@ -217,3 +217,20 @@ func (p *past) newWidth(at float64) float64 {
 	}
 	return width - 1 // the position itself once
 }
+
+// goesBack is the part of the flux under an arch that goes back behind it, within as long
+// at most. What passes a sensor brings its flux and takes it away again.
+func (p *past) goesBack(a *arch) float64 {
+	came, back, most := 0.0, 0.0, 0.0
+	fall := int64(a.fall)
+	for i := max(a.start, p.first); i < min(2*fall-a.start, p.end()); i++ {
+		v := p.v[i-p.first]
+		if i <= fall {
+			came += v
+			continue
+		}
+		back -= v
+		most = max(most, back)
+	}
+	return most / came
+}

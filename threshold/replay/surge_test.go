@@ -16,6 +16,7 @@ type gapWave struct {
 	humpEvery     int     // it stands there in every such turn; 0: in every one
 	sparkV        float64 // a spark of about this height
 	everyTurn     int     // it comes in every such turn
+	sparkTimes    float64 // as long as a short one; 0: once
 	atPitch       float64 // behind the last tooth
 	slowNoise     bool    // noise that hardly changes within a tenth of a pitch
 }
@@ -56,8 +57,9 @@ func (g gapWave) recorded(w captures.Wheel, turns int, seed uint64) *recording {
 		if g.everyTurn > 0 && turn%g.everyTurn == 0 {
 			at := tooth + (g.atPitch+0.3*float64(w.Pitches)/360*random.NormFloat64())*perPitch
 			highV := g.sparkV * (1 + 0.15*random.NormFloat64())
-			for i := int(at); i < min(len(rec.v), int(at)+30); i++ {
-				rec.v[i] += highV * math.Exp(-float64(i-int(at))/4)
+			long := 4 * max(1, g.sparkTimes)
+			for i := int(at); i < min(len(rec.v), int(at+8*long)); i++ {
+				rec.v[i] += highV * math.Exp(-float64(i-int(at))/long)
 			}
 		}
 	}
@@ -82,6 +84,7 @@ func TestSurges(t *testing.T) {
 			{"noise on a high hump", GapHump, gapWave{humpV: 0.42, sigmaV: 0.04}},
 			{"slow noise on a hump", NoiseAbove, gapWave{humpV: 0.2, sigmaV: 0.11, slowNoise: true}},
 			{"sparks", CrankLockedNoise, gapWave{sigmaV: 0.02, sparkV: 0.7, everyTurn: 1, atPitch: 0.5}},
+			{"long sparks", CrankLockedNoise, gapWave{sigmaV: 0.01, sparkV: 0.9, everyTurn: 1, atPitch: 0.7, sparkTimes: 4}},
 			{"sparks in every second turn", CrankLockedNoise, gapWave{sigmaV: 0.02, sparkV: 0.7, everyTurn: 2, atPitch: 0.7}},
 			{"a few sparks in noise", CrankLockedNoise, gapWave{sigmaV: 0.08, sparkV: 0.42, everyTurn: 4, atPitch: 0.6}},
 			{"sparks on a hump", CrankLockedNoise, gapWave{humpV: 0.3, sigmaV: 0.02, sparkV: 0.5, everyTurn: 3, atPitch: 0.85}},
