@@ -64,12 +64,19 @@ func studyClipped(q *inquiry) opinion {
 		topV = q.recordedV
 	}
 	shaped := areFlatByShape(q.which(func(f *fault) bool { return !f.is(isFalse) && !f.isLost() && !f.follows() }), q.topV)
+	piled := q.piled()
 	if q.filter == nil {
 		shaped = shaped || haveOwnHeights(flat)
 	}
 	return opinion{
-		explains: func(f *fault) bool { return !shaped && f.is(flatTop) && recordedV(f) > atTheEnd*topV },
+		explains: func(f *fault) bool {
+			return !shaped && f.is(flatTop) && recordedV(f) > atTheEnd*topV || q.filter == nil && piled(f)
+		},
 		evidence: func(h hits) string {
+			if flat, _ := h.part(func(f *fault) bool { return f.is(flatTop) }); 2*len(flat) < len(h) {
+				return fmt.Sprintf("the peaks stop at %s at any speed, where the instrument's range ends or a clamp holds them; the threshold there is %s, %s",
+					volts(h.median(height)), volts(h.median(thresholdOf)), h.between())
+			}
 			return fmt.Sprintf("the peaks stand flat at %s, where the instrument's range ends or a clamp holds them; the threshold there is %s, %s",
 				volts(h.median(recordedV)), volts(h.median(thresholdOf)), h.between())
 		},

@@ -87,3 +87,37 @@ func TestFlatOfFewSamples(t *testing.T) {
 		}
 	}
 }
+
+// TestPiled: pointed teeth of which an end cuts off little do not look flat, but stand at
+// the same height at any speed; those that level off go on growing.
+func TestPiled(t *testing.T) {
+	const turn = 24
+	for _, c := range []struct {
+		name    string
+		heightV func(rpm float64) float64
+		want    string
+	}{
+		{"cut off", func(rpm float64) float64 { return rpm / 1000 }, Clipped},
+		{"levels off", func(rpm float64) float64 { return 4.2 / math.Hypot(1, 1500/rpm) }, AmplitudeBelow},
+	} {
+		w := &recording{info: captures.WaveInfo{StepS: 1e-5}}
+		random := rand.New(rand.NewPCG(4, 1))
+		pitches, rpm := 0.0, 2500.0
+		for k := 0.5; rpm < 5600; rpm += 2e-2 {
+			pitches += rpm / 60 * turn * w.info.StepS
+			u := pitches - math.Floor(pitches)
+			v := c.heightV(rpm) * (1 - 4*math.Abs(math.Abs(u-0.5)-0.25)) * math.Copysign(1, 0.5-u)
+			w.v = append(w.v, min(v+0.01*random.NormFloat64(), 4))
+			if pitches >= k {
+				w.passed = append(w.passed, teeth.Passage{
+					Tooth: captures.Tooth{Number: len(w.passed)%turn + 1, RPM: rpm, PeakV: c.heightV(rpm)}, Seen: true, At: float64(len(w.v)-1) - (pitches-k)*60/rpm/turn/w.info.StepS,
+				})
+				k++
+			}
+		}
+		_, result := w.playOn24(t, simulate.Row{RPM: 0, ThresholdV: 1}, simulate.Row{RPM: 3000, ThresholdV: 2}, simulate.Row{RPM: 4000, ThresholdV: 4.1})
+		if result.Missed < 100 || len(result.Causes) == 0 || result.Causes[0].Kind != c.want {
+			t.Errorf("%s: %d missed, %+v; want %s", c.name, result.Missed, result.Causes, c.want)
+		}
+	}
+}
