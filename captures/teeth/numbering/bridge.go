@@ -292,14 +292,16 @@ func (b *bridge) isWrong() bool {
 }
 
 // tells tells that the last row shows surely where it is, and the speed behind the
-// longest hole.
+// longest hole; where it does not quite fit, only a whole turn does.
 func (b *bridge) tells() bool {
-	longest := float64(tellingRow)
+	longest, last := float64(tellingRow), len(b.rows)-1
 	for i := range b.spans {
 		longest = max(longest, b.spans[i].told())
 	}
-	last := &b.rows[len(b.rows)-1]
-	return last.pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.Pattern.Parts) == b.pitches)
+	if b.odd(last, b.from[last]%b.pitches) > 0 {
+		longest = float64(b.pitches)
+	}
+	return b.rows[last].pitches() >= min(longest, float64(b.pitches)) && (b.margin > surelyPlaced || len(b.n.Pattern.Parts) == b.pitches)
 }
 
 // bend is time over angle in a stretch, both from 0 to 1, as the slopes at its

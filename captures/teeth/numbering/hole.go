@@ -104,7 +104,7 @@ func (n *Numberer) close(last bool) {
 	b := newBridge(n)
 	isPlaced := b.place()
 	switch {
-	case isPlaced && last && b.isWrong():
+	case isPlaced && b.isWrong():
 		marks := n.hole.marks
 		n.hole = nil
 		n.restart(marks[0])

@@ -8,36 +8,44 @@ import (
 	"armcurve/captures/teeth/wheels"
 )
 
-// sixtyTwo are marks of a 60-2 wheel at a steady speed, a pitch being 26 samples, up to a
-// number of turns; those from one place up to another, in pitches, are lost.
-func sixtyTwo(turns, lostFrom, lostTo int) (run []pulses.Mark, slots []int) {
-	for k := range 60 * turns {
-		if k%60 >= 58 || k >= lostFrom && k < lostTo {
-			continue
-		}
-		run = append(run, pulses.Mark{At: 100 + 26*float64(k), Flux: 1, Swing: 1, Width: 13, Own: 13, PeakV: 1, FarV: 1, IsNew: k == 0})
-		slots = append(slots, k%60)
-	}
-	return run, slots
+// turning are the marks of a wheel with one gap at a steady speed, a pitch being 26
+// samples, and their slots.
+type turning struct {
+	pattern *wheels.Pattern
+	run     []pulses.Mark
+	slots   []int
 }
 
-// regained numbers a run of which the first marks show the wheel, and tells which of its
-// teeth were given a false number.
-func regained(run []pulses.Mark, slots []int, amid func(*Numberer, int)) (wrong []int) {
-	p := wheels.New(append(slices.Repeat([]int{1}, 57), 3))
-	n := Numberer{Pattern: p, StepS: 5e-6, Crawl: 1e-6, trail: make([]place, len(p.Parts)+trailLen)}
-	n.Out = func(x Tooth) {
-		k, ok := slices.BinarySearchFunc(run, x.At, func(m pulses.Mark, at float64) int { return int(m.At - at) })
-		if x.Seen && (!ok || slots[k] != x.Slot) {
+// turned is such a wheel in twenty turns, of which the marks from one place up to another,
+// in pitches, are lost.
+func turned(pitches, missing, lostFrom, lostTo int) *turning {
+	x := &turning{pattern: wheels.New(append(slices.Repeat([]int{1}, pitches-missing-1), missing+1))}
+	for k := range pitches * 20 {
+		if k%pitches >= pitches-missing || k >= lostFrom && k < lostTo {
+			continue
+		}
+		x.run = append(x.run, pulses.Mark{At: 100 + 26*float64(k), Flux: 1, Swing: 1, Width: 13, Own: 13, PeakV: 1, FarV: 1, IsNew: k == 0})
+		x.slots = append(x.slots, k%pitches)
+	}
+	return x
+}
+
+// wrong are the marks that were given a false slot. Before each of them one may interfere.
+func (x *turning) wrong(amid func(*Numberer, int)) (wrong []int) {
+	n := Numberer{Pattern: x.pattern, StepS: 5e-6, Crawl: 1e-6, trail: make([]place, len(x.pattern.Parts)+trailLen)}
+	n.Out = func(t Tooth) {
+		k, ok := slices.BinarySearchFunc(x.run, t.At, func(m pulses.Mark, at float64) int { return int(m.At - at) })
+		if t.Seen && (!ok || x.slots[k] != t.Slot) {
 			wrong = append(wrong, k)
 		}
 	}
-	n.startRun(run[:130])
-	for k, m := range run[130:] {
-		amid(&n, 130+k)
+	start := 2*len(x.pattern.Parts) + 4
+	n.startRun(x.run[:start])
+	for k, m := range x.run[start:] {
+		amid(&n, start+k)
 		n.count(m)
 	}
-	n.End(run[len(run)-1].At + 1)
+	n.End(x.run[len(x.run)-1].At + 1)
 	return wrong
 }
 
@@ -46,15 +54,10 @@ func regained(run []pulses.Mark, slots []int, amid func(*Numberer, int)) (wrong 
 func TestLostAtAStrike(t *testing.T) {
 	const from = 60*6 + 40
 	for lost := 10; lost < 400; lost += 7 {
-		run, slots := sixtyTwo(20, from, from+lost)
-		for k := range run {
-			if run[k].At < 100+26*from {
-				continue
-			}
-			run[k-1].Step = -0.7
-			break
-		}
-		if wrong := regained(run, slots, func(*Numberer, int) {}); len(wrong) > 0 {
+		x := turned(60, 2, from, from+lost)
+		cut := slices.IndexFunc(x.run, func(m pulses.Mark) bool { return m.At >= 100+26*from }) - 1
+		x.run[cut].Step = -0.7
+		if wrong := x.wrong(func(*Numberer, int) {}); len(wrong) > 0 {
 			t.Errorf("%d pitches lost: %d teeth have a false number, the first %d", lost, len(wrong), wrong[0])
 		}
 	}
@@ -62,16 +65,19 @@ func TestLostAtAStrike(t *testing.T) {
 
 // TestWrongCount: a wrong count is found out by the wheel's gap within three turns.
 func TestWrongCount(t *testing.T) {
-	run, slots := sixtyTwo(20, 0, 0)
-	for _, shift := range []int{1, 3, 20, 35} {
-		const at = 400
-		wrong := regained(run, slots, func(n *Numberer, k int) {
-			if k == at {
-				n.slot = (n.slot + shift) % 58
+	for _, wheel := range [][2]int{{60, 2}, {36, 1}, {36, 2}, {24, 1}, {12, 1}} {
+		x := turned(wheel[0], wheel[1], 0, 0)
+		teeth := len(x.pattern.Parts)
+		at := 7*teeth - 3
+		for shift := 1; shift < teeth; shift++ {
+			wrong := x.wrong(func(n *Numberer, k int) {
+				if k == at {
+					n.slot = (n.slot + shift) % teeth
+				}
+			})
+			if len(wrong) == 0 || wrong[len(wrong)-1] > at+3*teeth {
+				t.Errorf("%d-%d, %d teeth too far on: %d teeth have a false number, the last %d", wheel[0], wheel[1], shift, len(wrong), wrong[len(wrong)-1])
 			}
-		})
-		if len(wrong) == 0 || wrong[len(wrong)-1] > at+3*58 {
-			t.Errorf("%d teeth too far on: %d teeth have a false number, the last %d", shift, len(wrong), wrong[len(wrong)-1])
 		}
 	}
 }
