@@ -7,8 +7,10 @@ import (
 
 // humpProfile is the mean wave inside a gap, by angle.
 type humpProfile struct {
-	v []float64 // volts from rest at one turn of the wheel per sample
-	n float64
+	v      []float64 // volts from rest at one turn of the wheel per sample
+	n      float64
+	atEnds float64   // mean part of a passage at its end levels
+	own    []float64 // the passage under way
 }
 
 const humpCells = 16 // in a pitch
@@ -45,17 +47,19 @@ func (g *gatherer) hump(speed float64) float64 {
 func (h *humpProfile) learn(w *window, from, to float64, pitches int, restV, speed float64) {
 	n := pitches * humpCells
 	if len(h.v) != n {
-		h.v, h.n = make([]float64, n), 0
+		h.v, h.own, h.n = make([]float64, n), make([]float64, n), 0
 	}
 	h.n = min(h.n+1, 8)
 	size := (to - from) / float64(n)
 	before := w.area(from)
 	for i := range h.v {
 		area := w.area(from + float64(i+1)*size)
-		v := ((area-before)/size + w.base - restV) / speed
+		h.own[i] = (area - before) / size
+		v := (h.own[i] + w.base - restV) / speed
 		h.v[i] += (v - h.v[i]) / h.n
 		before = area
 	}
+	h.atEnds += (endShare(h.own) - h.atEnds) / h.n
 }
 
 // height is the highest rise that falls back to rest between half a pitch after
@@ -73,24 +77,26 @@ func (h *humpProfile) height() float64 {
 	return highest
 }
 
-// endShare is the part of the gap that lies at the profile's end levels.
-func (h *humpProfile) endShare() float64 {
+// endShare is the part of a wave that lies at its end levels.
+func endShare(v []float64) float64 {
 	n := 0
-	low, high := slices.Min(h.v), slices.Max(h.v)
-	for _, v := range h.v {
-		if isAtEnd(v, low, high) {
+	low, high := slices.Min(v), slices.Max(v)
+	for _, x := range v {
+		if isAtEnd(x, low, high) {
 			n++
 		}
 	}
-	return float64(n) / float64(len(h.v))
+	return float64(n) / float64(len(v))
 }
 
-// gapEnds is the least part of a gap at end levels; NaN where no gap was seen.
+// gapEnds is the least part of a gap at end levels; NaN where no gap was seen. It is told
+// of each passage by itself: the mean of a switch's is at neither level where its teeth
+// are not well followed.
 func (g *gatherer) gapEnds() float64 {
 	least := math.NaN()
 	for j := range g.humps {
-		if h := &g.humps[j]; h.n > 0 && !(h.endShare() >= least) {
-			least = h.endShare()
+		if h := &g.humps[j]; h.n > 0 && !(h.atEnds >= least) {
+			least = h.atEnds
 		}
 	}
 	return least

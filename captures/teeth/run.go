@@ -24,6 +24,7 @@ type run struct {
 	numberer numbering.Numberer
 	pipeline pipeline
 	gatherer gatherer
+	twoLevel levels
 	seeking  bool    // no wave is being followed
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
@@ -131,6 +132,7 @@ func (r *run) takePiece() {
 	if r.options.NoiseOnly {
 		r.onlyNoise()
 	} else {
+		r.twoLevel.take(r.w.newest())
 		r.advance()
 	}
 }

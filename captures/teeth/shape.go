@@ -29,9 +29,10 @@ func newCircle() (all [shapeCells][3]complex128) {
 	return all
 }
 
-// add looks at one interval in every sixteen.
+// add looks at the first intervals, and then at one in every sixteen.
 func (s *shape) add(w *window, from, to float64) {
-	if s.skip++; s.skip%16 != 1 || !w.holds(from, to) || to-from < 8 {
+	const first, often = 16, 16
+	if s.skip++; s.skip > first && s.skip%often != 1 || !w.holds(from, to) || to-from < 8 {
 		return
 	}
 	var cells [shapeCells]float64

@@ -22,6 +22,9 @@ const (
 // signal judges what made the wave.
 func (r *run) signal() (signal, why string) {
 	run := longestRun(r.marks)
+	if why, are := r.twoLevel.areTwo(r.w.step); are {
+		return Square, why
+	}
 	if len(run) < 6 {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}
@@ -67,7 +70,7 @@ func (r *run) signal() (signal, why string) {
 		return Square, why
 	case third > squareThird && ends > squareEnds && !r.restsInGap():
 		return Unknown, why + ambiguous
-	case !grows && !r.showsGap():
+	case !grows && !r.showsGap() && r.gatherer.cut.n == 0: // what is cut off does not grow
 		return Unknown, why + ": a reluctor's grows with speed"
 	}
 	return Reluctor, why

@@ -57,6 +57,27 @@ func TestSwitched(t *testing.T) {
 	}
 }
 
+// Nor does it matter that noise and gaps mislead what follows teeth, or that there are few
+// of these.
+func TestSwitchedInNoise(t *testing.T) {
+	for _, wheel := range [][2]int{{36, 1}, {12, 1}, {4, 1}, {24, 0}} {
+		for _, noise := range []float64{0.05, 0.15, 0.3} {
+			for _, duty := range []float64{0.4, 0.6} {
+				for _, rpm := range []float64{220, 3000} {
+					v := switched(gapped(wheel[0], wheel[1]), duty/float64(wheel[0]), 0.2, 4.8, noise, 50e3, 2, steadily(rpm))
+					m, err := Measure(wave(v, 2e-5, 4096), Options{})
+					if err != nil {
+						t.Fatal(err)
+					}
+					if m.Signal != Square {
+						t.Errorf("%d-%d, noise %g, duty %g, %g rpm: signal %s: %s", wheel[0], wheel[1], noise, duty, rpm, m.Signal, m.SignalWhy)
+					}
+				}
+			}
+		}
+	}
+}
+
 // A reluctor's wave is none, however much of its height the instrument cuts off,
 // above, below or on both sides, or how narrow its teeth are.
 func TestNoSwitch(t *testing.T) {

@@ -87,6 +87,12 @@ func (w *window) admit(x float64) float64 {
 	return x
 }
 
+// newest is the piece that was added last.
+func (w *window) newest() []float64 {
+	n := int((w.samples-1)%pieceLen) + 1
+	return w.v[max(0, len(w.v)-n):]
+}
+
 // end is the position after the last sample.
 func (w *window) end() int64 { return w.first + int64(len(w.v)) }
 
