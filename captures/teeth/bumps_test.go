@@ -103,11 +103,11 @@ func TestBumps(t *testing.T) {
 			t.Errorf("%s: wheel %q (%s), polarity %s (%s), signal %s", c.name, m.Wheel, m.WheelWhy, m.Polarity, m.PolarityWhy, m.Signal)
 			continue
 		}
-		checkBumps(t, c.name, b, m, c.hz, seconds, c.noise > 0.1)
+		checkBumps(t, c.name, b, m, c.hz, seconds, c.noise)
 	}
 }
 
-func checkBumps(t *testing.T, name string, b bumps, m Measurement, hz, seconds float64, noisy bool) {
+func checkBumps(t *testing.T, name string, b bumps, m Measurement, hz, seconds, noise float64) {
 	t.Helper()
 	turns := b.rpm / 60 * (seconds - 1/hz)
 	missed, worst, ratio, n := 0, 0.0, 0.0, 0
@@ -135,10 +135,7 @@ func checkBumps(t *testing.T, name string, b bumps, m Measurement, hz, seconds f
 	}
 	extra := len(m.ToothList) - n
 	t.Logf("%-22s %4d teeth, %d missed, %d beyond; worst %.4f crank deg, peaks %+.2f %%", name, n, missed, extra, worst, 100*(ratio/float64(n)-1))
-	limit, bias := 0.05, 0.01
-	if noisy {
-		limit = 0.8 // what this noise does at the slope of a fall
-	}
+	limit, bias := 0.05+1.25*noise, 0.01 // with what the noise does at the slope of a fall
 	if missed > 0 || extra > 3 || worst > limit || math.Abs(ratio/float64(n)-1) > bias {
 		t.Errorf("%s: %d missed, %d beyond, worst %.4f crank deg, peaks %+.2f %%", name, missed, extra, worst, 100*(ratio/float64(n)-1))
 	}

@@ -38,28 +38,30 @@ func (g *gatherer) disturbed() []bool {
 			is[j], is[(j+1)%n] = true, true
 		}
 	}
-	for j, dented := range g.dented() {
-		is[j] = is[j] || dented
+	for j, onTop := range g.struckOnTop() {
+		is[j] = is[j] || onTop
 	}
 	return is
 }
 
 const (
-	dentLeast = 0.02 // how much lower than those near by a tooth is that has a dent
+	dentLeast = 0.02 // how much lower than those near by a tooth is that has a dent, or higher one that is lifted
 	onTop     = 0.7  // of that, what its pulse lacks at most: amid a half and all
 
 	behindLeast = 0.1 // of half a pulse, that is lost behind a tooth
 )
 
-// dented tells which teeth seem low because something takes from the wave on their tops
-// in most turns. What the wheel does to the flux comes back: behind a tooth of any height
-// or form, the spaces are as deep as before. What a spark takes is missing for good, and
-// from the whole pulse a half as much in proportion, if it lies on the top alone: so the
-// pulse lacks about half of what the height does, or less. Of a short tooth it lacks as
-// much, unless a spark close behind swings the wave back; and a narrow spark shows where
-// it lies. What is missing behind a tooth that is as high as others is so at the foot of
-// the next one. Where the speed ripples in every turn, the heights at it do not tell dents.
-func (g *gatherer) dented() []bool {
+// struckOnTop tells which teeth seem low because something takes from the wave on their
+// tops in most turns, or seem high because it adds to it. What the wheel does to the flux
+// comes back: behind a tooth of any height or form, the spaces are as deep as before. What
+// a spark takes is missing for good, and from the whole pulse a half as much in
+// proportion, if it lies on the top alone: so the pulse lacks about half of what the height
+// does, or less. Of a short tooth it lacks as much, unless a spark close behind swings the
+// wave back; and a narrow spark shows where it lies. What a spark adds may lie anywhere on
+// the tooth, which is alone in it: behind a short tooth the next one is higher. What is
+// missing behind a tooth that is as high as others is so at the foot of the next one. Where
+// the speed ripples in every turn, the heights at it do not tell.
+func (g *gatherer) struckOnTop() []bool {
 	if !g.calm {
 		return nil
 	}
@@ -77,10 +79,15 @@ func (g *gatherer) dented() []bool {
 			continue
 		}
 		missing, lacking := 1-g.gains[j].mean/usual[j], 1-g.pulses[j].mean/usualFlux[j]
-		lost := min(step[j], step[(j+n-1)%n]+step[j]+step[(j+1)%n])
+		isLifted, way := missing < 0, math.Copysign(1, missing)
+		missing, lacking = way*missing, way*lacking
+		lost := min(way*step[j], way*(step[(j+n-1)%n]+step[j]+step[(j+1)%n]))
 		isOnTop := lacking < onTop*missing
 		if at := dips[j]; at.Told() {
 			isOnTop = at.Top > at.Behind
+		}
+		if isLifted {
+			isOnTop = isAlone(step, j)
 		}
 		is[j] = is[j] || missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 3) && isOnTop
 		if behind := math.Abs(step[j]); behind > max(behindLeast, surely) && math.Abs(missing) < behind/4 && isAlone(step, j) {

@@ -179,10 +179,10 @@ func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
 	})
 }
 
-// again looks again with the width that was followed, where it had widened and no
-// gap was met yet: behind the first one pulses are as long as before it.
+// again looks again with the width that was followed, where it had widened: behind a gap
+// the wheel may turn as fast as before it, or faster.
 func (f *finder) again(before *finder, w *window, p pulse) pulse {
-	if before.found >= settledIn || p.own < widened*before.width {
+	if p.own < widened*before.width {
 		return p
 	}
 	other := *before
