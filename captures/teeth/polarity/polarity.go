@@ -350,34 +350,60 @@ const (
 )
 
 // byStrength judges pulses that stand apart: the swing through a tooth is the
-// whole of its flux, the swings before and behind it are half.
+// whole of its flux, the swings before and behind it are half. Between teeth the wave may
+// be the copy of another sensor's, or noise: what is far weaker than the swings beside them.
 func byStrength(falls, rises []pulses.Mark) (polarity, why string) {
+	const counts = 0.5 // times the swings beside
 	if len(falls) < fewestApart || len(rises) < fewestApart {
 		return Unknown, "too few teeth were seen"
 	}
-	var f, r []float64
-	for _, m := range falls {
-		f = append(f, m.Flux)
+	strong, weak, names := falls, rises, [...]string{"fall", "rises"}
+	isReversed := usualFlux(falls) < usualFlux(rises)
+	if isReversed {
+		strong, weak, names = rises, falls, [...]string{"rise", "falls"}
 	}
-	for _, m := range rises {
-		r = append(r, m.Flux)
-	}
-	ratio := median.Of(f) / median.Of(r)
-	strong, weak := falls, rises
-	if ratio < 1 {
-		strong, weak = rises, falls
-	}
-	if !standApart(strong, weak) {
+	beside := usualFlux(besideOf(strong, weak))
+	if !standApart(strong, atLeast(counts*beside, weak)) {
 		return Unknown, "between strong swings of the wave there are more weak ones than teeth that stand apart leave"
 	}
-	why = fmt.Sprintf("at a tooth the fall is %.2g times as strong as the rises beside it", ratio)
+	ratio := usualFlux(strong) / beside
+	why = fmt.Sprintf("at a tooth the %s is %.2g times as strong as the %s beside it", names[0], ratio, names[1])
 	switch {
-	case ratio > clearlyStronger && ratio < tooStrong:
-		return Normal, why
-	case 1/ratio > clearlyStronger && 1/ratio < tooStrong:
-		return Reversed, fmt.Sprintf("at a tooth the rise is %.2g times as strong as the falls beside it", 1/ratio)
+	case ratio <= clearlyStronger || ratio >= tooStrong:
+		return Unknown, why
+	case isReversed:
+		return Reversed, why
 	}
-	return Unknown, why
+	return Normal, why
+}
+
+func usualFlux(marks []pulses.Mark) float64 {
+	flux := make([]float64, len(marks))
+	for i, m := range marks {
+		flux[i] = m.Flux
+	}
+	return median.Of(flux)
+}
+
+// besideOf are the others next to some marks, before and behind.
+func besideOf(marks, others []pulses.Mark) (beside []pulses.Mark) {
+	k := 0
+	for _, m := range marks {
+		for k < len(others) && others[k].At < m.At {
+			k++
+		}
+		beside = append(beside, others[max(k-1, 0):min(k+1, len(others))]...)
+	}
+	return beside
+}
+
+func atLeast(flux float64, marks []pulses.Mark) (list []pulses.Mark) {
+	for _, m := range marks {
+		if m.Flux >= flux {
+			list = append(list, m)
+		}
+	}
+	return list
 }
 
 // standApart tells that between strong swings there usually are none but the two that

@@ -1,6 +1,7 @@
 package polarity
 
 import (
+	"math"
 	"testing"
 
 	"armcurve/captures"
@@ -78,6 +79,19 @@ func TestStandApart(t *testing.T) {
 	}
 	if got, why := byStrength(strong, beside); got != Normal {
 		t.Errorf("%s: %s", got, why)
+	}
+	var copied []pulses.Mark // of another sensor's wave, weak and everywhere between
+	for _, m := range swingsAt(12, 0.5, 1, 1.5, 2, 2.5, 3.5, 4, 4.5, 5, 5.5, 6.5, 7, 7.5, 8, 8.5, 9.5, 10, 10.5, 11, 11.5) {
+		if off := math.Abs(math.Remainder(m.At/100, 3)); off > 0.6 {
+			m.Flux /= 4
+		}
+		copied = append(copied, m)
+	}
+	if got, why := byStrength(strong, copied); got != Normal {
+		t.Errorf("beside a copy: %s: %s", got, why)
+	}
+	if got, why := byStrength(copied, strong); got != Reversed {
+		t.Errorf("beside a copy, reversed: %s: %s", got, why)
 	}
 	among := swingsAt(12, 0.5, 1, 2, 2.5, 3.5, 4, 5, 5.5, 6.5, 7, 8, 8.5, 9.5, 10, 11, 11.5)
 	if got, why := byStrength(among, strong); got != Unknown {
