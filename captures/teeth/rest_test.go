@@ -179,3 +179,23 @@ func TestClampRest(t *testing.T) {
 		}
 	}
 }
+
+// TestRangeRest: where the wave is cut off on both sides alike, with noise behind that, the
+// rest level holds though few samples are left of each pitch.
+func TestRangeRest(t *testing.T) {
+	const restV, endV, noise = 0.25, 2.5, 0.004
+	for text, pitches := range map[string]float64{"12-1": 12, "24-1": 24, "36-1": 36} {
+		for name, lobe := range lobeShapes {
+			e := eccentric{wheel: text, lobe: lobe, rpm: [2]float64{1000, 7000}, seconds: 3}
+			e.hz = 17 * e.rpm[1] / 60 * pitches
+			v, _ := e.samples(t)
+			random := rand.New(rand.NewPCG(7, 6))
+			for i, x := range v {
+				v[i] = restV + max(-endV, min(x, endV)) + noise*random.NormFloat64()
+			}
+			if worst, _ := restOff(t, v, e.hz, restV, text); worst > 0.007 {
+				t.Errorf("%s, %s: the rest level is off by up to %.3f V", text, name, worst)
+			}
+		}
+	}
+}

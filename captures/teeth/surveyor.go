@@ -77,9 +77,9 @@ func (s *surveyor) measure(w *window, p pulse) pulses.Mark {
 	s.followRest(w.base)
 	m.RestV = s.restV
 	m.At = s.fall(w, p)
-	s.noiseV += 0.05 * (s.misfit - s.noiseV)
 	m.Clean = s.misfit < noNoise*p.flux/(1.4*p.width)
 	if m.Noise = 1; fewestPoints <= 2*fallReach*p.width {
+		s.noiseV += 0.05 * (s.misfit - s.noiseV)
 		m.Noise = min(1, s.misfit*1.4*p.width/p.flux)
 	}
 	m.Balance = s.points.balance(w, m.At, m.Width)
