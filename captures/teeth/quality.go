@@ -199,10 +199,10 @@ func (r *run) qualityFindings() {
 	}
 }
 
-// foreignPulse says what comes where teeth are missing, by the turns that it comes in.
+// foreignPulse says what comes where the wheel has no tooth, by the turns that it comes in.
 var foreignPulse = [...]string{
 	1: "where teeth are missing a pulse comes in every turn, weaker or stronger than the teeth: it is none, but of what turns with the engine",
-	2: "where teeth are missing a pulse comes in every second turn: it is no tooth, but of what turns with the camshaft",
+	2: "where the wheel has no tooth a pulse comes in every second turn: it is none, but of what turns with the camshaft",
 }
 
 // rangeOf is the range of speed over which something holds.

@@ -56,6 +56,40 @@ func TestPulseInSecondTurns(t *testing.T) {
 	}
 }
 
+// TestPulseBetweenTeeth: where the wave rests between narrow teeth, a cam's pulses show there
+// as well; they make no other wheel of a stated one, with a gap or without, nor tell that the
+// wires are swapped. In a gap one may be much like a tooth, but is not where one could be.
+func TestPulseBetweenTeeth(t *testing.T) {
+	for _, c := range []struct {
+		wheel  string
+		empty  []int
+		places []float64 // pitches from the first place of the wheel, over two turns
+		times  float64
+	}{
+		{"12-1", []int{11}, []float64{7.5}, 0.56},
+		{"12-1", []int{11}, []float64{11.33}, 0.9},
+		{"12-1", []int{11}, []float64{1.43, 4.43, 12 + 7.43, 12 + 11.43}, 0.5},
+		{"24", nil, []float64{12.6, 22.6, 24 + 2.6}, 0.6},
+		{"24", nil, []float64{3.5}, 0.7},
+	} {
+		b, teeth := bumpsWithout(t, c.wheel, c.empty)
+		pitches := float64(wheel(t, c.wheel).Pitches)
+		b.sigma = 0.13 / pitches
+		v := b.samples(100e3, 3, 0, 0)
+		for _, place := range c.places {
+			b.inSecondTurns(v, 100e3, (place+0.5)/pitches, c.times, 1.2*b.sigma)
+		}
+		m, err := Measure(wave(v, 1e-5, 5000), Options{Wheel: wheel(t, c.wheel)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		isTold := slices.ContainsFunc(m.Findings, func(f captures.Finding) bool { return f.Kind == "cross-talk" })
+		if !isTold || m.Wheel.String() != c.wheel || m.Polarity == Reversed || math.Abs(float64(m.Teeth)-3*b.rpm/60*float64(teeth)) > 2 || m.Unseen > 0 {
+			t.Errorf("%s, pulses at %v: wheel %q (%s), %s, %d of %g teeth, %d unseen, told %t", c.wheel, c.places, m.Wheel, m.WheelWhy, m.Polarity, m.Teeth, 3*b.rpm/60*float64(teeth), m.Unseen, isTold)
+		}
+	}
+}
+
 // TestPulsesOnEvenGaps: pulses in every second turn are told on a stated wheel whose order
 // comes several times in a turn, too.
 func TestPulsesOnEvenGaps(t *testing.T) {

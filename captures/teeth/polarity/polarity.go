@@ -32,6 +32,9 @@ func Judge(at, against []pulses.Mark, p *wheels.Pattern) (polarity, why string) 
 	if wheels.Sparse(at) || wheels.Sparse(against) {
 		return byStrength(at, against)
 	}
+	if p != nil && p.Wheel.Pitches > 0 && !p.Wheel.Gapped() {
+		return Unknown, noGap
+	}
 	if polarity, why = byOrder(at, against); polarity == Unknown {
 		if p, w := byGaps(at, against); p != Unknown {
 			polarity, why = p, w
@@ -46,6 +49,8 @@ func Judge(at, against []pulses.Mark, p *wheels.Pattern) (polarity, why string) 
 	}
 	return polarity, why
 }
+
+const noGap = "the wheel shows no gap, and without one both ways round look alike"
 
 // byGaps judges by which of the two, the falls or the rises, show a wheel with gaps
 // as they are between teeth.
@@ -186,7 +191,7 @@ const fewestHalved = 60
 func byWholeOrder(at, against []pulses.Mark) (polarity, why string) {
 	falls, rises := newOrder(at), newOrder(against)
 	if falls.n == 0 && rises.n == 0 {
-		return Unknown, "the wheel shows no gap, and without one both ways round look alike"
+		return Unknown, noGap
 	}
 	if falls.n == 0 {
 		falls.matching(rises)

@@ -9,14 +9,14 @@ import (
 )
 
 // Every tooth of a wheel comes in every turn. A pulse that comes only in every
-// second one, where teeth are missing and unlike those about it, is none: what
-// turns with the camshaft got into the wave. So are weak ones that come in every turn
+// second one, unlike those about it or where the wheel has no place for a tooth, is none:
+// what turns with the camshaft got into the wave. So are weak ones that come in every turn
 // where the wheel is the stated one without them.
 
 const (
 	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
 	fewestInTurn      = 4     // teeth
-	mostForeign       = 3     // such pulses in two turns
+	mostForeign       = 4     // such pulses in two turns
 	mostUnlike        = 0.15  // of all marks in every turn
 	WeakAtMost        = 0.75  // of the strength of the teeth about it, at most
 	strongAtLeast     = 1.5   // or at least
@@ -28,41 +28,66 @@ const (
 
 // withoutSecondTurns finds the wheel of a run in which some pulses come only in
 // every second turn; nil where there are no such. Turns that differ in more than
-// these are those of a larger wheel.
-func withoutSecondTurns(run []pulses.Mark, in Intervals) *Pattern {
-	n := Period(in.Pitches)
-	if n < 2*fewestInTurn || len(in.Lengths) < 2*n {
+// these are those of a larger wheel. Where a wheel is stated, less tells of them.
+func withoutSecondTurns(run []pulses.Mark, in Intervals, isStated bool) *Pattern {
+	kept, teeth := inEveryTurn(run, in, Period(in.Pitches), isStated)
+	if kept == nil {
 		return nil
+	}
+	among := NewIntervals(kept)
+	pitches := LayOut(among, teeth)
+	if pitches == nil || !turnsEvenly(among.Lengths, pitches) {
+		return nil
+	}
+	p := New(shortest(pitches))
+	p.Foreign = 2
+	return p
+}
+
+// withoutSecondTurnsEven is a stated wheel without a gap where a run shows it but for
+// pulses that come in every second turn between its teeth; nil where it does not.
+func (n *Recogniser) withoutSecondTurnsEven(run []pulses.Mark, in Intervals) *Pattern {
+	stated := n.Stated.TeethPresent()
+	for foreign := 1; foreign <= mostForeign; foreign++ {
+		kept, teeth := inEveryTurn(run, in, 2*stated+foreign, true)
+		if teeth == stated && NewIntervals(kept).SurelyEven() {
+			p := evenPattern(stated)
+			p.Foreign = 2
+			return p
+		}
+	}
+	return nil
+}
+
+// inEveryTurn are the marks of a run that come in every turn, and how many they are in
+// one, where n marks come in two turns; nil where that is none of them, or all.
+func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []pulses.Mark, teeth int) {
+	if n < 2*fewestInTurn || len(in.Lengths) < 2*n {
+		return nil, 0
 	}
 	lengths := BySlot(partsOfTurn(in.Lengths, n), n)
 	foreign := loneSlots(lengths)
-	teeth := (n - len(foreign)) / 2
+	teeth = (n - len(foreign)) / 2
 	if len(foreign) == 0 || len(foreign) > mostForeign || (n-len(foreign))%2 != 0 || teeth < fewestInTurn {
-		return nil
+		return nil, 0
 	}
-	strengths := BySlot(fluxes(run), n)
-	if slices.ContainsFunc(foreign, func(j int) bool { return !isForeign(strengths, j) }) {
-		return nil
+	flux, lobes := BySlot(fluxes(run), n), BySlot(lobesOf(run), n)
+	for _, j := range foreign {
+		isWeak, isLow, isOff := isForeign(flux, j), isForeign(lobes, j), isOffPlace(lengths, j)
+		told := isWeak || isLow && isOff || isStated && (isLow || isOff)
+		if !told || pitchesAbout(lengths, j) < 1 {
+			return nil, 0
+		}
 	}
-	var kept []pulses.Mark
 	for i, m := range run {
 		if !slices.Contains(foreign, i%n) {
 			kept = append(kept, m)
 		}
 	}
-	among := NewIntervals(kept)
-	pitches := LayOut(among, teeth)
-	if pitches == nil || !turnsEvenly(among.Lengths, pitches) || otherTeeth(kept, teeth) {
-		return nil
+	if otherTeeth(kept, teeth) {
+		return nil, 0
 	}
-	for _, j := range foreign {
-		if gap := pitchesAbout(lengths, j); gap < 2 || !slices.Contains(pitches, gap) {
-			return nil
-		}
-	}
-	p := New(shortest(pitches))
-	p.Foreign = 2
-	return p
+	return kept, teeth
 }
 
 // turnsEvenly tells that a wheel laid out so hardly slows down within a turn: where
@@ -89,6 +114,14 @@ func otherTeeth(run []pulses.Mark, turn int) bool {
 	slices.Sort(differ)
 	chance := math.Sqrt(unlike(levels, 2*turn) * float64(2*turn) / float64(len(levels)))
 	return differ[turn/4]/quartile > max(leastOther, 2*chance)
+}
+
+func lobesOf(run []pulses.Mark) []float64 {
+	lobes := make([]float64, len(run))
+	for i := range run {
+		lobes[i] = run[i].Lobe()
+	}
+	return lobes
 }
 
 func fluxes(run []pulses.Mark) []float64 {
@@ -123,15 +156,27 @@ func loneSlots(lengths []float64) (lone []int) {
 // and what looks like a gap may be none.
 func pitchesAbout(lengths []float64, slot int) int {
 	n := len(lengths)
-	var about []float64
-	for d := 2; d <= besideForeign; d++ {
-		about = append(about, lengths[(slot+d-1)%n], lengths[(slot+n-d)%n])
-	}
-	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / median.Of(about)
+	pitches := (lengths[slot] + lengths[(slot+n-1)%n]) / usualAbout(lengths, slot)
 	if math.Abs(pitches-math.Round(pitches)) > wholePitches {
 		return 0
 	}
 	return int(math.Round(pitches))
+}
+
+// usualAbout is a usual one of the intervals beside the two at a slot's mark.
+func usualAbout(lengths []float64, slot int) float64 {
+	n := len(lengths)
+	var about []float64
+	for d := 2; d <= besideForeign; d++ {
+		about = append(about, lengths[(slot+d-1)%n], lengths[(slot+n-d)%n])
+	}
+	return median.Of(about)
+}
+
+// isOffPlace tells that a slot's mark is where the wheel has no place for a tooth.
+func isOffPlace(lengths []float64, slot int) bool {
+	behind := lengths[(slot+len(lengths)-1)%len(lengths)] / usualAbout(lengths, slot)
+	return math.Abs(behind-math.Round(behind)) > wholePitches
 }
 
 // nearestPlace is the index of the place nearest to one, on a circle.

@@ -46,7 +46,7 @@ func (n *Recogniser) Choose(run []pulses.Mark, last bool) *Pattern {
 // recognise finds a wheel of which nothing is known.
 func (n *Recogniser) recognise(run []pulses.Mark, last bool) *Pattern {
 	in := NewIntervals(run)
-	found := withoutSecondTurns(run, in)
+	found := withoutSecondTurns(run, in, false)
 	if found == nil {
 		found = findInEither(run, in)
 	}
@@ -140,10 +140,13 @@ func (n *Recogniser) compareEven(run []pulses.Mark, last bool) *Pattern {
 	}
 	in := NewIntervals(run)
 	found := findPattern(in)
-	switch {
-	case found == nil && (Evenly(in) || in.slowAtTimes(n.Stated.TeethPresent())):
+	if found == nil && (Evenly(in) || in.slowAtTimes(n.Stated.TeethPresent())) {
 		return evenPattern(n.Stated.TeethPresent())
-	case found != nil && len(run) >= 3*max(len(found.Parts), n.Stated.TeethPresent()):
+	}
+	if p := n.withoutSecondTurnsEven(run, in); p != nil {
+		return p
+	}
+	if found != nil && len(run) >= 3*max(len(found.Parts), n.Stated.TeethPresent()) {
 		n.Differs = true
 		return found
 	}
@@ -165,7 +168,7 @@ func (n *Recogniser) compareGapped(run []pulses.Mark, last bool) *Pattern {
 	found := findInEither(run, in)
 	stated := New(GapsOf(n.Stated))
 	if found == nil || !SameWheel(found.Wheel, n.Stated) {
-		if p := withoutSecondTurns(run, in); p != nil {
+		if p := withoutSecondTurns(run, in, true); p != nil {
 			if p = n.asStated(p); p != nil {
 				return p
 			}
