@@ -56,7 +56,7 @@ func (b *beside) meet(q *inquiry, f *fault, withinDeg float64) {
 	nearest := q.nearestOther(at)
 	b.teeth, b.turns = append(b.teeth, nearest), append(b.turns, q.otherTurn(f, nearest))
 	switch {
-	case (other[next]-other[next-1])*q.degrees(f) <= sparseTeeth:
+	case spacing(other, next)*q.degrees(f) <= sparseTeeth:
 		b.amongClose++
 	case q.isBeside(at, f, withinDeg):
 		b.near++
@@ -64,6 +64,14 @@ func (b *beside) meet(q *inquiry, f *fault, withinDeg float64) {
 			b.alone++
 		}
 	}
+}
+
+// spacing is the mean distance of the teeth about the next one: two of a few may be close
+// together, and most of the turn still far from any.
+func spacing(teeth []float64, next int) float64 {
+	const about = 4
+	from, to := max(next-1-about, 0), min(next+about, len(teeth)-1)
+	return (teeth[to] - teeth[from]) / float64(to-from)
 }
 
 // nearestOther is the other sensor's tooth that is nearest to a position.

@@ -106,13 +106,13 @@ func (q *inquiry) coupledIn(o opinion) opinion {
 }
 
 // ofTheCam is what can be told where no other sensor was recorded: teeth are
-// lower in every second turn, as a sensor on the cam makes them, or a gap has a hump
-// then and none between; or they vanish at the same places time and again while
-// others stand.
+// lower in every second turn, as a sensor on the cam makes them, or a hump stands in a
+// gap or between teeth then and none in the turns between; or they vanish at the same
+// places time and again while others stand.
 func (q *inquiry) ofTheCam(o opinion) opinion {
-	humps := q.humps()
-	alternate := humps.arePulses && q.comeInSecondTurns(humps.list)
-	isPulse := func(f *fault) bool { return alternate && humps.is(f) }
+	inGaps := q.alternating(q.humps())
+	amid := q.alternating(q.humpsWhere(func(f *fault) bool { return !f.is(inGap) }))
+	isPulse := func(f *fault) bool { return inGaps.is(f) || amid.is(f) }
 	hiding := q.areInSecondTurns(q.hiddenTeeth())
 	lowest := 1.0
 	for k := range q.slots.ratio {
@@ -134,13 +134,33 @@ func (q *inquiry) ofTheCam(o opinion) opinion {
 				told = append(told, fmt.Sprintf("in every second turn the lowest rises to %s of its height in the others", percent(lowest)))
 			}
 		}
-		if len(pulses) > 0 {
-			told = append(told, fmt.Sprintf("a pulse of up to %s, %.1f pitches wide at any speed, stands in a gap of the wheel in every second turn and not in those between, %s", volts(pulses.highest()), humps.width, pulses.between()))
+		gap, between := pulses.part(inGaps.is)
+		if len(gap) > 0 {
+			told = append(told, inGaps.pulse(gap, "in a gap of the wheel"))
+		}
+		if len(between) > 0 {
+			told = append(told, amid.pulse(between, "between teeth"))
 		}
 		return strings.Join(told, "; ")
 	}
 	o.advice = "Record the cam sensor beside this one; " + lowerFirst(o.advice)
 	return o
+}
+
+// alternating are humps if each comes in every second turn and not in those between, as
+// wide at any speed; none otherwise. Another sensor's tooth may make a pulse that is too
+// narrow for metal in a gap.
+func (q *inquiry) alternating(h humps) humps {
+	isNarrow := h.width >= leastPulseWidth && h.grows != 0 && h.grows <= widthGrowsMost && !q.areSparks(h.list)
+	if !h.arePulses && !isNarrow || !q.comeInSecondTurns(h.list) {
+		h.is = func(*fault) bool { return false }
+	}
+	return h
+}
+
+// pulse tells of humps that alternate, some of them.
+func (h humps) pulse(some hits, where string) string {
+	return fmt.Sprintf("a pulse of up to %s, %.1f pitches wide at any speed, stands %s in every second turn and not in those between, %s", volts(some.highest()), h.width, where, some.between())
 }
 
 // alternates tells that a missed tooth would have passed at its height of the

@@ -33,19 +33,23 @@ func studyGapHump(q *inquiry) opinion {
 	return o
 }
 
-// humps are the false events that come in a gap at a place of their own.
+// humps are false events that come at a place of their own, in a gap or between teeth.
 type humps struct {
 	is        func(*fault) bool
 	list      hits
 	width     float64 // pitches
+	grows     float64 // exponent of the width over speed; 0 where the speeds do not tell
 	arePulses bool    // they are as wide in angle at any speed, and no spike
 	areMetal  bool    // these, and take the flux away again that they bring
 	excluded  string
 }
 
-func (q *inquiry) humps() humps {
+// humps are those in gaps.
+func (q *inquiry) humps() humps { return q.humpsWhere(func(f *fault) bool { return f.is(inGap) }) }
+
+func (q *inquiry) humpsWhere(place func(*fault) bool) humps {
 	locked := q.lockedPlace()
-	h := humps{is: func(f *fault) bool { return f.is(inGap) && !f.is(split) && locked(f) }}
+	h := humps{is: func(f *fault) bool { return place(f) && !f.is(split) && locked(f) }}
 	h.list = q.which(h.is)
 	h.excluded = fmt.Sprintf("%s inside a gap turn by turn", counted(len(h.list), "false event"))
 	if len(h.list) == 0 {
@@ -54,7 +58,8 @@ func (q *inquiry) humps() humps {
 	width := func(f *fault) float64 { return float64(f.width) }
 	h.width = h.list.median(width)
 	back := h.list.median(func(f *fault) float64 { return float64(f.back) })
-	h.arePulses = h.width >= leastHumpWidth && h.list.slope(width) <= widthGrowsMost && !q.areSparks(h.list)
+	h.grows = h.list.slope(width)
+	h.arePulses = h.width >= leastHumpWidth && h.grows <= widthGrowsMost && !q.areSparks(h.list)
 	h.areMetal = h.arePulses && back > leastBack
 	h.excluded += fmt.Sprintf(", %.2f of a pitch wide; %s of the flux under them goes back behind", h.width, percent(back))
 	return h

@@ -194,3 +194,57 @@ func TestHiddenTeeth(t *testing.T) {
 		}
 	}
 }
+
+// TestTwoOfTheCamClose: two of a cam's few teeth may be close together: a false event beside
+// one of them is beside a tooth all the same. Of a wheel with many some is always near.
+func TestTwoOfTheCamClose(t *testing.T) {
+	for _, c := range []struct {
+		camDeg []float64
+		is     bool
+	}{
+		{[]float64{67, 97, 277, 307}, true},
+		{[]float64{7, 37, 67, 97, 127, 157, 187, 217, 247, 277, 307, 337, 367, 397, 427, 457, 487, 517, 547, 577, 607, 637, 667, 697}, false},
+	} {
+		q, at := beside36(t, c.camDeg...)
+		var events hits
+		for turn := 20; turn < 180; turn += 2 {
+			events = append(events, &fault{at: at(turn, 99), rpm: 6000, width: 0.4, flags: isFalse})
+		}
+		if b := q.withOther(events, besideTooth); b.is != c.is || b.close() == c.is {
+			t.Errorf("%d teeth: %+v", len(c.camDeg), b)
+		}
+	}
+}
+
+// TestPulsesBetweenTeeth: pulses between teeth in every second turn, as wide in angle at any
+// speed, go with the camshaft; those in every turn do not, nor do sparks, which last as long.
+func TestPulsesBetweenTeeth(t *testing.T) {
+	angle := func(rpm float64) float64 { return 0.2 }
+	for _, c := range []struct {
+		name  string
+		every int
+		width func(rpm float64) float64 // pitches
+		is    bool
+	}{
+		{"of a cam", 2, angle, true},
+		{"in every turn", 1, angle, false},
+		{"of sparks", 2, func(rpm float64) float64 { return 0.2 * rpm / 3000 }, false},
+	} {
+		q, _ := beside36(t)
+		seconds := 0.0
+		for turn := range 200 {
+			rpm := 2000 + 25*float64(turn)
+			if turn%c.every == 0 {
+				q.faults = append(q.faults, fault{
+					at: seconds / q.info.StepS, rpm: float32(rpm), heightV: 1, thresholdV: 0.5, partV: 1, width: float32(c.width(rpm)), part: 0.5, tooth: 7, flags: isFalse,
+				})
+			}
+			seconds += 60 / rpm
+		}
+		q.taken, q.leader = make([]bool, len(q.faults)), leaders(q.faults, nil)
+		list, _ := q.explained(studyCrossTalk(q))
+		if is := len(list) == len(q.faults); is != c.is {
+			t.Errorf("%s: %d of %d explained", c.name, len(list), len(q.faults))
+		}
+	}
+}
