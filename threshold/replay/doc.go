@@ -6,6 +6,7 @@
 // wave is being measured:
 //
 //	arch      what rises above the firing level and falls back (arch.go)
+//	steps     the rest level as coarse steps have it (steps.go)
 //	input     arms, fires and believes a speed; one for each table (input.go, speed.go)
 //	match     events to teeth, arches to teeth (match.go)
 //	heights   what any fixed threshold would have done, by speed (heights.go, byspeed.go)

@@ -46,7 +46,7 @@ func plainSignal(w *recording, o Options, turn int) (signal, rest []float64) {
 			signal[i] = y
 		}
 	}
-	k, levels := 0, plainRest(w, turn)
+	k, levels := 0, plainSteps(w, signal, plainRest(w, turn))
 	for i := range rest {
 		for k < len(w.passed)-1 && int64(i) >= int64(w.passed[k].At)+1 {
 			k++
@@ -63,10 +63,7 @@ func plainSignal(w *recording, o Options, turn int) (signal, rest []float64) {
 // teeth's height: then blocks are met anew. Changes under 0.05 % of that height are none,
 // and a level told twice is told once.
 func plainRest(w *recording, turn int) []float64 {
-	wait := 1
-	for wait < min(200, len(w.passed)) && w.passed[wait-1].At-w.passed[0].At <= 1<<18 {
-		wait++
-	}
+	wait := plainWait(w)
 	block := turn
 	for block+turn <= 40 {
 		block += turn
@@ -105,6 +102,39 @@ func plainRest(w *recording, turn int) []float64 {
 		levels[k] = levels[wait-1]
 	}
 	return levels
+}
+
+// plainSteps takes levels within a tenth of an instrument's step of one for a hundredth
+// above it, a step being the distance of the samples on either side of the first level, up
+// to the last of the first teeth.
+func plainSteps(w *recording, signal, levels []float64) []float64 {
+	wait := plainWait(w)
+	seen := slices.Clone(signal[:min(len(signal), max(0, int(w.passed[wait-1].At)+1))])
+	sort.Float64s(seen)
+	k := sort.Search(len(seen), func(i int) bool { return seen[i] > levels[0] })
+	if k == 0 || k == len(seen) {
+		return levels
+	}
+	base, size := seen[k-1], seen[k]-seen[k-1]
+	if seen[k]-levels[0] < levels[0]-base {
+		base = seen[k]
+	}
+	out := slices.Clone(levels)
+	for i, level := range levels {
+		if steps := (level - base) / size; math.Abs(steps-math.Round(steps)) <= 0.1 {
+			out[i] = base + (math.Round(steps)+0.01)*size
+		}
+	}
+	return out
+}
+
+// plainWait is the number of the first teeth.
+func plainWait(w *recording) int {
+	wait := 1
+	for wait < min(200, len(w.passed)) && w.passed[wait-1].At-w.passed[0].At <= 1<<18 {
+		wait++
+	}
+	return wait
 }
 
 // plainMoved is the level by blocks, or that of the last teeth and no blocks.

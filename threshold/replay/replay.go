@@ -25,6 +25,7 @@ type Replay struct {
 
 	before, last *passed // the tooth that was settled last, and the one to be settled next
 	rest         restLevel
+	steps        steps
 	lastRestV    float64 // that the wave was scanned with
 	vanishedAt   float64 // position of the last tooth that the wave lost
 	presentV     float64 // height of the last tooth that the wave has whole
@@ -180,6 +181,7 @@ func (r *Replay) begin() {
 		return
 	}
 	r.rest.settle(r.past.turn)
+	r.steps = stepsAbout(r.rest.levelV, r.waited())
 	if i := slices.IndexFunc(r.rest.waiting, func(t tooth) bool { return t.RPM > 0 }); i >= 0 {
 		r.firstRPM = r.rest.waiting[i].RPM
 	}
@@ -188,6 +190,16 @@ func (r *Replay) begin() {
 		r.take(t)
 	}
 	r.rest.waiting = nil
+}
+
+// waited is the wave up to the last of the teeth that waited.
+func (r *Replay) waited() []float64 {
+	waiting := r.rest.waiting
+	if len(waiting) == 0 {
+		return nil
+	}
+	end := int64(waiting[len(waiting)-1].at) + 1 - r.past.first
+	return r.past.v[:min(max(end, 0), int64(len(r.past.v)))]
 }
 
 // wholeTurn is the number of teeth in a turn, when the latest of them completes
@@ -255,7 +267,7 @@ func (r *Replay) take(t tooth) {
 
 // step settles the tooth before the one that has come.
 func (r *Replay) step(t tooth) {
-	r.scanTo(int64(t.at)+1, r.rest.levelV)
+	r.scanTo(int64(t.at)+1, r.steps.rest(r.rest.levelV))
 	next := passed{at: t.at, number: t.Number, rpm: r.rpm(t.RPM), seen: t.seen, unplaced: !(t.RPM > 0)}
 	r.past.teeth = append(r.past.teeth, next)
 	if r.last != nil {
