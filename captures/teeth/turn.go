@@ -589,7 +589,7 @@ func (t *turnSum) revolution() Revolution {
 		lowest = min(lowest, r*t.peakV)
 	}
 	r := Revolution{StartS: t.start, RPM: t.rpm, PeakV: captures.Finite(t.peakV), WeakestV: captures.Finite(lowest), Ripple: t.ripple}
-	if h, ok := t.noise.Level(); ok {
+	if h, ok := t.noise.Level(t.noise.IsUnsteady()); ok {
 		r.NoiseRMSV, r.NoiseV = captures.Some(h.SigmaV), captures.Some(h.LargestV)
 	}
 	return r

@@ -35,12 +35,13 @@ func (a *AtSpeed) Merge(o *AtSpeed) {
 
 // Level is the noise without its tones, and those beside it, if there are any.
 func (a *AtSpeed) Level() (l Level, toneV captures.Maybe, ok bool) {
-	l, ok = a.all.Level()
+	unsteady := a.all.IsUnsteady()
+	l, ok = a.all.Level(unsteady)
 	if a.toned == 0 {
 		return l, toneV, ok
 	}
 	toneV = captures.Some(a.toneV / a.toned)
-	if without, enough := a.toneless.Level(); enough && (!ok || without.SigmaV < l.SigmaV) {
+	if without, enough := a.toneless.Level(unsteady); enough && (!ok || without.SigmaV < l.SigmaV) {
 		without.spikeV, without.oddV = max(without.spikeV, l.spikeV), max(without.oddV, l.oddV)
 		l, ok = without, true
 	}

@@ -35,6 +35,9 @@ func (n *ByMethod) In(method int) *ByPart {
 	return n[method]
 }
 
+// IsUnsteady tells that the speed changed from one tooth to the next.
+func (n *ByMethod) IsUnsteady() bool { return n[UnsteadyBeside].samples() > 0 }
+
 func (n *ByMethod) merge(o *ByMethod) {
 	for method, from := range o {
 		if from.samples() == 0 {
@@ -77,8 +80,9 @@ func (s *ByPart) samples() (sum int64) {
 
 // Level takes the quietest of all methods and parts of the pitch, as each has the
 // noise and something else: but only where it is clearly quieter than the one
-// that would be taken otherwise, as of several alike the quietest is too quiet.
-func (n *ByMethod) Level() (best Level, ok bool) {
+// that would be taken otherwise, as of several alike the quietest is too quiet. Where the
+// wave was unsteady, what does not agree as a whole is no spike.
+func (n *ByMethod) Level(unsteady bool) (best Level, ok bool) {
 	var of estimate
 	usual := math.Inf(1) // in the methods that tell of spikes
 	for method, s := range n {
@@ -96,7 +100,7 @@ func (n *ByMethod) Level() (best Level, ok bool) {
 		ok, of = true, e
 		best = Level{SigmaV: e.sigmaV, LargestV: e.largestV, rises: float64(pooled.rises) / float64(max(pooled.pairs, 1)), samples: pooled.n}
 	}
-	best.oddV, best.spikeV = n.spike(usual)
+	best.oddV, best.spikeV = n.spike(usual, unsteady)
 	return best, ok
 }
 
@@ -150,10 +154,9 @@ func (e *estimate) quieter(than estimate) bool {
 // too; so there is a spike only if the method that has no loud part shows one. What comes
 // at the same place in each turn is hidden from those that compare turns: where teeth
 // do as well, those tell.
-func (n *ByMethod) spike(sigmaV float64) (highest, spikeV float64) {
+func (n *ByMethod) spike(sigmaV float64, unsteady bool) (highest, spikeV float64) {
 	const much = 4
 	most, calmest, isSeen := n.Samples(), math.Inf(1), false
-	unsteady := n[UnsteadyBeside].samples() > 0
 	for method, s := range n {
 		if s == nil || method == AlikeTurns {
 			continue
@@ -165,8 +168,11 @@ func (n *ByMethod) spike(sigmaV float64) (highest, spikeV float64) {
 				continue
 			}
 			loudest = max(loudest, sigma/math.Sqrt(surplus(method, s[k].correlation())))
-			if unsteady && (method == BesideTeeth || method == UnsteadyBeside) {
-				spike = min(spike, float64(s[k].sharp)) // a whole interval is off where the speed changes at once
+			if sharp := float64(s[k].sharp); unsteady && method != InPauses {
+				// A whole interval is off where the speed changes at once, or not as in other turns.
+				if spike = min(spike, sharp); spike < spikeAt*sigma {
+					spike = 0
+				}
 			}
 			if sigma < much*sigmaV {
 				own = max(own, spike)

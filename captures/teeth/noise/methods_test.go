@@ -37,7 +37,7 @@ func TestJudge(t *testing.T) {
 			take(n.In(BesideTurns), scaled(c.turns, whole)...)
 			take(n.In(BesideTeeth), scaled(c.teeth, whole)...)
 			take(n.In(InPauses), c.pause...)
-			h, ok := n.Level()
+			h, ok := n.Level(n.IsUnsteady())
 			if !ok {
 				t.Fatalf("%s: nothing to judge", c.name)
 			}
@@ -52,4 +52,41 @@ func scaled(values []float64, by float64) (all []float64) {
 		all = append(all, v*by)
 	}
 	return all
+}
+
+// TestOffAsAWhole: where the speed changes from tooth to tooth, a part of a pitch that is
+// off as a whole against other turns is no spike; what stands out of its part is one.
+func TestOffAsAWhole(t *testing.T) {
+	const pieces, samples, height = 400, 50, 12
+	for _, c := range []struct {
+		name     string
+		unsteady bool
+		what     func(x float64) float64 // over a piece, from −1 to 1
+		isSpike  bool
+	}{
+		{"none, unsteady", true, func(x float64) float64 { return 0 }, false},
+		{"a parabola, unsteady", true, func(x float64) float64 { return height * (1 - x*x) }, false},
+		{"a slope, unsteady", true, func(x float64) float64 { return height * max(0, x) }, false},
+		{"a parabola, steady", false, func(x float64) float64 { return height * (1 - x*x) }, true},
+		{"a narrow rise, unsteady", true, func(x float64) float64 { return height * math.Exp(-400*x*x) }, true},
+	} {
+		random := rand.New(rand.NewPCG(5, 2))
+		var n ByMethod
+		for i := range pieces {
+			for k := range segments {
+				r := &n.In(BesideTurns)[k]
+				r.Begin()
+				for s := range samples {
+					v := random.NormFloat64()
+					if i%100 == 50 {
+						v += c.what(2*float64(s)/(samples-1) - 1)
+					}
+					r.Add([]float64{v})
+				}
+			}
+		}
+		if l, ok := n.Level(c.unsteady); !ok || (l.spikeV > 0) != c.isSpike {
+			t.Errorf("%s: spikes of %.1f, judged: %v", c.name, l.spikeV, ok)
+		}
+	}
 }
