@@ -1,6 +1,7 @@
 package teeth
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -159,7 +160,7 @@ func (r *run) measurement() Measurement {
 	m.Signal, m.SignalWhy = r.signal()
 	m.Polarity, m.PolarityWhy = Unknown, "no reluctor signal was recognised"
 	if m.Signal == Reluctor {
-		m.Polarity, m.PolarityWhy = polarity.Judge(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), r.numberer.Pattern)
+		m.Polarity, m.PolarityWhy = polarity.Judge(longestRun(r.swings[0].marks), longestRun(r.swings[1].marks), cmp.Or(r.numberer.Pattern, r.numberer.Order))
 	}
 	r.nameWheel()
 	usable := m.Signal == Reluctor && m.Polarity != Reversed && m.Wheel.Known()

@@ -172,6 +172,8 @@ func TestVerdicts(t *testing.T) {
 		{"square, narrow teeth", "60-2", "60-2", func(g *simulate.Rig) { g.Sensors[0].SquareV, g.Sensors[0].ToothMM = 5, 2.6 }, Square, Unknown, "60-2", "not-a-reluctor", ""},
 		{"another wheel", "60-2", "36-1", nil, Reluctor, Normal, "60-2", "wheel-differs", ""},
 		{"gap not stated", "36-1", "24", nil, Reluctor, Normal, "36-1", "wheel-differs", ""},
+		{"several alike, another stated", "36-2-2-2", "36-2", nil, Reluctor, Normal, "", "wheel-differs", "wheel-unknown"},
+		{"several alike", "36-2-2-2", "", nil, Reluctor, Normal, "", "wheel-unknown", "wheel-differs"},
 		{"no gap", "24", "", nil, Reluctor, Unknown, "", "wheel-unknown", "wheel-differs"},
 		{"no gap, stated one", "24", "36-1", nil, Reluctor, Unknown, "", "wheel-differs", ""},
 		{"clipped", "36-1", "", func(g *simulate.Rig) { g.Sensors[0].Recorder = simulate.Recorder{RangeV: 3, StepV: 0.02} }, Reluctor, Normal, "36-1", "clipped", "not-a-reluctor"},

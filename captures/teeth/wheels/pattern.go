@@ -192,10 +192,11 @@ func (p *Pattern) Place(in Intervals) (first int, misfit float64) {
 	return first, misfit
 }
 
-// least is the tooth with the least cost, and how much the next costs.
+// least is the tooth with the least cost, and how much the next costs that is not the
+// same turned.
 func (p *Pattern) least(costOf func(tooth int) float64) (first int, cost, second float64) {
 	cost, second = math.Inf(1), math.Inf(1)
-	for j := range p.Parts {
+	for j := range p.order() {
 		c := costOf(j)
 		if c < cost {
 			first, cost, second = j, c, cost
@@ -204,6 +205,26 @@ func (p *Pattern) least(costOf func(tooth int) float64) (first int, cost, second
 		}
 	}
 	return first, cost, second
+}
+
+// order is the number of teeth after which the wheel looks the same.
+func (p *Pattern) order() int {
+	n := 1
+	for len(p.Parts)%n != 0 || !p.comesAgain(n) {
+		n++
+	}
+	return n
+}
+
+// comesAgain tells that each interval is as long as that n teeth later.
+func (p *Pattern) comesAgain(n int) bool {
+	const alike = 1e-6 // of a turn
+	for i, part := range p.Parts {
+		if math.Abs(p.Parts[(i+n)%len(p.Parts)]-part) > alike {
+			return false
+		}
+	}
+	return true
 }
 
 // clueLeast is the mean square, in logarithms, that either clue strays by at least.

@@ -19,6 +19,7 @@ type Recogniser struct {
 	Differs bool     // the stated wheel does not fit
 	Even    bool     // because the wave shows no gap
 	Maybe   []string // wheels that it may be, where a wave may be that of several
+	Order   *Pattern // the shortest of them; nil where there is but one
 	// Kept are the marks of a run at teeth, where others stand in the gaps; nil: all are.
 	Kept   []pulses.Mark
 	before *Pattern // found before, while more of the wave was waited for
@@ -110,7 +111,18 @@ func (n *Recogniser) settle(found *Pattern, run []pulses.Mark, in Intervals) *Pa
 	if found.Wheel.Missing[0] == 1 {
 		return found
 	}
+	n.Order = found
 	return nil
+}
+
+// deny takes what was found in the place of the stated wheel, once enough was seen to
+// tell which wheel that is.
+func (n *Recogniser) deny(found *Pattern, run []pulses.Mark, in Intervals, last bool) *Pattern {
+	if !last && candidates(found) != nil && len(run) < enoughRepeats*len(found.Parts) {
+		return nil
+	}
+	n.Differs = true
+	return n.settle(found, run, in)
 }
 
 // usual tells that all gaps are of the same number of teeth, as they are on
@@ -147,8 +159,7 @@ func (n *Recogniser) compareEven(run []pulses.Mark, last bool) *Pattern {
 		return p
 	}
 	if found != nil && len(run) >= 3*max(len(found.Parts), n.Stated.TeethPresent()) {
-		n.Differs = true
-		return found
+		return n.deny(found, run, in, last)
 	}
 	return nil
 }
@@ -197,8 +208,7 @@ func (n *Recogniser) compareGapped(run []pulses.Mark, last bool) *Pattern {
 	case asStated <= asGood*asFound+alwaysGood/2:
 		return stated
 	case found.usual() && asStated > muchWorse*asFound+alwaysGood && n.seesEnough(run):
-		n.Differs = true
-		return found
+		return n.deny(found, run, in, last)
 	}
 	return nil
 }
@@ -301,7 +311,7 @@ func (n *Recogniser) ifItFits(p *Pattern, run []pulses.Mark, last bool) *Pattern
 
 // isPlaced tells that one position fits well, and the next best does not.
 func (p *Pattern) isPlaced(cost, second float64) bool {
-	return cost < goodFit && (len(p.Parts) == 1 || second > 3*cost+alwaysGood)
+	return cost < goodFit && (p.order() == 1 || second > 3*cost+alwaysGood)
 }
 
 // spanDeg is a turn of the wheel in crank degrees.
