@@ -13,6 +13,7 @@ import (
 const (
 	steadyRipple  = 0.05 // up to which a tooth's weakness is the wheel's alone
 	tellRipple    = 12   // teeth in a turn, from which they show how the speed ripples between them
+	turnsAsFast   = 3    // at one speed of several, that the engine does not pass in a pull
 	enoughTurns   = 40   // over which a tooth's relative height is averaged
 	smallestSpike = 0.02 // of the peak
 )
@@ -123,7 +124,7 @@ func weakest(all []*bin, i int, disturbed []bool) float64 {
 	switch {
 	case b.ripples():
 		lowest = b.lowest(levels, (*cycleHalf).lowestV)
-	case len(all) == 1 && len(levels) < tellRipple && !slices.Contains(disturbed, true):
+	case len(levels) < tellRipple && (len(all) == 1 || b.turns >= turnsAsFast) && !slices.Contains(disturbed, true):
 		// Nor is it that the engine speeds up, which makes the teeth of a turn unlike too.
 		lowest = b.lowest(levels, (*cycleHalf).lowestMeanV)
 	}

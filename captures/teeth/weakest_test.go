@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"armcurve/captures"
 	"armcurve/captures/simulate"
 )
 
@@ -68,6 +69,38 @@ func TestWeakestOfFewTeeth(t *testing.T) {
 					t.Errorf("%d-1, %g compressions, %g late: weakest %.4f V, the lowest mean %.4f V: %+.1f %%", teeth, perTurn, late, v, lowestV, 100*(v/lowestV-1))
 				}
 			}
+		}
+	}
+}
+
+// TestWeakestOfFewTeethCranking: what compressions do to the heights of few teeth while
+// the engine is cranked is seen there, and not at the many turns at higher speeds behind.
+func TestWeakestOfFewTeethCranking(t *testing.T) {
+	const hz, cranked, noise = 20e3, 4, 0.002
+	for _, late := range []float64{0, 0.25, 0.5, 0.75} {
+		// Of the cam, in whose turn there are four.
+		b := bumps{places: gapped(6, 1), sigma: 0.1 / 6, rpm: 200}
+		rpmAt := func(s, turns float64) float64 {
+			share := 0.2 * max(0, min(1, cranked+0.5-s))
+			return (125 + 325*max(0, min(1, 2*(s-cranked)))) * (1 + share*math.Cos(2*math.Pi*(4*turns+late)))
+		}
+		m, err := Measure(wave(b.drive(hz, 9, noise, rpmAt), 1/hz, 4096), Options{KeepTeeth: true, OnCam: true, Sensor: captures.Cam, Wheel: wheel(t, "6-1")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sums, counts := make([]float64, 5), make([]float64, 5)
+		for _, tooth := range m.ToothList[1:] {
+			if tooth.TimeS < cranked {
+				sums[tooth.Number-1] += tooth.PeakV
+				counts[tooth.Number-1]++
+			}
+		}
+		lowestV := math.Inf(1)
+		for j, sum := range sums {
+			lowestV = min(lowestV, sum/counts[j])
+		}
+		if v := m.Readings[0].WeakestV.Value; math.Abs(v/lowestV-1) > 0.03 {
+			t.Errorf("%g late: weakest at %.0f rpm %.4f V, the lowest mean %.4f V: %+.1f %%", late, m.Readings[0].RPM, v, lowestV, 100*(v/lowestV-1))
 		}
 	}
 }
