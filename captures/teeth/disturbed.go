@@ -58,7 +58,7 @@ const (
 // proportion, if it lies on the top alone: so the pulse lacks about half of what the height
 // does, or less. Of a short tooth it lacks as much, unless a spark close behind swings the
 // wave back; and a narrow spark shows where it lies. What a spark adds may lie anywhere on
-// the tooth, which is alone in it: behind a short tooth the next one is higher. What is
+// the tooth, if none beside lacks it: behind a short tooth the next one is higher. What is
 // missing behind a tooth that is as high as others is so at the foot of the next one. Where
 // the speed ripples in every turn, the heights at it do not tell.
 func (g *gatherer) struckOnTop() []bool {
@@ -86,10 +86,11 @@ func (g *gatherer) struckOnTop() []bool {
 		if at := dips[j]; at.Told() {
 			isOnTop = at.Top > at.Behind
 		}
+		isStruck := within(lacking, lost/2, 3) && isOnTop
 		if isLifted {
-			isOnTop = isAlone(step, j)
+			isStruck = isUnanswered(step, j)
 		}
-		is[j] = is[j] || missing > dentLeast && lost > max(missing/2, surely) && within(lacking, lost/2, 3) && isOnTop
+		is[j] = is[j] || missing > dentLeast && lost > max(missing/2, surely) && isStruck
 		if behind := math.Abs(step[j]); behind > max(behindLeast, surely) && math.Abs(missing) < behind/4 && isAlone(step, j) {
 			is[(j+1)%n] = true
 		}
@@ -102,6 +103,16 @@ func (g *gatherer) struckOnTop() []bool {
 func isAlone(step []float64, j int) bool {
 	for _, d := range []int{-2, -1, 1, 2} {
 		if math.Abs(step[(j+d+len(step))%len(step)]) > math.Abs(step[j])/3 {
+			return false
+		}
+	}
+	return true
+}
+
+// isUnanswered tells that no tooth on either side has a step the other way that is nearly as large.
+func isUnanswered(step []float64, j int) bool {
+	for _, d := range []int{-2, -1, 1, 2} {
+		if beside := step[(j+d+len(step))%len(step)]; beside*step[j] < 0 && math.Abs(beside) > math.Abs(step[j])/3 {
 			return false
 		}
 	}
