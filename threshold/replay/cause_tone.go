@@ -59,14 +59,18 @@ func (q *inquiry) toneExcluded() string {
 }
 
 // toneOpinion explains the false events that a tone's amplitude lifts over the
-// threshold.
+// threshold, and the misses of teeth that rise beyond it otherwise, but not with the tone
+// against them.
 func (q *inquiry) toneOpinion(is bool) opinion {
 	if !is {
 		return opinion{}
 	}
 	return opinion{explains: func(f *fault) bool {
-		if !f.is(isFalse) || f.is(standing) {
+		if f.is(standing | isUnseen | collapsed | flatTop) {
 			return false
+		}
+		if !f.is(isFalse) {
+			return f.partV > f.thresholdV && float64(f.partV-f.heightV) <= q.toneAt(f)
 		}
 		return f.is(split) && !(f.partV > 0.5*f.heightV) || float64(f.heightV)-q.toneAt(f) <= float64(f.thresholdV)
 	}}

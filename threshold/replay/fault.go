@@ -6,7 +6,7 @@ type fault struct {
 	rpm        float32
 	heightV    float32 // reached: by the tooth's arch, or by the event's
 	thresholdV float32
-	partV      float32 // of a false event: what is there turn by turn; NaN unknown. Of a flat top: its height as recorded
+	partV      float32 // of a false event: what is there turn by turn; NaN unknown. Of a flat top: its height as recorded; of another missed tooth its usual height, 0 unknown
 	level      float32 // of a missed tooth: its usual height ÷ the mean tooth's; 0 unknown. Of a false event in a gap: how wide what is new in this turn is at half its height, pitches; NaN unknown
 	dip        float32 // speed at the tooth ÷ speed of the turn; 0 unknown
 	width      float32 // of a false event's arch, pitches

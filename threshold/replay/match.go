@@ -249,7 +249,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 	}
 	turnRPM := r.turnRPM(t.rpm)
 	level, usualV := r.slots.usual(t)
-	f.level, f.dip = float32(level), float32(t.rpm/turnRPM)
+	f.level, f.partV, f.dip = float32(level), float32(usualV), float32(t.rpm/turnRPM)
 	for _, e := range n.events[:count] {
 		if math.Abs(e.fall-t.at) < 0.8*t.pitch && e.height > 0.6*usualV && usualV > 0 {
 			f.flags |= split
