@@ -102,15 +102,20 @@ func (b *bridge) hidesHole() bool {
 	return least > 0 && least <= mostHidden
 }
 
-// turnsEvenly tells that no compression slows the wheel down much between the holes:
-// where one does, a late mark tells of none.
+// turnsEvenly tells that no compression slows the wheel down much within a turn between the
+// holes: where one does, a late mark tells of none.
 func (b *bridge) turnsEvenly() bool {
-	var speeds []float64
 	for i := range b.rows {
 		r := &b.rows[i]
+		var speeds []float64
 		for k := 2; k < len(r.marks); k++ {
 			speeds = append(speeds, 1/r.pitch(k-2, k))
 		}
+		for from := range speeds {
+			if !wheels.AreEven(speeds[from:min(from+len(b.n.Pattern.Parts), len(speeds))]) {
+				return false
+			}
+		}
 	}
-	return wheels.AreEven(speeds)
+	return true
 }

@@ -32,6 +32,24 @@ func TestOpeningAmidCompressions(t *testing.T) {
 	}
 }
 
+// TestOpeningOfAPull: an engine that speeds up over the first turns, as in any pull, turns
+// evenly within each.
+func TestOpeningOfAPull(t *testing.T) {
+	n := Numberer{Pattern: wheels.New(slices.Repeat([]int{1}, 24)), StepS: 1e-5, Crawl: 100 * 1e-5 / 60, Out: func(Tooth) {}}
+	n.trail = make([]place, 24+trailLen)
+	var marks []pulses.Mark
+	at := 0.0
+	for tooth := range 72 {
+		at += 60 / (700 + 12*float64(tooth)) / 24 / n.StepS
+		if tooth < 40 || tooth > 47 {
+			marks = append(marks, pulses.Mark{At: at, Balance: at, Width: 50, Own: 50, Flux: 1, Swing: 1, PeakV: 1})
+		}
+	}
+	if placed := n.startBroken(marks); placed == 0 || n.Unseen != 8 {
+		t.Errorf("%d of %d marks placed over a hole, %d teeth lost in it", placed, len(marks), n.Unseen)
+	}
+}
+
 // TestOpeningOnce: where the wave is lost again and again in its first turns, each tooth
 // is given once and in the order of time.
 func TestOpeningOnce(t *testing.T) {
