@@ -16,6 +16,7 @@ import (
 const (
 	counterpartWithin = 0.45  // pitches of where a tooth should be a turn later
 	fewestInTurn      = 4     // teeth
+	hardlyATurn       = 7     // fewer are hardly all that a crank's wheel has
 	mostForeign       = 4     // such pulses in two turns
 	mostUnlike        = 0.15  // of all marks in every turn
 	WeakAtMost        = 0.75  // of the strength of the teeth about it, at most
@@ -74,6 +75,9 @@ func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []
 	flux, lobes := BySlot(fluxes(run), n), BySlot(lobesOf(run), n)
 	for _, j := range foreign {
 		isWeak, isLow, isOff := isForeign(flux, j), isForeign(lobes, j), isOffPlace(lengths, j)
+		if !isStated && !isOff && teeth < hardlyATurn {
+			return nil, 0 // a low tooth of a wheel twice as large
+		}
 		told := isWeak || isLow && isOff || isStated && (isLow || isOff)
 		if !told || pitchesAbout(lengths, j) < 1 {
 			return nil, 0
