@@ -489,6 +489,11 @@ func (s *surveyor) vertexAround(w *window, m pulses.Mark, reach float64) float64
 	return bestAt
 }
 
+// shoulderSteps are those of the instrument under a top, in which a round one stands for
+// longer than at the last, wherever in that it ends. For a parabola three would do, since
+// √(3 + 1) is twice 1; but a lobe's flanks are steeper, and noise lifts samples by a step.
+const shoulderSteps = 5
+
 // flatAt tells that a half-wave about a position stands at the highest or the
 // lowest value the instrument gave, but for the noise that it adds itself, for
 // longer than a round top of this height would.
@@ -497,7 +502,7 @@ func (w *window) flatAt(at, width, end, noiseV float64) bool {
 	to := min(int(at+0.6*width)-int(w.first), len(w.v)-1)
 	const most, least = 0.02, 1e-6 // of the height
 	height := math.Abs(end - w.rest)
-	tiny, shoulder := height*max(least, min(5*noiseV/height, most)), 0.12*height
+	tiny, shoulder := height*max(least, min(5*noiseV/height, most)), max(0.12*height, shoulderSteps*w.step)
 	if i := int(at) - int(w.first); i >= from && i+1 <= to && math.Abs(w.v[i]-end) > tiny && math.Abs(w.v[i+1]-end) > tiny {
 		return false // a peak that is cut off is so in its middle
 	}
