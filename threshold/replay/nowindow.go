@@ -2,7 +2,6 @@ package replay
 
 import (
 	"fmt"
-	"math"
 	"slices"
 )
 
@@ -10,30 +9,33 @@ import (
 // about as many as pass while an engine's speed hardly changes.
 const blockTeeth = 32
 
+// fewOdd of these may be no teeth or hidden, and as many times something rise beside them
+// that is no noise: of a cam, whose pulses keep the wheel from being told, or of sparks.
+// Noise is everywhere.
+const fewOdd = 3
+
 // blocks tell whether any threshold could part the teeth from what is none: none
-// can amid teeth side by side where the lowest of them is not as high as that.
+// can amid teeth side by side where the lower of them are not as high as that.
 type blocks struct {
-	teeth               int // in the block under way
-	weakestV, unwantedV float64
+	toothV, unwantedV []float64 // of the block under way
 
 	all                 int       // blocks so far
-	shutTeeth, shutNone []float64 // of those without any threshold: volts of the lowest tooth, and of the highest that is none
+	shutTeeth, shutNone []float64 // of those without any threshold: volts of a low tooth, and of what is none and high
 }
 
 // tooth adds one with the highest arch beside it that is none.
 func (b *blocks) tooth(heightV, otherV float64) {
-	if b.teeth == 0 {
-		b.weakestV, b.unwantedV = math.Inf(1), 0
-	}
-	b.teeth++
-	b.weakestV, b.unwantedV = min(b.weakestV, heightV), max(b.unwantedV, otherV)
-	if b.teeth < blockTeeth {
+	b.toothV, b.unwantedV = append(b.toothV, heightV), append(b.unwantedV, otherV)
+	if len(b.toothV) < blockTeeth {
 		return
 	}
-	b.teeth = 0
+	slices.Sort(b.toothV)
+	slices.Sort(b.unwantedV)
+	lowV, highV := b.toothV[fewOdd], b.unwantedV[blockTeeth-1-fewOdd]
+	b.toothV, b.unwantedV = b.toothV[:0], b.unwantedV[:0]
 	b.all++
-	if b.unwantedV >= b.weakestV {
-		b.shutTeeth, b.shutNone = append(b.shutTeeth, b.weakestV), append(b.shutNone, b.unwantedV)
+	if highV >= lowV {
+		b.shutTeeth, b.shutNone = append(b.shutTeeth, lowV), append(b.shutNone, highV)
 	}
 }
 
@@ -53,7 +55,7 @@ func (b *blocks) noWindow() Cause {
 	n := len(b.shutTeeth)
 	return Cause{
 		Kind: NoiseAbove, Share: 1,
-		Evidence: fmt.Sprintf("in %d of %d stretches of %d teeth noise rises at least as high as the lowest tooth, usually to %s where that has %s: whatever threshold counts all the teeth counts noise",
+		Evidence: fmt.Sprintf("in %d of %d stretches of %d teeth noise rises at least as high as low teeth, usually to %s where those have %s: whatever threshold counts all the teeth counts noise",
 			n, b.all, blockTeeth, volts(b.shutNone[n/2]), volts(b.shutTeeth[n/2])),
 		Advice: "Reduce the noise at its source, or the air gap, first; with the wheel stated the faults are counted by speed",
 		Not:    "Do not change the table before",

@@ -21,3 +21,22 @@ func TestNoWindow(t *testing.T) {
 		}
 	}
 }
+
+// What is odd once or twice in a turn is no noise, however high it rises and whatever it
+// does to teeth.
+func TestFewOddOnesAreNoNoise(t *testing.T) {
+	var b blocks
+	for i := range 40 * blockTeeth {
+		heightV, otherV := 1.0, 0.1
+		switch i % 35 {
+		case 3:
+			heightV, otherV = 0, 1.2
+		case 20:
+			heightV, otherV = 0.4, 0.6
+		}
+		b.tooth(heightV, otherV)
+	}
+	if b.areShut() {
+		t.Errorf("shut in %d of %d", len(b.shutTeeth), b.all)
+	}
+}
