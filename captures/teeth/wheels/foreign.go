@@ -23,6 +23,7 @@ const (
 	strongAtLeast     = 1.5   // or at least
 	besideForeign     = 4     // teeth on either side
 	leastOther        = 0.011 // of their height by which teeth of a wheel are unlike, to tell
+	surelyOther       = 0.03  // the same where a wheel is stated: pulses beside move the level that heights are told from
 	wholePitches      = 0.2   // by which a gap is off a whole number of pitches, at most
 	wellBefore        = 0.9   // of a gap's length, where its end is not yet
 )
@@ -88,7 +89,11 @@ func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []
 			kept = append(kept, m)
 		}
 	}
-	if otherTeeth(kept, teeth) {
+	most := leastOther
+	if isStated {
+		most = surelyOther
+	}
+	if otherTeeth(kept, teeth, most) {
 		return nil, 0
 	}
 	return kept, teeth
@@ -106,8 +111,8 @@ func turnsEvenly(samples []float64, pitches []int) bool {
 
 // otherTeeth tells that the teeth of a turn are not those of the turn before: no
 // wheel is perfect, and its own teeth come again as they were, but for those that
-// the other pulses lie over.
-func otherTeeth(run []pulses.Mark, turn int) bool {
+// the other pulses lie over. They are unlike by more than so much of their height.
+func otherTeeth(run []pulses.Mark, turn int, most float64) bool {
 	const quartile = 0.45 // of differences of two normal variates, over the deviation of one
 	_, levels := lengthsAndLevels(run)
 	bySlot := BySlot(levels, 2*turn)
@@ -117,7 +122,7 @@ func otherTeeth(run []pulses.Mark, turn int) bool {
 	}
 	slices.Sort(differ)
 	chance := math.Sqrt(unlike(levels, 2*turn) * float64(2*turn) / float64(len(levels)))
-	return differ[turn/4]/quartile > max(leastOther, 2*chance)
+	return differ[turn/4]/quartile > max(most, 2*chance)
 }
 
 func lobesOf(run []pulses.Mark) []float64 {
