@@ -29,6 +29,8 @@ func (r *run) nameWheel() {
 		m.WheelWhy = "all teeth are evenly spaced"
 	case n.Pattern == nil && n.Maybe != nil:
 		m.WheelWhy = n.Doubt()
+	case n.Pattern == nil && n.Stated.Known() && len(r.marks) <= n.Stated.TeethPresent():
+		m.WheelWhy = fmt.Sprintf("%d teeth were seen, not a whole turn of the %s stated", len(r.marks), n.Stated)
 	case n.Pattern == nil && wheels.Evenly(wheels.NewIntervals(longestRun(r.marks))):
 		m.WheelWhy = "all teeth are evenly spaced: without a gap a wave does not tell how many there are"
 	case n.Pattern == nil:
@@ -77,8 +79,11 @@ func (r *run) causeFindings() {
 		r.find("wheel-differs", captures.Problem, 0, 0,
 			fmt.Sprintf("the wave is not that of the stated wheel %s: %s", m.Stated, found), "state the wheel that is fitted")
 	} else if !m.Wheel.Known() && m.Signal != Unknown && m.Polarity != Reversed {
-		r.find("wheel-unknown", captures.Problem, 0, 0, "the wheel cannot be told: "+m.WheelWhy,
-			"state the wheel, or record more revolutions")
+		advice := "state the wheel, or record more revolutions"
+		if r.numberer.Stated.Known() {
+			advice = "record two whole turns or more, of the channel that shows this wheel"
+		}
+		r.find("wheel-unknown", captures.Problem, 0, 0, "the wheel cannot be told: "+m.WheelWhy, advice)
 	} else if m.Wheel.Known() {
 		r.assumedFinding()
 	}

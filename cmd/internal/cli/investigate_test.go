@@ -72,3 +72,27 @@ func TestOneOfTwoRefused(t *testing.T) {
 		t.Errorf("%s", out)
 	}
 }
+
+// A capture without a whole turn of the wheel stated says so, and is not clear.
+func TestLessThanATurn(t *testing.T) {
+	recorded(t, "healthy-sweep", "short.csv", func(g *simulate.Rig) { g.LengthS = 0.03 })
+	code, out, _ := run("investigate", "short.csv", "--wheel", "36-1", "--table", "0=0.1,8000=3")
+	if out = unwrapped(out); code != 1 || !strings.HasPrefix(out, "Unproven: ") || !strings.Contains(out, "not a whole turn of the 36-1 stated") ||
+		!strings.Contains(out, "next: record two whole turns of the engine or more") || strings.Contains(out, "state the wheel") {
+		t.Errorf("%d %s", code, out)
+	}
+	code, out, errors := run("investigate", "short.csv", "--wheel", "36-1")
+	if code != 2 || out != "" || !strings.Contains(errors, "not a whole turn of the 36-1 stated") {
+		t.Errorf("%d %s", code, errors)
+	}
+}
+
+// That another wheel turned than was stated is the cause; that it cannot be told which
+// is not said once more.
+func TestAnotherWheelIsToldOnce(t *testing.T) {
+	recorded(t, "crank-and-cam", "cam.csv", func(g *simulate.Rig) { g.Sensors = g.Sensors[1:] })
+	code, out, _ := run("investigate", "cam.csv", "--wheel", "36-1", "--table", "0=0.1,8000=3")
+	if out = unwrapped(out); code != 1 || !strings.HasPrefix(out, "Fails: the wheel is not the one stated.") || strings.Contains(out, "the wheel cannot be told") {
+		t.Errorf("%d %s", code, out)
+	}
+}

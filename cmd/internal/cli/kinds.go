@@ -55,14 +55,14 @@ func commandFor(name string) (string, error) {
 	return sheetHint, nil
 }
 
-// wrongTable refuses a table where readings are wanted.
+// wrongTable refuses a table where readings or captures are wanted.
 func wrongTable(name string) error {
 	file := name
 	if name == standardInputName {
 		file = "FILE"
 	}
-	return hint(fmt.Errorf("%s: this is a table of thresholds; want readings", name),
-		"armcurve check --table "+file+" READINGS judges it")
+	return hint(fmt.Errorf("%s: this is a table of thresholds; want readings or captures", name),
+		"armcurve check --table "+file+" READINGS judges it, armcurve investigate --table "+file+" CAPTURE plays it")
 }
 
 // wantTable refuses a file of another kind, and says where it belongs.

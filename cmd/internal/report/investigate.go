@@ -46,7 +46,9 @@ func Investigated(list []InvestigatedCapture, c Context) Document {
 // capture: by what was played, which is fewer teeth than were measured.
 func isCause(list []InvestigatedCapture, kind string) bool {
 	return !slices.ContainsFunc(list, func(i InvestigatedCapture) bool {
-		return !slices.ContainsFunc(i.Result.Causes, func(c replay.Cause) bool { return c.Kind == kind })
+		return !slices.ContainsFunc(i.Result.Causes, func(c replay.Cause) bool {
+			return c.Kind == kind || c.Kind == replay.WheelDiffers && kind == "wheel-unknown"
+		})
 	})
 }
 
@@ -222,8 +224,10 @@ func (i InvestigatedCapture) next() []string {
 	r := i.Result
 	again := "record the same again and investigate it, before the engine is loaded"
 	switch w := i.WithProposed; {
-	case r.Verdict == threshold.Unproven && !r.Countable:
+	case r.Verdict == threshold.Unproven && !r.Countable && !i.Measurement.Stated.Known():
 		return []string{"next: investigate this capture again with the wheel stated, as in --wheel 36-1"}
+	case r.Verdict == threshold.Unproven:
+		return []string{"next: record two whole turns of the engine or more, and investigate that"}
 	case !r.Countable:
 		return []string{"next: " + again}
 	case w == nil:
