@@ -8,7 +8,7 @@ import (
 
 const (
 	leastLine  = 0.3  // share of a turn's unlike part that a tone must hold
-	leastTone  = 0.25 // amplitude beside the height of the false events
+	leastTone  = 0.25 // amplitude beside the height of the false events, or by how much teeth are lowered
 	sameTone   = 0.02 // relative difference of one and the same
 	mostOfTone = 1.5  // what may be the tone's beyond its line, by the shifts of the teeth it makes
 )
@@ -49,13 +49,13 @@ func studySpeedTone(q *inquiry) opinion {
 
 func (q *inquiry) toneExcluded() string {
 	if len(q.tones.lines) == 0 {
-		return "no turn with a false event could be looked at"
+		return "no turn with a false event, or a tooth lower than usual, could be looked at"
 	}
 	top := 0.0
 	for _, l := range q.tones.lines {
 		top = max(top, l.share())
 	}
-	return fmt.Sprintf("%d turns with false events looked at; the strongest tone in one holds %s of what the turns before have not", len(q.tones.lines), percent(top))
+	return fmt.Sprintf("%d turns with faults looked at; the strongest tone in one holds %s of what the turns before have not", len(q.tones.lines), percent(top))
 }
 
 // toneOpinion explains the false events that a tone's amplitude lifts over the
@@ -66,11 +66,11 @@ func (q *inquiry) toneOpinion(is bool) opinion {
 		return opinion{}
 	}
 	return opinion{explains: func(f *fault) bool {
-		if f.is(standing | isUnseen | collapsed | flatTop) {
+		if f.is(standing) || !f.is(isFalse) && !f.isLowered() {
 			return false
 		}
-		if !f.is(isFalse) {
-			return f.partV > f.thresholdV && float64(f.partV-f.heightV) <= q.toneAt(f)
+		if f.isLowered() {
+			return float64(f.heightV)+q.toneAt(f) > float64(f.thresholdV)
 		}
 		return f.is(split) && !(f.partV > 0.5*f.heightV) || float64(f.heightV)-q.toneAt(f) <= float64(f.thresholdV)
 	}}
@@ -80,28 +80,36 @@ func (l *line) share() float64 { return max(l.inTime, l.byAngle) }
 
 // strongLines lists the lines that stand out and matter.
 func (q *inquiry) strongLines() []line {
-	heights := q.which(func(f *fault) bool { return f.is(isFalse) && !f.is(split) })
-	if len(heights) == 0 {
+	moved := q.which(func(f *fault) bool { return f.is(isFalse) && !f.is(split) || f.isLowered() })
+	if len(moved) == 0 {
 		return nil
 	}
 	var list []line
 	for _, l := range q.tones.lines {
-		if l.share() >= leastLine && l.amplitudeV >= leastTone*nearest(heights, l.at) {
+		if l.share() >= leastLine && l.amplitudeV >= leastTone*nearest(moved, l.at) {
 			list = append(list, l)
 		}
 	}
 	return list
 }
 
-// nearest is the height of the false event nearest to a position.
+// byV is how high a false event is, or by how much a missed tooth is lower than usual.
+func (f *fault) byV() float64 {
+	if f.is(isFalse) {
+		return float64(f.heightV)
+	}
+	return float64(f.partV - f.heightV)
+}
+
+// nearest is that of the fault nearest to a position.
 func nearest(h hits, at float64) float64 {
-	best, heightV := math.Inf(1), 0.0
+	best, byV := math.Inf(1), 0.0
 	for _, f := range h {
 		if d := math.Abs(f.at - at); d < best {
-			best, heightV = d, height(f)
+			best, byV = d, f.byV()
 		}
 	}
-	return heightV
+	return byV
 }
 
 // tone is the frequency and the order that most strong lines have, each with

@@ -39,6 +39,12 @@ func (f *fault) follows() bool { return f.is(follows) || !f.is(isFalse) && f.is(
 
 func (f *fault) is(some flags) bool { return f.flags&some != 0 }
 
+// isLowered tells that a missed tooth usually passes.
+func (f *fault) isLowered() bool {
+	isThere := !f.is(isUnseen|collapsed) || f.is(hidden)
+	return isThere && !f.is(isFalse|flatTop|split|follows) && f.partV > f.thresholdV
+}
+
 // isLost tells that a tooth is not to be seen in the wave.
 func (f *fault) isLost() bool { return f.is(isUnseen | collapsed) }
 

@@ -174,7 +174,7 @@ func (r *Replay) isAmidRoom(t *passed) bool {
 }
 
 // judge settles the events of one input with a tooth; true where one was
-// false.
+// false, or the tooth missed though it usually passes.
 func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted bool) {
 	count, own := 0, -1
 	nearest := reachPitches * t.pitch
@@ -214,7 +214,7 @@ func (r *Replay) judge(n *input, t *passed, nextAt, until float64) (unwanted boo
 		if c.Missed = 1; t.absent {
 			c.Missed, c.Unseen = 0, 1
 		}
-		r.missed(n, t, count)
+		unwanted = r.missed(n, t, count) || unwanted
 	}
 	n.result.add(c)
 	n.result.bands[bandOf(t.rpm)].add(c)
@@ -239,9 +239,9 @@ func (r *Replay) onTime(n *input, e *event, t *passed) {
 	}
 }
 
-// missed keeps a tooth without an event, with what surrounded it. count is the
-// number of the input's events that are settled with it.
-func (r *Replay) missed(n *input, t *passed, count int) {
+// missed keeps a tooth without an event, with what surrounded it, and tells whether
+// something lowered it. count is the number of the input's events that are settled with it.
+func (r *Replay) missed(n *input, t *passed, count int) (isLowered bool) {
 	thresholdV, _ := n.thresholdAt(t.at)
 	f := fault{
 		at: t.at, rpm: float32(t.rpm), heightV: float32(t.height), thresholdV: float32(thresholdV),
@@ -283,6 +283,7 @@ func (r *Replay) missed(n *input, t *passed, count int) {
 		}
 	}
 	r.keep(n, f)
+	return f.isLowered()
 }
 
 // isAbsent tells that the wave itself does not have a tooth: that it stands still

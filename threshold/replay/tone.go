@@ -6,14 +6,14 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// tones looks, in turns with false events, for a steady tone in what the turns
-// before do not have.
+// tones looks, in turns with false events or teeth that something lowered, for a steady
+// tone in what the turns before do not have.
 type tones struct {
 	lines []line
 	fft   spectrum
 	each  int // turns looked at, one in so many
 	skip  int
-	dirty bool // the turn under way has a false event
+	dirty bool // the turn under way has one of these
 }
 
 // line is the strongest tone of one turn.

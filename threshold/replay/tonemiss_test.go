@@ -25,6 +25,7 @@ func TestToneAgainstATooth(t *testing.T) {
 		{"low in every turn", fault{at: 500, heightV: 0.7, partV: 0.75, thresholdV: 0.8}, false},
 		{"lowered by more", fault{at: 500, heightV: 0.1, partV: 1.2, thresholdV: 0.8}, false},
 		{"lost", fault{at: 500, heightV: 0.7, partV: 1, thresholdV: 0.8, flags: collapsed}, false},
+		{"lowered and hidden", fault{at: 500, heightV: 0.7, partV: 1, thresholdV: 0.8, flags: collapsed | hidden}, true},
 		{"not known", fault{at: 500, heightV: 0.7, thresholdV: 0.8}, false},
 	} {
 		if got := o.explains(&c.miss); got != c.want {
