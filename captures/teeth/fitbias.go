@@ -19,7 +19,7 @@ const (
 	biasError = 0.002
 	biasFrom  = 40 // from which not every one is looked at
 	biasEvery = 4  // but every so many
-	biasMany  = 10 // that tell how far single teeth are off
+	biasMany  = 10 // that tell how far single teeth are off, and so what is hardly chance
 	biasMost  = 4  // standard deviations
 	biasLeast = 1e-6
 	biasSure  = 1 // standard error, up to which it may be chance
@@ -46,20 +46,43 @@ func (l *fitBias) learn(share float64) {
 // chance (the positive part of W. James and C. Stein's estimate, Fourth Berkeley
 // Symposium, 1961).
 func (l *fitBias) told() float64 {
-	if l.n < biasFrom || l.share < biasLeast {
+	if l.n < biasMany || l.share < biasLeast {
 		return 0
 	}
 	sure := 1 - biasSure*biasSure*l.variance/l.n/(l.share*l.share)
 	return max(0, sure) * l.share
 }
 
-// learnBias learns what a fit which reached so far lacks at a peak.
-func (s *surveyor) learnBias(w *window, m *pulses.Mark, reach float64, l *fitBias) {
-	f := &s.points
-	narrow := max(reach/2, fewestReach)
-	isPeak := m.PeakV > 0.2*m.Flux/(1.4*m.Width)
-	if isPeak && narrow <= 0.8*reach && f.about(w, s.restV, m.Top, narrow, 4) {
-		l.learn(f.height(f.place(m.Top), max(2, min(4, f.Count()-3)))/m.PeakV - 1)
+// fitBiases are those of fits that reach less and less far, each held against one of half
+// its reach. A smooth top leaves nothing to the second; a sharp one as much as its share
+// of what the first lacked.
+type fitBiases [2]fitBias
+
+// told is the share that a peak is to be raised by, with what fits of ever less reach
+// would add in the same proportion (A. C. Aitken's Δ², Proc. R. Soc. Edinb. 46, 1926, 289).
+func (all *fitBiases) told() float64 {
+	const sharpest = 0.6 // of what a fit lacks that one of half its reach may: at an edge it is a half
+	first, second := all[0].told(), all[1].told()
+	if !(first > 0 && second > 0) {
+		return first
+	}
+	return first + second/(1-min(second/first, sharpest))
+}
+
+// learnBias learns what a fit which reached so far lacks at a peak, and one of half of that.
+func (s *surveyor) learnBias(w *window, m *pulses.Mark, reach float64, all *fitBiases) {
+	if !(m.PeakV > 0.2*m.Flux/(1.4*m.Width)) {
+		return
+	}
+	f, before := &s.points, m.PeakV
+	for i := range all {
+		narrow := max(reach/2, fewestReach)
+		if narrow > 0.8*reach || !f.about(w, s.restV, m.Top, narrow, 4) {
+			return
+		}
+		height := f.height(f.place(m.Top), max(2, min(4, f.Count()-3)))
+		all[i].learn(height/before - 1)
+		before, reach = height, narrow
 	}
 }
 

@@ -425,11 +425,15 @@ func (s *surveyor) peak(w *window, m *pulses.Mark, unit float64, v *vertex) {
 	m.PeakV = f.height(x, order)
 	m.Top = f.position(x)
 	m.Clipped = w.flatAt(at, m.Width, w.top, s.noiseV)
-	if l := &v.bias; isClean && !m.Marred && !m.Clipped && l.wants(s.n) {
+	if l := &v.bias; isClean && !m.Marred && !m.Clipped && l[0].wants(s.n) {
 		s.learnBias(w, m, reach, l)
 	}
-	m.PeakV *= 1 + v.bias.told()
-	m.Curve.Scale(1 + v.bias.told())
+	bias := v.bias.told()
+	if v.bias[0].n < biasMany {
+		bias = s.regular.bias.told() // of lobes much like those after a gap
+	}
+	m.PeakV *= 1 + bias
+	m.Curve.Scale(1 + bias)
 }
 
 // nearer looks again at a peak that lies some samples before the fall, no farther about

@@ -15,7 +15,7 @@ type vertex struct {
 	course float64  // variance of what places have in common with those near by
 	bend   float64  // of the tops, of their height per unit squared
 	misfit float64  // usual one of the fit, as a share of a tooth's amplitude
-	bias   fitBias
+	bias   fitBiases
 }
 
 // isMarred tells that a fit's misfit, as a share, is that of something which
