@@ -391,3 +391,31 @@ func TestLostForGood(t *testing.T) {
 		}
 	}
 }
+
+// TestHeldAtAVoltage: a loose contact may hold the wave at whatever voltage it had, again and
+// again, in swings far stronger than those of teeth; the teeth between and behind are found.
+func TestHeldAtAVoltage(t *testing.T) {
+	const hz, lengthS = 125e3, 3.0
+	b, teeth := bumpsWithout(t, "60-2", []int{58, 59})
+	b.sigma, b.rpm = 0.17/60, 3500
+	v := b.samples(hz, lengthS, 0, 0.005)
+	held := 0.0
+	for _, s := range [][2]float64{
+		{1.3401, 1.3499}, {1.3546, 1.3579}, {1.3611, 1.3735}, {1.3807, 1.3838}, {1.4012, 1.4085},
+		{1.7312, 1.7416}, {1.7542, 1.762}, {1.7765, 1.7905}, {1.7985, 1.811}, {1.8278, 1.8408},
+	} {
+		from, to := int(s[0]*hz), int(s[1]*hz)
+		for i := from; i < to; i++ {
+			v[i] = v[from]
+		}
+		held += s[1] - s[0]
+	}
+	m, err := Measure(wave(v, 1/hz, 5000), Options{Wheel: wheel(t, "60-2")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	perS := b.rpm / 60 * float64(teeth)
+	if lost := float64(m.Unseen); math.Abs(float64(m.Teeth)+lost-lengthS*perS) > 3 || lost < 0.8*held*perS || lost > 1.5*held*perS {
+		t.Errorf("%d teeth, %d unseen; want %.0f and about %.0f", m.Teeth, m.Unseen, (lengthS-held)*perS, held*perS)
+	}
+}

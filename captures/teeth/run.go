@@ -28,6 +28,7 @@ type run struct {
 	seeking  bool    // no wave is being followed
 	seekSize int     // samples to seek it in
 	seekFrom int64   // position from which
+	known    scale   // of the wave that was last lost
 	lastAt   float64 // position of the last mark
 	lone     float64 // flux of the last mark, if it was the first after the wave was sought; 0 otherwise
 	passedV  float64 // how far from rest the wave went at pulses passed over since
@@ -157,7 +158,7 @@ func (r *run) follow() {
 			r.take(p)
 		case r.forward.lost():
 			r.followSwings()
-			r.seekAgain(int64(r.forward.last) + max(1, int64(r.forward.width)))
+			r.seekOn(int64(r.forward.last) + max(1, int64(r.forward.width)))
 		default:
 			return
 		}

@@ -18,8 +18,8 @@ type scale struct {
 // findScale looks for the length of pulses in the samples from index from to
 // the end of the sums. The filter's output for white noise has a variance that
 // grows as its width, for a wave it has a maximum where the width fits; so the
-// quotient of the two shows the wave.
-func (w *window) findScale(from int) (scale, bool) {
+// quotient of the two shows the wave. The one that was known before is looked for first.
+func (w *window) findScale(from int, known scale) (scale, bool) {
 	n := len(w.sum) - 1 - from
 	var widths, power []float64
 	for width := 1.5; width < float64(n)/8; width *= 1.25 {
@@ -30,7 +30,10 @@ func (w *window) findScale(from int) (scale, bool) {
 		widths = append(widths, float64(k))
 		power = append(power, w.filterPower(from, k))
 	}
-	best := ofSingleTeeth(widths, power)
+	best := w.asBefore(from, widths, power, known)
+	if best < 0 {
+		best = ofSingleTeeth(widths, power)
+	}
 	if best < 0 || best >= len(power)-2 || power[best] <= 0 {
 		return scale{}, false
 	}
@@ -40,6 +43,24 @@ func (w *window) findScale(from int) (scale, bool) {
 		s.first = w.soonest(from, s.first, slower*int(s.width), s.flux/2)
 	}
 	return s, standsOut(widths, power, best)
+}
+
+// asBefore is the index of the width of a wave known before, if there is one about as fast
+// with pulses as strong; −1 of none. What else is there may be stronger, as where a loose
+// contact holds the wave at some voltage, but a tooth's flux is the same at any speed.
+func (w *window) asBefore(from int, widths, power []float64, known scale) int {
+	const about = 2 // times as fast, and as strong
+	for i := 1; i+2 < len(power); i++ {
+		if !within(widths[i], known.width, about) || power[i] < power[i-1] || power[i] < power[i+1] {
+			continue
+		}
+		s := scale{width: widths[i]}
+		w.typicalFlux(from, int(s.width), &s)
+		if within(s.flux, known.flux, about) && standsOut(widths, power, i) {
+			return i
+		}
+	}
+	return -1
 }
 
 // A lone tooth between two gaps, with the ends of the rows beside, makes a slower wave,

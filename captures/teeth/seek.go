@@ -22,6 +22,15 @@ func (r *run) seekAgain(from int64) {
 	r.seeking, r.seekSize, r.seekFrom, r.towering = true, seekFirst, from, 0
 }
 
+// seekOn looks for the wave that was followed where it is no longer seen. A few pulses do not
+// tell of another.
+func (r *run) seekOn(from int64) {
+	if r.forward.found >= settledIn {
+		r.known = scale{width: r.forward.width, flux: r.forward.flux}
+	}
+	r.seekAgain(from)
+}
+
 // goBack looks for a wave from some samples before a pulse on, or from the last mark,
 // since the pulse shows that another wave was followed; false where a pulse from
 // there on has shown it before, lest it be shown for ever.
@@ -63,12 +72,12 @@ func (r *run) seek() bool {
 		}
 		r.pipeline.settle() // sums are written anew
 		w.resum(from)
-		s, ok := w.findScale(from)
+		s, ok := w.findScale(from, r.known)
 		if ok && s.limit() > w.limit {
 			// The pulses are so rare that they were cut off themselves.
 			w.limit = s.limit()
 			w.sumAgain(from)
-			s, ok = w.findScale(from)
+			s, ok = w.findScale(from, r.known)
 		}
 		if ok && s.flux > 0 {
 			// Not at once, where the first pulse is far.
