@@ -7,6 +7,7 @@ import (
 
 const (
 	besideTooth     = 12.0 // crank degrees between a false event and a tooth of the other sensor
+	besideSwing     = 30.0 // and one of the swings that a wide tooth's rate of change makes beside it
 	besideMiss      = 20.0 // and a missed tooth: the wave is pulled down behind the other's tooth as well
 	sparseTeeth     = 40.0 // crank degrees from tooth to tooth; of closer ones some is always near
 	mostNear        = 0.8  // of the faults
@@ -41,6 +42,19 @@ func (q *inquiry) withOther(list hits, withinDeg float64) beside {
 	if b.n > 0 {
 		b.covered = mostCovered(b.teeth, int(middleOf(b.turns)))
 		b.is = b.near >= mostNear*b.n && b.covered >= leastOfTheTeeth
+	}
+	return b
+}
+
+// withTeeth compares false events with the other sensor's teeth. Farther off from these
+// they have to come with nearly every passage of one, and not in the turns without it.
+func (q *inquiry) withTeeth(events hits) beside {
+	b := q.withOther(events, besideTooth)
+	if b.is || b.close() {
+		return b
+	}
+	if far := q.withOther(events, besideSwing); far.is && far.alone >= mostNear*far.n && far.covered >= mostNear {
+		return far
 	}
 	return b
 }

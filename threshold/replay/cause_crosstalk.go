@@ -22,7 +22,7 @@ func studyCrossTalk(q *inquiry) opinion {
 	if len(q.facts.Other) < 3 {
 		return q.ofTheCam(o)
 	}
-	events := q.withOther(q.falseEvents(), besideTooth)
+	events := q.withTeeth(q.falseEvents())
 	if events.close() {
 		return q.coupledIn(o)
 	}

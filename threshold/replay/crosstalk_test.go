@@ -216,6 +216,31 @@ func TestTwoOfTheCamClose(t *testing.T) {
 	}
 }
 
+// TestBesideASwing: what a wide tooth's rate of change couples in may come 25° beside it, with
+// each passage and not in the turn between; what comes in every turn does not go with it, nor
+// what is beside teeth of every turn.
+func TestBesideASwing(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		camDeg []float64
+		every  int
+		is     bool
+	}{
+		{"each passage", []float64{100}, 2, true},
+		{"every turn", []float64{100}, 1, false},
+		{"a tooth in every turn", []float64{100, 460}, 1, false},
+	} {
+		q, at := beside36(t, c.camDeg...)
+		var events hits
+		for turn := 20; turn < 180; turn += c.every {
+			events = append(events, &fault{at: at(turn, 125), rpm: 6000, flags: isFalse})
+		}
+		if b := q.withTeeth(events); b.is != c.is {
+			t.Errorf("%s: %+v", c.name, b)
+		}
+	}
+}
+
 // TestPulsesBetweenTeeth: pulses between teeth in every second turn, as wide in angle at any
 // speed, go with the camshaft; those in every turn do not, nor do sparks, which last as long.
 func TestPulsesBetweenTeeth(t *testing.T) {
