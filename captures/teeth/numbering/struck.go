@@ -235,8 +235,9 @@ func (n *Numberer) asATurnAgo(at float64) (turned float64, ok bool) {
 	return 0, false
 }
 
-// fill places some teeth at a speed: each at the mark that is within a part of a
-// turn of it, or hidden where none is.
+// fill places some teeth at a speed: each by the mark that is within a part of a turn of
+// it, or hidden where none is. Where something struck the mark, its fall tells the tooth's
+// place no better than the wheel's turning does.
 func (n *Numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) {
 	from, turned := n.last, 0.0
 	for range teeth {
@@ -246,7 +247,12 @@ func (n *Numberer) fill(struck []pulses.Mark, teeth int, speed, within float64) 
 			struck = struck[1:]
 		}
 		if len(struck) > 0 && struck[0].At < at+within/speed {
-			n.accept(struck[0], 1)
+			m := struck[0]
+			if m.Struck {
+				m.Balance += at - m.At
+				m.At = at
+			}
+			n.accept(m, 1)
 			struck = struck[1:]
 		} else {
 			n.accept(hiddenAt(from, at), 1)
