@@ -17,12 +17,12 @@ import (
 // but with lobes that are lower as the times are longer.
 func findAngles(marks []pulses.Mark, spanDeg float64) *Pattern {
 	samples := NewIntervals(marks).Lengths
-	clue := lobeClue(marks, samples, overTurns)
+	byLobe := lobeAngles(marks, samples)
 	for n := 2; n <= longestOrder && 3*n <= len(samples); n++ {
 		if recurs(samples, n) < 0.9 {
 			continue
 		}
-		angles, lengths := BySlot(clue, n), BySlot(partsOfTurn(samples, n), n)
+		angles, lengths := BySlot(partsOfTurn(byLobe, n), n), BySlot(partsOfTurn(samples, n), n)
 		if slices.Max(angles) > 1.25*slices.Min(angles) && bearsOut(angles, lengths) && atSteadySpeed(marks, lengths) {
 			return layAngles(lengths, spanDeg)
 		}
@@ -31,9 +31,13 @@ func findAngles(marks []pulses.Mark, spanDeg float64) *Pattern {
 	return nil
 }
 
-// borneOut is the part of the variance of uneven lengths, as logarithms, that the
-// lobes may contradict.
-const borneOut = 0.3
+// What the lobes may contradict of uneven lengths, as logarithms: a part of their variance,
+// and a standard deviation, that of teeth which differ by a tenth. By as much the angles may
+// be off where it was the speed that differed.
+const (
+	borneOut  = 0.3
+	asTeethDo = 0.085
+)
 
 // bearsOut tells that the lobes bear out uneven lengths: of teeth alike at a steady
 // speed the angles by the lobes are the lengths themselves. Where the two differ
@@ -45,7 +49,7 @@ func bearsOut(angles, lengths []float64) bool {
 		own = append(own, math.Log(lengths[j]))
 		between = append(between, math.Log(angles[j]/lengths[j]))
 	}
-	return stat.PopVariance(between, nil) < borneOut*stat.PopVariance(own, nil)
+	return stat.PopVariance(between, nil) < min(borneOut*stat.PopVariance(own, nil), asTeethDo*asTeethDo)
 }
 
 // atSteadySpeed tells that from tooth to tooth the pulses' widths, which follow the

@@ -124,14 +124,18 @@ func besideAt(x []float64, i int) float64 {
 	return 0.78125*(x[i-1]+x[i+1]) - 0.28125*(x[i-2]+x[i+2])
 }
 
-// lobeClue is each interval times the lobes' height at its ends, over what is
-// usual near by.
+// lobeClue is each interval's angle as the lobes tell it, over what is usual near by.
 func lobeClue(marks []pulses.Mark, samples []float64, near int) []float64 {
+	return overUsual(lobeAngles(marks, samples), near)
+}
+
+// lobeAngles are each interval times the lobes' height at its ends.
+func lobeAngles(marks []pulses.Mark, samples []float64) []float64 {
 	products := make([]float64, len(samples))
 	for i, length := range samples {
 		products[i] = length * math.Sqrt(max(marks[i].Trough(), 1e-9)*max(marks[i+1].Lobe(), 1e-9))
 	}
-	return overUsual(products, near)
+	return products
 }
 
 // widthClue is each interval in widths of the pulses at its ends, over what is usual.

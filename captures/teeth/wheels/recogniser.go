@@ -54,8 +54,12 @@ func (n *Recogniser) recognise(run []pulses.Mark, last bool) *Pattern {
 	if found != nil && !found.usual() {
 		found = nil
 	}
-	if found == nil && !Sparse(run) {
+	isSparse := Sparse(run)
+	if found == nil && !isSparse {
 		found = n.folded(run)
+	}
+	if found != nil && isSparse {
+		found = n.orAngles(found, run, in, last)
 	}
 	switch {
 	case found != nil:
@@ -63,8 +67,15 @@ func (n *Recogniser) recognise(run []pulses.Mark, last bool) *Pattern {
 			n.before = found
 		}
 	case last && n.before != nil:
-		return n.settle(n.before, run, in)
-	case Sparse(run) && (last || len(run) >= EnoughApart):
+		found = n.before
+		if isSparse {
+			found = n.orAngles(found, run, in, last)
+		}
+		if found == nil {
+			return nil
+		}
+		return n.settle(found, run, in)
+	case isSparse && (last || len(run) >= EnoughApart):
 		return findAngles(run, n.spanDeg())
 	default:
 		return nil
@@ -77,6 +88,26 @@ func (n *Recogniser) recognise(run []pulses.Mark, last bool) *Pattern {
 		return nil
 	}
 	return n.settle(found, run, in)
+}
+
+// orAngles is a wheel of teeth at uneven angles in the place of one of whole pitches that
+// does not fit, where the lobes bear out the angles: no compressions make them so. nil
+// where more of the wave may tell, and where the lobes do not fit the wheel either.
+func (n *Recogniser) orAngles(found *Pattern, run []pulses.Mark, in Intervals, last bool) *Pattern {
+	_, asFound, _ := found.Align(in.Lengths)
+	if asFound < goodFit {
+		return found
+	}
+	if p := findAngles(run, n.spanDeg()); p != nil {
+		if _, asAngles, _ := p.Align(in.Lengths); asFound > muchWorse*asAngles {
+			return p
+		}
+	}
+	_, byLobes, _ := found.least(func(j int) float64 { return found.lobeCost(lobeAngles(run, in.Lengths), j) })
+	if last && byLobes < goodFit {
+		return found
+	}
+	return nil
 }
 
 // findInEither finds a wheel by the intervals of a run as they are usually judged, or
