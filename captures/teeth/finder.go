@@ -49,6 +49,7 @@ const (
 	widened     = 1.5  // times as wide
 	farBetter   = 2    // times the power over that of white noise
 	narrowest   = 8    // samples, of a width that is halved
+	soonShare   = 0.5  // of the recent flux, at least, has a pulse that comes sooner
 	weakShare   = 0.7  // of the recent flux makes a pulse that may be a part of several
 	settledIn   = 8    // pulses before which the width may be far off
 	strays      = 0.9  // of the widths compared, from which a pulse is wider or narrower than what is followed
@@ -165,18 +166,23 @@ func (f *finder) judge(w *window) pulse {
 	return p
 }
 
-// sooner looks again, from before a pulse that is weak, with half the width: where
-// the wave has become much faster, one as strong as usual comes sooner.
+// sooner looks again, from before a pulse that is weak, or much narrower than those
+// before, with half the width: where the wave has become much faster, one as strong as
+// usual comes sooner, or it shows itself that strong.
 func (f *finder) sooner(before *finder, w *window, p pulse) pulse {
-	if p.isNew || p.flux > weakShare*before.flux || before.width < narrowest {
+	isAsBefore := p.flux > weakShare*before.flux && scaleRatio*p.own > before.width
+	if p.isNew || isAsBefore || before.width < narrowest {
 		return p
 	}
 	other := *before
 	other.width /= 2
+	other.share = soonShare // or it finds what is left of the pulse before
 	other.next, other.best, other.strayed = max(int64(other.last+guard*other.width)+1, w.first), 0, 0
-	return f.instead(&other, w, p, func(q pulse) bool {
-		return q.at <= p.at-other.width && q.flux >= max(stronger*p.flux, 0.5*before.flux)
+	q := f.instead(&other, w, p, func(q pulse) bool {
+		return q.at <= p.at+other.width && q.flux >= max(stronger*p.flux, soonShare*before.flux)
 	})
+	f.share = before.share
+	return q
 }
 
 // again looks again with the width that was followed, where it had widened: behind a gap
