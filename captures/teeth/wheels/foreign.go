@@ -32,13 +32,18 @@ const (
 // every second turn; nil where there are no such. Turns that differ in more than
 // these are those of a larger wheel. Where a wheel is stated, less tells of them.
 func withoutSecondTurns(run []pulses.Mark, in Intervals, isStated bool) *Pattern {
-	kept, teeth := inEveryTurn(run, in, Period(in.Pitches), isStated)
+	kept, teeth, gaps := inEveryTurn(run, in, Period(in.Pitches), isStated)
 	if kept == nil {
 		return nil
 	}
 	among := NewIntervals(kept)
 	pitches := LayOut(among, teeth)
 	if pitches == nil || !turnsEvenly(among.Lengths, pitches) {
+		return nil
+	}
+	// Of a wheel that nobody knows, a pulse between teeth may be a tooth of a larger one.
+	isNoGap := func(gap int) bool { return gap < 2 || !slices.Contains(pitches, gap) }
+	if !isStated && slices.ContainsFunc(gaps, isNoGap) {
 		return nil
 	}
 	p := New(shortest(pitches))
@@ -51,7 +56,7 @@ func withoutSecondTurns(run []pulses.Mark, in Intervals, isStated bool) *Pattern
 func (n *Recogniser) withoutSecondTurnsEven(run []pulses.Mark, in Intervals) *Pattern {
 	stated := n.Stated.TeethPresent()
 	for foreign := 1; foreign <= mostForeign; foreign++ {
-		kept, teeth := inEveryTurn(run, in, 2*stated+foreign, true)
+		kept, teeth, _ := inEveryTurn(run, in, 2*stated+foreign, true)
 		if teeth == stated && NewIntervals(kept).SurelyEven() {
 			p := evenPattern(stated)
 			p.Foreign = 2
@@ -61,28 +66,31 @@ func (n *Recogniser) withoutSecondTurnsEven(run []pulses.Mark, in Intervals) *Pa
 	return nil
 }
 
-// inEveryTurn are the marks of a run that come in every turn, and how many they are in
-// one, where n marks come in two turns; nil where that is none of them, or all.
-func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []pulses.Mark, teeth int) {
+// inEveryTurn are the marks of a run that come in every turn, how many they are in one,
+// and in how many pitches without a tooth each of the others comes, where n marks come in
+// two turns; nil where that is none of them, or all.
+func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []pulses.Mark, teeth int, gaps []int) {
 	if n < 2*fewestInTurn || len(in.Lengths) < 2*n {
-		return nil, 0
+		return nil, 0, nil
 	}
 	lengths := BySlot(partsOfTurn(in.Lengths, n), n)
 	foreign := loneSlots(lengths)
 	teeth = (n - len(foreign)) / 2
 	if len(foreign) == 0 || len(foreign) > mostForeign || (n-len(foreign))%2 != 0 || teeth < fewestInTurn {
-		return nil, 0
+		return nil, 0, nil
 	}
 	flux, lobes := BySlot(fluxes(run), n), BySlot(lobesOf(run), n)
 	for _, j := range foreign {
 		isWeak, isLow, isOff := isForeign(flux, j), isForeign(lobes, j), isOffPlace(lengths, j)
 		if !isStated && !isOff && teeth < hardlyATurn {
-			return nil, 0 // a low tooth of a wheel twice as large
+			return nil, 0, nil // a low tooth of a wheel twice as large
 		}
 		told := isWeak || isLow && isOff || isStated && (isLow || isOff)
-		if !told || pitchesAbout(lengths, j) < 1 {
-			return nil, 0
+		gap := pitchesAbout(lengths, j)
+		if !told || gap < 1 {
+			return nil, 0, nil
 		}
+		gaps = append(gaps, gap)
 	}
 	for i, m := range run {
 		if !slices.Contains(foreign, i%n) {
@@ -94,9 +102,9 @@ func inEveryTurn(run []pulses.Mark, in Intervals, n int, isStated bool) (kept []
 		most = surelyOther
 	}
 	if otherTeeth(kept, teeth, most) {
-		return nil, 0
+		return nil, 0, nil
 	}
-	return kept, teeth
+	return kept, teeth, gaps
 }
 
 // turnsEvenly tells that a wheel laid out so hardly slows down within a turn: where
