@@ -41,9 +41,9 @@ func withoutSecondTurns(run []pulses.Mark, in Intervals, isStated bool) *Pattern
 	if pitches == nil || !turnsEvenly(among.Lengths, pitches) {
 		return nil
 	}
-	// Of a wheel that nobody knows, a pulse between teeth may be a tooth of a larger one.
-	isNoGap := func(gap int) bool { return gap < 2 || !slices.Contains(pitches, gap) }
-	if !isStated && slices.ContainsFunc(gaps, isNoGap) {
+	// Of a wheel that nobody knows, a pulse in a gap as it has no other may be a tooth of a larger one.
+	isOther := func(gap int) bool { return !slices.Contains(pitches, gap) }
+	if !isStated && slices.ContainsFunc(gaps, isOther) {
 		return nil
 	}
 	p := New(shortest(pitches))
