@@ -11,6 +11,7 @@ import (
 // instrument cuts off the most of it, it still rests there in a gap.
 type levels struct {
 	pieces int
+	next   int // of them that is looked at
 	judged []levelPiece
 }
 
@@ -26,8 +27,7 @@ type levelPiece struct {
 }
 
 const (
-	levelPieces = 64 // that are looked at; then fewer
-	levelEvery  = 16
+	levelPieces = 64   // that are looked at; then ever fewer, so that their number hardly grows
 	levelPart   = 0.02 // of a piece that the lesser part has to have
 
 	levelEdges   = 10    // that show two levels
@@ -39,9 +39,10 @@ const (
 
 // take looks at a piece of the wave.
 func (l *levels) take(v []float64) {
-	if l.pieces++; l.pieces > levelPieces && l.pieces%levelEvery != 0 || len(v) == 0 {
+	if l.pieces++; l.pieces < l.next || len(v) == 0 {
 		return
 	}
+	l.next = l.pieces + 1 + l.pieces/levelPieces
 	if p := partLevels(v); float64(p.lesser) > levelPart*float64(p.n) {
 		p.count(v)
 		l.judged = append(l.judged, p)
