@@ -2,6 +2,7 @@ package teeth
 
 import (
 	"math"
+	"slices"
 
 	"armcurve/captures/teeth/median"
 )
@@ -100,23 +101,21 @@ func (g *gatherer) struckOnTop() []bool {
 
 // isAlone tells that two teeth on either side have hardly a step as large as one's: about
 // a tooth that is short or worn those of its neighbours are as large, and opposite.
-func isAlone(step []float64, j int) bool {
-	for _, d := range []int{-2, -1, 1, 2} {
-		if math.Abs(step[(j+d+len(step))%len(step)]) > math.Abs(step[j])/3 {
-			return false
-		}
-	}
-	return true
+func isAlone(step []float64, j int) bool { return len(largeBeside(step, j)) == 0 }
+
+// isUnanswered tells that none of these has such a step the other way.
+func isUnanswered(step []float64, j int) bool {
+	return !slices.ContainsFunc(largeBeside(step, j), func(beside float64) bool { return beside*step[j] < 0 })
 }
 
-// isUnanswered tells that no tooth on either side has a step the other way that is nearly as large.
-func isUnanswered(step []float64, j int) bool {
+// largeBeside are the steps of two teeth on either side that are nearly as large as one's.
+func largeBeside(step []float64, j int) (large []float64) {
 	for _, d := range []int{-2, -1, 1, 2} {
-		if beside := step[(j+d+len(step))%len(step)]; beside*step[j] < 0 && math.Abs(beside) > math.Abs(step[j])/3 {
-			return false
+		if beside := step[(j+d+len(step))%len(step)]; math.Abs(beside) > math.Abs(step[j])/3 {
+			large = append(large, beside)
 		}
 	}
-	return true
+	return large
 }
 
 // short tells which teeth are lower than those near by and change the flux as much

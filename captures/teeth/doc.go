@@ -29,8 +29,8 @@
 //	          those comparisons hide (package spikes)
 //	turn      one revolution, gathered by its speed into readings (turn.go, course.go,
 //	          bins.go, readings.go, levelling.go), and what is beyond the whole ones (ends.go)
-//	quality   what is to be said of the capture and the wheel (signal.go, quality.go,
-//	          toothfindings.go; the heights around the wheel: package rims)
+//	quality   what is to be said of the capture and the wheel (signal.go, twolevels.go,
+//	          quality.go, toothfindings.go; the heights around the wheel: package rims)
 //
 // A cam's wheel is placed by the crank recorded beside it (camwheel.go), unless what
 // its channel shows are the crank's teeth (copied.go): then it is measured without what

@@ -21,10 +21,10 @@ const (
 
 // signal judges what made the wave.
 func (r *run) signal() (signal, why string) {
-	run := longestRun(r.marks)
 	if why, are := r.twoLevel.areTwo(r.w.step); are {
 		return Square, why
 	}
+	run := longestRun(r.marks)
 	if len(run) < 6 {
 		return Unknown, "no wheel can be seen turning: too few pulses"
 	}

@@ -232,5 +232,8 @@ func (p *past) goesBack(a *arch) float64 {
 		back -= v
 		most = max(most, back)
 	}
+	if !(came > 0) {
+		return 0 // no more of it is kept
+	}
 	return most / came
 }

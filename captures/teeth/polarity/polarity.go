@@ -73,9 +73,9 @@ func byGaps(at, against []pulses.Mark) (polarity, why string) {
 	return Unknown, ""
 }
 
-// gapsWithin lays out the wheel that marks show; nil where they show none, or one
-// without gaps, or one of which the gaps are not as they are between teeth: of whole pitches by the lobes
-// beside, with a tooth on either side, and between those no two swings that teeth
+// gapsWithin lays out the wheel that marks show; nil where they show none, or one without
+// gaps, or one of which the gaps are not as they are between teeth: of whole pitches by the
+// lobes beside, with a tooth on either side, and between those no two swings that teeth
 // make the other way.
 func gapsWithin(marks, others []pulses.Mark) []int {
 	const fewer = 0.18 // of the logarithm; more it may be, lobes beside a gap are enlarged
